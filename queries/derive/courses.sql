@@ -1,0 +1,82 @@
+-- title: Courses of phototherapy
+-- grain: one row per course
+-- reads: phototherapy, stay_chains, protocol_limits
+-- looks back: to a baby's first episode
+-- looks ahead: to the end of the course
+-- choices: A course is [start, end). Episodes that overlap or lie no further apart than the
+--   protocol's hours are one. An episode without a stop ends with the stay that contains its
+--   start; a course that ends so is flagged stop_assumed, unless a recorded stop falls on the
+--   same second. With no such end the course has no end: it covers every later moment. Unit and
+--   month are those of the first episode.
+with containing as (
+  select
+    p.episode_id, c.end_s,
+    row_number() over (partition by p.episode_id order by c.start_s, c.first_stay_id) as place
+  from phototherapy p
+  join stay_chains c
+    on c.infant_id = p.infant_id and c.start_s <= p.started_s and (c.end_s is null or p.started_s < c.end_s)
+  where p.stopped_s is null
+),
+bounded as (
+  select
+    p.infant_id, p.episode_id, p.started_s, p.stopped_s, p.unit, p.local_month, p.until_month, l.course_gap_s,
+    p.stopped_s is null and c.end_s is null as is_open,
+    coalesce(p.stopped_s, c.end_s) as end_s
+  from phototherapy p
+  join protocol_limits l on p.started_s >= l.from_s and p.started_s < l.to_s
+  left join containing c on c.episode_id = p.episode_id and c.place = 1
+),
+after as (
+  select
+    *,
+    max(end_s) over (
+      partition by infant_id order by started_s, episode_id
+      rows between unbounded preceding and 1 preceding
+    ) as before_end_s,
+    max(case when is_open then 1 else 0 end) over (
+      partition by infant_id order by started_s, episode_id
+      rows between unbounded preceding and 1 preceding
+    ) as before_is_open
+  from bounded
+),
+numbered as (
+  select
+    *,
+    sum(case
+      when before_is_open = 1 or started_s <= before_end_s + course_gap_s then 0
+      else 1
+    end) over (
+      partition by infant_id order by started_s, episode_id
+      rows between unbounded preceding and current row
+    ) as course_no,
+    row_number() over (partition by infant_id order by started_s, episode_id) as episode_no
+  from after
+),
+merged as (
+  select
+    infant_id, course_no,
+    min(episode_no) as first_episode_no,
+    min(started_s) as start_s,
+    case when max(case when is_open then 1 else 0 end) = 0 then max(end_s) end as end_s,
+    max(stopped_s) as last_stop_s,
+    count(*) as episodes
+  from numbered
+  group by infant_id, course_no
+),
+recorded_end as (
+  select m.infant_id, m.course_no, min(n.until_month) as end_month
+  from merged m
+  join numbered n on n.infant_id = m.infant_id and n.course_no = m.course_no and n.stopped_s = m.end_s
+  group by m.infant_id, m.course_no
+)
+select
+  m.infant_id, m.course_no, m.start_s, m.end_s,
+  m.end_s is not null and (m.last_stop_s is null or m.last_stop_s < m.end_s) as stop_assumed,
+  m.episodes,
+  coalesce(f.unit, 'unknown') as unit,
+  e.end_month,
+  f.local_month as month
+from merged m
+join numbered f on f.infant_id = m.infant_id and f.episode_no = m.first_episode_no
+left join recorded_end e on e.infant_id = m.infant_id and e.course_no = m.course_no
+order by month, m.infant_id, m.course_no

@@ -1,0 +1,89 @@
+-- title: Births, and the first readmission for jaundice of each baby
+-- grain: one row per baby born by data end
+-- reads: births, stay_chains, chained_stays, courses, data_ends, protocol_limits, protocol_codes
+-- needs: births, phototherapy, stays
+-- looks back: not at all
+-- looks ahead: 28 days after birth (the protocol's longest readmission age)
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+--   state is why the baby is not counted, open while it is still in the birth stay, or home. A
+--   readmission is a chain of stays other than the birth stay that starts when that has ended or
+--   later and whose first stay was no transfer; for jaundice when the primary diagnosis of any of
+--   its stays is on the protocol's list and not on its list of exceptions (prefixes, without
+--   dots), or a course starts in [admitted, discharged]. Judged by the protocol at birth. A month
+--   is provisional until the protocol's days after its last known birth.
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'phototherapy', 'stays')
+),
+chains as (
+  select
+    c.infant_id, c.chain_no, c.start_s, c.source, c.is_birth_stay,
+    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.end_s end as end_s,
+    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.went end as went
+  from stay_chains c
+  cross join ends e
+  where c.start_s <= e.data_end_s
+),
+cohort as (
+  select
+    b.infant_id, b.local_month as month, coalesce(b.unit, 'unknown') as unit, b.born_s, b.gestation_days,
+    l.version, l.readmission_gestation_days, l.provisional_s, e.data_end_s,
+    s.end_s as birth_stay_end_s,
+    case
+      when b.born_s is null then 'birth_time_unknown'
+      when b.gestation_days is null then 'gestation_unknown'
+      when b.gestation_days < l.readmission_gestation_days then 'gestation_below_limit'
+      when s.infant_id is null then 'no_birth_stay'
+      when s.end_s is null then 'open'
+      when s.went = 'unknown' then 'disposition_unknown'
+      when s.went <> 'home' then 'left'
+      else 'home'
+    end as state
+  from births b
+  cross join ends e
+  join protocol_limits l
+    on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
+  left join chains s on s.infant_id = b.infant_id and s.is_birth_stay
+  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+),
+later as (
+  select c.infant_id, h.chain_no, h.start_s, h.end_s, c.version, c.data_end_s
+  from cohort c
+  join chains h on h.infant_id = c.infant_id and not h.is_birth_stay
+  where c.state = 'home' and h.start_s >= c.birth_stay_end_s and coalesce(h.source, '') <> 'transfer'
+),
+coded as (
+  select
+    l.infant_id, l.chain_no, s.stay_id,
+    max(case when k.purpose = 'readmission' then 1 else 0 end) as is_listed,
+    max(case when k.purpose = 'readmission_except' then 1 else 0 end) as is_excepted
+  from later l
+  join chained_stays s on s.infant_id = l.infant_id and s.chain_no = l.chain_no and s.admitted_s <= l.data_end_s
+  join protocol_codes k
+    on k.version = l.version and k.purpose in ('readmission', 'readmission_except')
+    and starts_with(s.primary_code, k.code)
+  group by l.infant_id, l.chain_no, s.stay_id
+),
+for_jaundice as (
+  select infant_id, chain_no from coded where is_listed = 1 and is_excepted = 0
+  union
+  select l.infant_id, l.chain_no
+  from later l
+  join courses c
+    on c.infant_id = l.infant_id and c.start_s >= l.start_s and c.start_s <= coalesce(l.end_s, l.data_end_s)
+),
+first_one as (
+  select l.infant_id, min(l.start_s) as readmitted_s
+  from later l
+  join for_jaundice j on j.infant_id = l.infant_id and j.chain_no = l.chain_no
+  group by l.infant_id
+)
+select
+  c.infant_id, c.unit, c.born_s, c.gestation_days, c.version, c.state,
+  f.readmitted_s, f.readmitted_s - c.born_s as readmitted_age_s,
+  coalesce(c.data_end_s < max(c.born_s) over (partition by c.month) + c.provisional_s, false) as is_provisional,
+  c.month
+from cohort c
+left join first_one f on f.infant_id = c.infant_id
+order by c.month, c.infant_id

@@ -1,0 +1,142 @@
+//! The command line as it is typed; the doc comments are the help.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::month::Month;
+
+/// Audit and outcomes analytics for newborn jaundice screening.
+///
+/// An audit of past care: not for decisions about a baby. Follow the local
+/// protocol and a licensed clinician's judgement.
+#[derive(Debug, Parser)]
+#[command(name = "siskin", version, max_term_width = 100)]
+pub struct Cli {
+    /// Say only what was asked for, and errors.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Load the sample warehouse, render its last month, and say what to open.
+    Demo(Demo),
+    /// Load extracts into the warehouse.
+    Load(Load),
+    /// Render a month's pages and results.
+    Report(Report),
+    /// Print a month's measures.
+    Measure(Measure),
+    /// Write invented extracts of any size.
+    Invent(Invent),
+}
+
+/// Which warehouse.
+#[derive(Debug, Args)]
+pub struct WarehouseArgs {
+    /// The warehouse folder.
+    #[arg(
+        long,
+        value_name = "FOLDER",
+        env = "SISKIN_WAREHOUSE",
+        default_value = "sample-warehouse"
+    )]
+    pub warehouse: PathBuf,
+}
+
+/// Options of `demo`.
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// The sample warehouse.
+    #[arg(long, value_name = "FOLDER", default_value = "sample-warehouse")]
+    pub warehouse: PathBuf,
+    /// Where reports go.
+    #[arg(long, value_name = "FOLDER", default_value = "reports")]
+    pub out: PathBuf,
+}
+
+/// Options of `load`.
+#[derive(Debug, Args)]
+pub struct Load {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub warehouse: WarehouseArgs,
+    /// CSV files named after their table (births, screens, serum, phototherapy,
+    /// stays, exchanges, meter_checks), or folders of them.
+    #[arg(required = true, value_name = "FILES")]
+    pub files: Vec<PathBuf>,
+    /// Through when the data is complete: a time such as 2026-10-01T00:00 for all
+    /// tables of this load, or TABLE=TIME for one. Without it: the table's latest event.
+    #[arg(long, value_name = "[TABLE=]TIME")]
+    pub through: Vec<String>,
+    /// Do everything but publish the result.
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Options of `report`.
+#[derive(Debug, Args)]
+pub struct Report {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub warehouse: WarehouseArgs,
+    /// The month, as YYYY-MM.
+    #[arg(long)]
+    pub month: Month,
+    /// Where reports go.
+    #[arg(long, value_name = "FOLDER", default_value = "reports")]
+    pub out: PathBuf,
+}
+
+/// Options of `measure`.
+#[derive(Debug, Args)]
+pub struct Measure {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub warehouse: WarehouseArgs,
+    /// The month, as YYYY-MM.
+    #[arg(long)]
+    pub month: Month,
+    /// How to print.
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// How results are printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For reading.
+    Table,
+    /// One row per figure, month and group.
+    Csv,
+    /// An array of objects.
+    Json,
+}
+
+/// Options of `invent`.
+#[derive(Debug, Args)]
+pub struct Invent {
+    /// Births a month in the whole network.
+    #[arg(long, value_name = "N")]
+    pub births_per_month: u32,
+    /// How many months.
+    #[arg(long, value_name = "N")]
+    pub months: u32,
+    /// The last month, as YYYY-MM.
+    #[arg(long, default_value = "2026-09")]
+    pub ending: Month,
+    /// Same seed, same bytes.
+    #[arg(long, value_name = "N")]
+    pub seed: u64,
+    /// Protocol that the invented network works by, and that its truth is counted by.
+    #[arg(long, value_name = "FILE", default_value = "sample-warehouse/protocol.toml")]
+    pub protocol: PathBuf,
+    /// A folder to make; it must not exist or must be empty.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: PathBuf,
+}

@@ -1,0 +1,132 @@
+//! Builds the next snapshot from the one before, new extracts and the protocol.
+
+use sha2::{Digest, Sha256};
+
+use crate::engine::{Limits, Session};
+use crate::error::Error;
+use crate::extracts::files::ExtractFile;
+use crate::intake::judge::Judge;
+use crate::intake::settle::{Settled, Through, settle};
+use crate::intake::stage::{Staged, stage};
+use crate::protocol::Protocol;
+use crate::queries::{catalogue, derive};
+use crate::warehouse::{Building, Snapshot, Warehouse, WarehouseError, WriteLock};
+
+use super::output::{Say, Work};
+
+/// What goes into the next snapshot.
+pub struct Order<'a> {
+    /// Extracts to read; none to derive anew.
+    pub files: &'a [ExtractFile],
+    /// Through when they are complete.
+    pub through: &'a Through,
+    /// When the load happens, epoch seconds.
+    pub loaded_at_s: i64,
+    /// Do everything but publish.
+    pub dry_run: bool,
+}
+
+/// What came of it.
+pub struct Built {
+    /// Number of the load.
+    pub load: i64,
+    /// What was read, and what became of it.
+    pub staged: Staged,
+    /// Fates and data ends.
+    pub settled: Settled,
+    /// The new snapshot; `None` when there was nothing new, or in a dry run.
+    pub snapshot: Option<Snapshot>,
+}
+
+/// Builds and publishes the next snapshot, unless nothing has changed.
+pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Result<Built, Error> {
+    let protocol = Protocol::read(&warehouse.protocol_path())?;
+    let lock = WriteLock::take(warehouse)?;
+    let mut building = Building::begin(warehouse, &lock)?;
+    let work = say.work();
+    let judge = Judge {
+        zone: protocol.zone(),
+        plausible: protocol.plausible(),
+    };
+    let staged = stage(order.files, &judge, &building, &mut |file| {
+        work.step(&format!("reading {file}"))
+    })?;
+    let limits = Limits {
+        spill_dir: Some(building.scratch()),
+        ..Limits::default()
+    };
+    let session = Session::new(&limits)?;
+    store_protocol(&protocol, &mut building, &session)?;
+    work.step("settling rows");
+    let settled = settle(&session, &mut building, &staged, order.loaded_at_s, order.through).await?;
+    let load = building.load();
+    let (rules, queries) = (sha256(protocol.text()), catalogue::sha256());
+    let is_same = building.before().is_some_and(|before| {
+        before.manifest().protocol_sha256 == rules && before.manifest().queries_sha256 == queries
+    });
+    let snapshot = if (is_same && !settled.is_news) || order.dry_run {
+        None
+    } else {
+        derive_all(&session, &mut building, &work).await?;
+        work.step("publishing");
+        Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
+    };
+    Ok(Built {
+        load,
+        staged,
+        settled,
+        snapshot,
+    })
+}
+
+/// The newest snapshot, derived anew first when protocol or queries have changed since.
+pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> Result<Snapshot, Error> {
+    let newest = warehouse.newest()?;
+    let protocol = Protocol::read(&warehouse.protocol_path())?;
+    let manifest = newest.manifest();
+    let same_rules = manifest.protocol_sha256 == sha256(protocol.text());
+    if same_rules && manifest.queries_sha256 == catalogue::sha256() {
+        return Ok(newest);
+    }
+    let what = if same_rules {
+        "siskin's queries have"
+    } else {
+        "protocol.toml has"
+    };
+    say.remark(&format!("{what} changed since load {}: deriving anew", manifest.load));
+    let order = Order {
+        files: &[],
+        through: &Through::default(),
+        loaded_at_s,
+        dry_run: false,
+    };
+    let built = build(warehouse, &order, say).await?;
+    Ok(match built.snapshot {
+        Some(snapshot) => snapshot,
+        None => warehouse.newest()?,
+    })
+}
+
+async fn derive_all(session: &Session, building: &mut Building, work: &Work) -> Result<(), Error> {
+    let mut progress = |table: &str| work.step(&format!("deriving {table}"));
+    Ok(derive::derive(session, building, &mut progress).await?)
+}
+
+fn store_protocol(protocol: &Protocol, building: &mut Building, session: &Session) -> Result<(), Error> {
+    let arrow = |source| WarehouseError::Arrow {
+        table: "protocol".to_owned(),
+        source,
+    };
+    for (name, rows) in protocol.tables().map_err(arrow)? {
+        let mut writer = building.table(name, &rows.schema(), None)?;
+        writer.push(&rows)?;
+        let entry = writer.finish()?;
+        building.add(name, entry.clone())?;
+        session.add_files(name, building.path(), &entry)?;
+    }
+    Ok(())
+}
+
+fn sha256(text: &str) -> String {
+    Sha256::digest(text).iter().map(|b| format!("{b:02x}")).collect()
+}

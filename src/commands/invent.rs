@@ -1,0 +1,37 @@
+//! `siskin invent`: invented extracts of any size, with the truth beside them.
+
+use crate::cli::Invent;
+use crate::error::Error;
+use crate::invent::{Options, Rules, invent};
+use crate::protocol::Protocol;
+
+use super::output::Say;
+
+/// Invents and writes the extracts.
+pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
+    let protocol = Protocol::read(&options.protocol)?;
+    let rules = Rules::of(&protocol)?;
+    let asked = Options {
+        births_per_month: options.births_per_month,
+        months: options.months,
+        ending: (options.ending.year(), options.ending.number()),
+        seed: options.seed,
+        out: options.out.clone(),
+    };
+    let work = say.work();
+    let mut told = 0;
+    let truth = invent(&asked, &rules, &mut |done, total| {
+        let tenth = done * 10 / total.max(1);
+        if tenth > told {
+            told = tenth;
+            work.step(&format!("{done} of {total} babies"));
+        }
+    })?;
+    drop(work);
+    say.line(&format!(
+        "wrote {} months to {}, complete through {}; what a correct audit finds is in truth.json",
+        options.months,
+        options.out.display(),
+        truth.data_end
+    ))
+}

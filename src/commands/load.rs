@@ -1,0 +1,116 @@
+//! `siskin load`: extracts into the warehouse, and what became of each row.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::cli::Load;
+use crate::error::Error;
+use crate::extracts::files;
+use crate::intake::ledger::{FATES, LedgerLine};
+use crate::intake::settle::Through;
+use crate::intake::time::{self, When};
+use crate::protocol::Protocol;
+use crate::warehouse::Warehouse;
+use crate::warehouse::tables::SOURCE_TABLES;
+
+use super::build::{Built, Order, build};
+use super::output::Say;
+
+/// Loads the files.
+pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
+    let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
+    let names: Vec<&'static str> = SOURCE_TABLES.iter().map(|table| table.name).collect();
+    let files = files::listed(&options.files, &names)?;
+    let protocol = Protocol::read(&warehouse.protocol_path())?;
+    let through = through(&options.through, protocol.zone())?;
+    let order = Order {
+        files: &files,
+        through: &through,
+        loaded_at_s: Timestamp::now().as_second(),
+        dry_run: options.dry_run,
+    };
+    let built = build(&warehouse, &order, say).await?;
+    tell(&built, options.dry_run, protocol.zone(), say)
+}
+
+/// Reads `--through`: a time for all tables of the load, or TABLE=TIME.
+fn through(texts: &[String], zone: &TimeZone) -> Result<Through, Error> {
+    let mut through = Through::default();
+    for text in texts {
+        let (table, time) = match text.split_once('=') {
+            Some((table, time)) => (Some(table), time),
+            None => (None, text.as_str()),
+        };
+        let Some(When::Moment(moment)) = time::read(time, zone) else {
+            return Err(Error::Usage(format!(
+                "--through '{time}' is not a moment: write it as 2026-10-01T00:00"
+            )));
+        };
+        match table {
+            None => through.all = Some(moment.at_s),
+            Some(table) if SOURCE_TABLES.iter().any(|t| t.name == table) => {
+                through.tables.insert(table.to_owned(), moment.at_s);
+            }
+            Some(table) => {
+                let names: Vec<&str> = SOURCE_TABLES.iter().map(|t| t.name).collect();
+                return Err(Error::Usage(format!(
+                    "--through names no table '{table}'; tables: {}",
+                    names.join(", ")
+                )));
+            }
+        }
+    }
+    Ok(through)
+}
+
+/// Tells what became of the rows of a load.
+pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> Result<(), Error> {
+    for file in &built.staged.files {
+        if !file.ignored_columns.is_empty() {
+            say.remark(&format!(
+                "{}: not in the contract, left unread: {}",
+                file.path,
+                file.ignored_columns.join(", ")
+            ));
+        }
+    }
+    say.line(&ledger_table(&built.settled.lines))?;
+    for (reason, n) in &built.settled.set_aside {
+        say.line(&format!("set aside: {n} {reason}"))?;
+    }
+    let new: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();
+    match &built.snapshot {
+        Some(_) => {
+            for (table, end_s) in &built.settled.data_ends {
+                say.line(&format!("{table} complete through {}", local(*end_s, zone)))?;
+            }
+            say.line(&format!("load {} published: {new} new rows", built.load))
+        }
+        None if dry_run => say.line(&format!("dry run: {new} new rows, nothing published")),
+        None => say.line("nothing new: no load was made"),
+    }
+}
+
+/// An instant on the warehouse's wall clock, to the minute.
+pub(super) fn local(at_s: i64, zone: &TimeZone) -> String {
+    Timestamp::from_second(at_s).map_or_else(
+        |_| at_s.to_string(),
+        |at| zone.to_datetime(at).strftime("%Y-%m-%d %H:%M").to_string(),
+    )
+}
+
+/// The ledger of a load as a text table.
+fn ledger_table(lines: &[LedgerLine]) -> String {
+    let width = lines.iter().map(|l| l.file.chars().count()).max().unwrap_or(4).max(4);
+    let mut text = format!("{:<width$}  {:>8}", "file", "rows in");
+    for fate in FATES {
+        text.push_str(&format!("  {:>10}", fate.replace('_', " ")));
+    }
+    for line in lines {
+        text.push_str(&format!("\n{:<width$}  {:>8}", line.file, line.rows_in));
+        for fate in FATES {
+            text.push_str(&format!("  {:>10}", line.rows(fate)));
+        }
+    }
+    text
+}

@@ -1,0 +1,171 @@
+//! `siskin report`: a month's page and results.
+
+use std::fs;
+use std::io::Write;
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use crate::cli::Report;
+use crate::engine::values::Cells;
+use crate::engine::{Limits, Session};
+use crate::error::Error;
+use crate::intake::ledger::FATES;
+use crate::intake::value::UMOL_L_PER_MG_DL;
+use crate::month::Month;
+use crate::pages::dashboard::{self, About, DashboardData, LedgerRow, MendRow, Records};
+use crate::pages::words;
+use crate::protocol::Protocol;
+use crate::queries::catalogue;
+use crate::queries::figures::{self, Figure};
+use crate::queries::measure::Measuring;
+use crate::warehouse::{Snapshot, Warehouse};
+
+use super::build::up_to_date;
+use super::load::local;
+use super::measure::within;
+use super::output::Say;
+
+/// Tables whose data ends bound the measures.
+const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+
+/// Renders the month.
+pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
+    let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
+    let snapshot = up_to_date(&warehouse, Timestamp::now().as_second(), say).await?;
+    let written = write(&snapshot, options.month, &options.out).await?;
+    say.line(&format!("open {}", written.join("dashboard.html").display()))
+}
+
+/// Writes the month's report from a snapshot; returns the folder of its pages.
+pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Result<PathBuf, Error> {
+    let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
+    let session = Session::of(snapshot, &Limits::default())?;
+    let measuring = Measuring {
+        session: &session,
+        protocol: &protocol,
+        load: snapshot.manifest().load,
+    };
+    let months = measuring.months().await?;
+    within(&months, month)?;
+    let first = months.first().copied().unwrap_or(month);
+    let all = measuring.figures(first, month).await?;
+    let (mend_csv, to_mend) = rows_to_mend(&session).await?;
+    let about = about(&session, snapshot, &protocol).await?;
+    let page = dashboard::render(&DashboardData {
+        figures: &all,
+        month,
+        about,
+        records: Records {
+            ledger: ledger(&session, snapshot.manifest().load).await?,
+            to_mend,
+        },
+    })?;
+    let name = month.to_string();
+    let of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
+    let folder = out.join(&name).join("quality");
+    make_private(&folder)?;
+    write_private(&folder.join("dashboard.html"), &page)?;
+    write_private(&folder.join("measures.json"), &figures::to_json(&of_month)?)?;
+    write_private(&folder.join("measures.csv"), &figures::to_csv(&of_month))?;
+    write_private(&folder.join("set_aside.csv"), &mend_csv)?;
+    Ok(folder)
+}
+
+async fn cells(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, Error> {
+    let rows = session.rows(listing, catalogue::listing(listing), parameters).await?;
+    Ok(Cells::new(rows))
+}
+
+async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol) -> Result<About, Error> {
+    let load = snapshot.manifest().load;
+    let ends = session.rows("data_ends", catalogue::intake("data_ends"), &[]).await?;
+    let ends = Cells::new(ends);
+    let ends = ends.texts("table_name").into_iter().zip(ends.ints("through_s"));
+    let end = ends.filter(|(table, _)| table.as_deref().is_some_and(|t| MEASURED_TABLES.contains(&t)));
+    let earliest = end.filter_map(|(_, end)| end).min();
+    let ledger = cells(session, "ledger", &[]).await?;
+    let last_load = ledger.ints("loaded_at_s").into_iter().flatten().max();
+    let in_words = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| local(at, protocol.zone()));
+    let newest = protocol.newest();
+    Ok(About {
+        network: protocol.network().to_owned(),
+        complete_through: in_words(earliest),
+        load,
+        loaded_at: in_words(last_load),
+        protocol: newest.name.clone(),
+        zone: protocol.zone().iana_name().unwrap_or_default().to_owned(),
+        factor: UMOL_L_PER_MG_DL.to_string(),
+        siskin: env!("CARGO_PKG_VERSION").to_owned(),
+        follow_up: format!("{} hours", newest.referral.follow_up_h),
+    })
+}
+
+/// The newest load with files, by table.
+async fn ledger(session: &Session, load: i64) -> Result<Vec<LedgerRow>, Error> {
+    let cells = cells(session, "ledger", &[]).await?;
+    let loads = cells.ints("load");
+    let newest = loads.iter().flatten().filter(|l| **l <= load).max().copied();
+    let tables = cells.texts("table_name");
+    let rows_in = cells.ints("rows_in");
+    let fates = FATES.map(|fate| cells.ints(fate));
+    let rows = (0..loads.len()).filter(|i| loads[*i] == newest).map(|i| LedgerRow {
+        table: tables[i].clone().unwrap_or_default(),
+        rows_in: rows_in[i].unwrap_or(0),
+        fates: fates.iter().map(|of| of[i].unwrap_or(0)).collect(),
+    });
+    Ok(rows.collect())
+}
+
+/// Rows set aside or held: as CSV with file and line, and summed for the page.
+async fn rows_to_mend(session: &Session) -> Result<(String, Vec<MendRow>), Error> {
+    let cells = cells(session, "rows_to_mend", &[("first_load", "0".to_owned())]).await?;
+    let columns = ["file", "table_name", "column_name", "reason", "remedy"].map(|c| cells.texts(c));
+    let mut csv = "load,file,line,table,column,reason,remedy\n".to_owned();
+    let mut summed: Vec<MendRow> = Vec::new();
+    for (i, (load, line)) in cells.ints("load").into_iter().zip(cells.ints("line")).enumerate() {
+        let [file, table, column, reason, remedy] = [0, 1, 2, 3, 4].map(|c| columns[c][i].clone().unwrap_or_default());
+        let place = [
+            load.unwrap_or(0).to_string(),
+            figures::quoted(&file),
+            line.unwrap_or(0).to_string(),
+        ];
+        let why = [&table, &column, &reason, &remedy].map(|c| figures::quoted(c));
+        csv.push_str(&format!("{},{}\n", place.join(","), why.join(",")));
+        let reason = words::outcome(&reason);
+        match summed
+            .iter_mut()
+            .find(|r| r.table == table && r.reason == reason && r.remedy == remedy)
+        {
+            Some(row) => row.n += 1,
+            None => summed.push(MendRow {
+                table,
+                reason,
+                remedy,
+                n: 1,
+            }),
+        }
+    }
+    Ok((csv, summed))
+}
+
+/// Makes a folder that only its owner can open.
+fn make_private(folder: &Path) -> Result<(), Error> {
+    let failed = || Error::write(folder.display().to_string());
+    fs::DirBuilder::new()
+        .recursive(true)
+        .mode(0o700)
+        .create(folder)
+        .map_err(failed())?;
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o700)).map_err(failed())
+}
+
+/// Writes a file that only its owner can read.
+fn write_private(path: &Path, text: &str) -> Result<(), Error> {
+    let mut options = fs::OpenOptions::new();
+    options.write(true).create(true).truncate(true).mode(0o600);
+    let file = options.open(path);
+    file.and_then(|mut file| file.write_all(text.as_bytes()))
+        .map_err(Error::write(path.display().to_string()))
+}

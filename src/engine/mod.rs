@@ -1,0 +1,222 @@
+//! The only maker of query sessions: memory and disk limits, and which tables
+//! a session sees. Everything else asks a [`Session`] for rows.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use arrow::array::RecordBatch;
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use datafusion::catalog::TableProvider;
+use datafusion::common::{ParamValues, ScalarValue};
+use datafusion::datasource::MemTable;
+use datafusion::datasource::file_format::parquet::ParquetFormat;
+use datafusion::datasource::listing::{ListingOptions, ListingTable, ListingTableConfig, ListingTableUrl};
+use datafusion::error::DataFusionError;
+use datafusion::execution::SendableRecordBatchStream;
+use datafusion::execution::disk_manager::{DiskManagerBuilder, DiskManagerMode};
+use datafusion::execution::memory_pool::FairSpillPool;
+use datafusion::execution::runtime_env::RuntimeEnvBuilder;
+use datafusion::prelude::{SessionConfig, SessionContext};
+
+use crate::warehouse::{Snapshot, TableEntry};
+
+pub mod values;
+
+/// What a session may use.
+#[derive(Clone, Debug)]
+pub struct Limits {
+    /// Memory for queries, bytes; beyond it they spill to disk.
+    pub memory_bytes: usize,
+    /// Most disk a session may spill, bytes.
+    pub spill_bytes: u64,
+    /// Threads, and pieces a query is cut into.
+    pub partitions: usize,
+    /// Where spilled rows go; the system's temporary folder when `None`.
+    pub spill_dir: Option<PathBuf>,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            memory_bytes: 1 << 30,
+            spill_bytes: 20 << 30,
+            partitions: 2,
+            spill_dir: None,
+        }
+    }
+}
+
+/// What the engine refused.
+#[derive(Debug, thiserror::Error)]
+#[error("{what}: {source}")]
+pub struct EngineError {
+    /// The query or table.
+    pub what: String,
+    /// What the engine said.
+    pub source: Box<DataFusionError>,
+}
+
+fn refused(what: &str) -> impl FnOnce(DataFusionError) -> EngineError {
+    let what = what.to_owned();
+    move |source| EngineError {
+        what,
+        source: Box::new(source),
+    }
+}
+
+/// Tables that can be queried with SQL.
+pub struct Session {
+    context: SessionContext,
+}
+
+impl Session {
+    /// A session without tables.
+    ///
+    /// # Errors
+    /// When the spill folder cannot be used.
+    pub fn new(limits: &Limits) -> Result<Self, EngineError> {
+        let mode = match &limits.spill_dir {
+            Some(folder) => DiskManagerMode::Directories(vec![folder.clone()]),
+            None => DiskManagerMode::OsTmpDirectory,
+        };
+        let disk = DiskManagerBuilder::default()
+            .with_mode(mode)
+            .with_max_temp_directory_size(limits.spill_bytes);
+        let runtime = RuntimeEnvBuilder::new()
+            .with_memory_pool(Arc::new(FairSpillPool::new(limits.memory_bytes)))
+            .with_disk_manager_builder(disk)
+            // A load adds files to folders it has already read; a cached listing would hide them.
+            .with_object_list_cache_limit(0)
+            .build_arc()
+            .map_err(refused("the engine"))?;
+        let config = SessionConfig::new()
+            .with_target_partitions(limits.partitions)
+            .with_information_schema(false)
+            .set_bool("datafusion.execution.parquet.schema_force_view_types", false)
+            .set_bool("datafusion.sql_parser.map_string_types_to_utf8view", false);
+        Ok(Self {
+            context: SessionContext::new_with_config_rt(config, runtime),
+        })
+    }
+
+    /// A session with all tables of a snapshot.
+    ///
+    /// # Errors
+    /// When a table cannot be opened.
+    pub fn of(snapshot: &Snapshot, limits: &Limits) -> Result<Self, EngineError> {
+        let session = Self::new(limits)?;
+        for (name, entry) in &snapshot.manifest().tables {
+            session.add_files(name, snapshot.path(), entry)?;
+        }
+        Ok(session)
+    }
+
+    /// Adds a stored table, replacing one of the same name.
+    ///
+    /// # Errors
+    /// When its folder cannot be opened.
+    pub fn add_files(&self, name: &str, root: &Path, entry: &TableEntry) -> Result<(), EngineError> {
+        let schema = entry.schema();
+        if entry.files.is_empty() {
+            let mut fields: Vec<_> = schema.fields().iter().cloned().collect();
+            if let Some(partition) = &entry.partition {
+                fields.push(Arc::new(Field::new(partition, partition_type(partition), true)));
+            }
+            let whole = Arc::new(Schema::new(fields));
+            return self.add_batches(name, &whole, Vec::new());
+        }
+        let table = self.listing(root, entry, schema).map_err(refused(name))?;
+        self.register(name, Arc::new(table))
+    }
+
+    fn listing(&self, root: &Path, entry: &TableEntry, schema: SchemaRef) -> Result<ListingTable, DataFusionError> {
+        let partitions = entry.partition.iter().map(|p| (p.clone(), partition_type(p)));
+        let options = ListingOptions::new(Arc::new(ParquetFormat::default()))
+            .with_file_extension(".parquet")
+            .with_table_partition_cols(partitions.collect());
+        let folder = entry.files[0].path.split('/').next().unwrap_or_default();
+        let folder = std::path::absolute(root.join(folder))?;
+        let url = ListingTableUrl::parse(format!("{}/", folder.display()))?;
+        ListingTable::try_new(
+            ListingTableConfig::new(url)
+                .with_listing_options(options)
+                .with_schema(schema),
+        )
+    }
+
+    /// Adds rows held in memory; for small tables only.
+    ///
+    /// # Errors
+    /// When the batches do not follow the schema.
+    pub fn add_batches(&self, name: &str, schema: &SchemaRef, batches: Vec<RecordBatch>) -> Result<(), EngineError> {
+        let table = MemTable::try_new(schema.clone(), vec![batches]).map_err(refused(name))?;
+        self.register(name, Arc::new(table))
+    }
+
+    fn register(&self, name: &str, table: Arc<dyn TableProvider>) -> Result<(), EngineError> {
+        self.context.deregister_table(name).map_err(refused(name))?;
+        self.context.register_table(name, table).map_err(refused(name))?;
+        Ok(())
+    }
+
+    /// Runs one query and returns its rows as they come.
+    ///
+    /// # Errors
+    /// When the query is not understood or a table is missing; `what` names it.
+    pub async fn stream(
+        &self,
+        what: &str,
+        sql: &str,
+        parameters: &[(&str, String)],
+    ) -> Result<SendableRecordBatchStream, EngineError> {
+        let values: Vec<(String, ScalarValue)> = parameters
+            .iter()
+            .map(|(name, value)| ((*name).to_owned(), ScalarValue::Utf8(Some(value.clone()))))
+            .collect();
+        let plan = self.context.sql(sql).await.map_err(refused(what))?;
+        let plan = if values.is_empty() {
+            plan
+        } else {
+            let values = ParamValues::from(values);
+            plan.with_param_values(values).map_err(refused(what))?
+        };
+        plan.execute_stream().await.map_err(refused(what))
+    }
+
+    /// Runs one query and returns all rows; for small results only.
+    ///
+    /// # Errors
+    /// As [`Session::stream`], and when the query fails while running.
+    pub async fn rows(
+        &self,
+        what: &str,
+        sql: &str,
+        parameters: &[(&str, String)],
+    ) -> Result<Vec<RecordBatch>, EngineError> {
+        let stream = self.stream(what, sql, parameters).await?;
+        datafusion::physical_plan::common::collect(stream)
+            .await
+            .map_err(refused(what))
+    }
+}
+
+/// Loads are numbers, months are text.
+fn partition_type(column: &str) -> DataType {
+    if column == "load" {
+        DataType::Int64
+    } else {
+        DataType::Utf8
+    }
+}
+
+/// The next batch of a stream.
+///
+/// # Errors
+/// When the query fails while running.
+pub async fn next_batch(
+    what: &str,
+    stream: &mut SendableRecordBatchStream,
+) -> Result<Option<RecordBatch>, EngineError> {
+    use futures::StreamExt;
+    stream.next().await.transpose().map_err(refused(what))
+}

@@ -1,0 +1,355 @@
+//! Judges one raw row against its table: typed fields, or why it is set aside.
+
+use jiff::civil::{Date, DateTime, Weekday};
+use jiff::tz::TimeZone;
+
+use crate::protocol::{Plausible, gestation_days};
+use crate::warehouse::tables::{Kind, SourceTable};
+
+use super::field::Field;
+use super::reason::{Reason, SetAside};
+use super::time::{self, Moment, When};
+use super::value;
+
+/// What is needed to read rows: zone and bounds.
+pub struct Judge<'a> {
+    /// Zone of local times.
+    pub zone: &'a TimeZone,
+    /// Bounds of a value.
+    pub plausible: &'a Plausible,
+}
+
+/// An accepted row: its own fields in schema order, and what dates and orders it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Accepted {
+    /// Fields of the table's own columns.
+    pub fields: Vec<Field>,
+    /// The id under which versions replace each other.
+    pub row_id: String,
+    /// The moment it is dated by; none for a withdrawal or a birth known by day.
+    pub event_s: Option<i64>,
+    /// Local month of that moment.
+    pub local_month: Option<String>,
+    /// The moment it lasts until: a stop, a discharge.
+    pub until_s: Option<i64>,
+    /// Local month of that moment.
+    pub until_month: Option<String>,
+    /// The baby; for the birth register its own id.
+    pub infant_id: Option<String>,
+    /// Serum only: preliminary, final, corrected, cancelled as 1 to 4; else 0.
+    pub version_rank: i64,
+    /// Serum only: when it resulted.
+    pub version_s: Option<i64>,
+    /// The row removes its id.
+    pub withdrawn: bool,
+    /// `recorded_at`.
+    pub recorded_s: Option<i64>,
+}
+
+/// A moment and, for the one that dates the row, its local day and hour.
+struct Read<'a> {
+    table: &'static SourceTable,
+    cells: &'a [String],
+    row: Accepted,
+}
+
+impl Judge<'_> {
+    /// Judges the cells of one row: the table's columns, then `record_status`, `recorded_at`.
+    ///
+    /// # Errors
+    /// The first reason for which the row has to be set aside.
+    pub fn row(&self, table: &'static SourceTable, cells: &[String]) -> Result<Accepted, SetAside> {
+        let [.., record_status, recorded_at] = cells else {
+            return Err(SetAside::new(Reason::WrongNumberOfCells, "", ""));
+        };
+        let withdrawn = withdrawn(table, cells, record_status)?;
+        let recorded_s = self.moment("recorded_at", recorded_at)?.map(|m| m.at_s);
+        let mut read = Read {
+            table,
+            cells,
+            row: Accepted {
+                fields: Vec::new(),
+                row_id: String::new(),
+                event_s: None,
+                local_month: None,
+                until_s: None,
+                until_month: None,
+                infant_id: None,
+                version_rank: 0,
+                version_s: None,
+                withdrawn,
+                recorded_s,
+            },
+        };
+        let infant = table.columns.iter().position(|(name, _)| *name == "infant_id");
+        let infant_id = infant.map(|i| cells[i].clone());
+        read.row.infant_id = infant_id.filter(|id| !id.is_empty());
+        for (i, (name, kind)) in table.columns.iter().enumerate() {
+            if withdrawn && !matches!(kind, Kind::Id | Kind::Infant | Kind::Text) {
+                let width = width(*kind);
+                read.row.fields.extend(std::iter::repeat_n(Field::Null, width));
+            } else {
+                self.cell(&mut read, i, name, *kind)?;
+            }
+        }
+        if !withdrawn {
+            order_of_times(&read)?;
+        }
+        Ok(read.row)
+    }
+
+    fn cell(&self, read: &mut Read<'_>, i: usize, name: &'static str, kind: Kind) -> Result<(), SetAside> {
+        let cell = read.cells[i].as_str();
+        let fields = &mut read.row.fields;
+        match kind {
+            Kind::Id if cell.is_empty() => return Err(SetAside::new(Reason::MissingId, name, cell)),
+            Kind::Id => {
+                read.row.row_id = cell.to_owned();
+                fields.push(Field::text(cell));
+            }
+            Kind::Infant if cell.is_empty() && !read.row.withdrawn => {
+                return Err(SetAside::new(Reason::MissingInfant, name, cell));
+            }
+            Kind::Infant | Kind::Text => fields.push(Field::text(cell)),
+            Kind::Term => fields.push(Field::text(&cell.to_lowercase())),
+            Kind::Word(words) => fields.push(word(name, cell, words)?),
+            Kind::RequiredWord(words) => {
+                let found = word(name, cell, words)?;
+                if found == Field::Null {
+                    return Err(SetAside::new(Reason::MissingWord, name, cell));
+                }
+                if name == "status" {
+                    let place = words.iter().position(|w| found == Field::text(w));
+                    read.row.version_rank = place.map_or(0, |p| p as i64 + 1);
+                }
+                fields.push(found);
+            }
+            Kind::Analyte => fields.push(analyte(name, cell)?),
+            Kind::Count => fields.push(count(name, cell)?),
+            Kind::Gestation => gestation(fields, name, cell)?,
+            Kind::Event => {
+                let Some(moment) = self.moment(name, cell)? else {
+                    return Err(SetAside::new(Reason::MissingTime, name, cell));
+                };
+                event(&mut read.row, cell, moment);
+            }
+            Kind::Birth => self.birth(&mut read.row, name, cell)?,
+            Kind::Moment => {
+                let moment = self.moment(name, cell)?;
+                push_moment(fields, cell, moment.map(|m| m.at_s));
+                if name == "resulted_at" {
+                    read.row.version_s = moment.map(|m| m.at_s);
+                } else {
+                    read.row.until_s = moment.map(|m| m.at_s);
+                    read.row.until_month = moment.map(|m| month_of(m.local.date()));
+                }
+            }
+            Kind::Value => self.value(read, i, cell)?,
+            Kind::Unit => {
+                fields.push(Field::text(cell));
+                fields.push(value::Unit::read(cell).map_or(Field::Null, |u| Field::text(u.ucum())));
+            }
+            Kind::Codes => codes(fields, cell),
+        }
+        Ok(())
+    }
+
+    fn moment(&self, name: &'static str, cell: &str) -> Result<Option<Moment>, SetAside> {
+        if cell.is_empty() {
+            return Ok(None);
+        }
+        match time::read(cell, self.zone) {
+            Some(When::Moment(moment)) => Ok(Some(moment)),
+            Some(When::Day(_)) => Err(SetAside::new(Reason::DateWithoutTime, name, cell)),
+            None => Err(SetAside::new(Reason::UnreadableTime, name, cell)),
+        }
+    }
+
+    fn birth(&self, row: &mut Accepted, name: &'static str, cell: &str) -> Result<(), SetAside> {
+        if cell.is_empty() {
+            return Err(SetAside::new(Reason::MissingTime, name, cell));
+        }
+        let day = match time::read(cell, self.zone) {
+            Some(When::Moment(moment)) => {
+                let day = moment.local.date();
+                event(row, cell, moment);
+                day
+            }
+            Some(When::Day(day)) => {
+                push_moment(&mut row.fields, cell, None);
+                row.fields.push(Field::Int(days_since_epoch(day)));
+                row.fields.push(Field::Null);
+                row.fields.push(Field::Flag(is_weekend(day)));
+                row.fields.push(Field::Null);
+                row.local_month = Some(month_of(day));
+                day
+            }
+            None => return Err(SetAside::new(Reason::UnreadableTime, name, cell)),
+        };
+        row.fields.push(Field::int(time::day_begins_s(day, self.zone)));
+        Ok(())
+    }
+
+    /// A serum without a number is an attempt and is kept; a screen is not.
+    fn value(&self, read: &mut Read<'_>, i: usize, cell: &str) -> Result<(), SetAside> {
+        let unit = read.cells[i + 1].as_str();
+        let found = value::read(cell, unit, self.plausible)?;
+        if found.is_none() && read.table.name == "screens" {
+            let reason = if cell.is_empty() {
+                Reason::MissingValue
+            } else {
+                Reason::UnreadableValue
+            };
+            return Err(SetAside::new(reason, "value", cell));
+        }
+        let fields = &mut read.row.fields;
+        fields.push(Field::text(cell));
+        match found {
+            None => fields.extend(std::iter::repeat_n(Field::Null, width(Kind::Value) - 1)),
+            Some(read) => fields.extend([
+                Field::Real(read.value),
+                read.bound.sign().map_or(Field::Null, Field::text),
+                Field::Real(read.umol_l()),
+                Field::Int(read.micro),
+                Field::Int(read.compare_micro()),
+            ]),
+        }
+        Ok(())
+    }
+}
+
+/// An end must not precede its start.
+fn order_of_times(read: &Read<'_>) -> Result<(), SetAside> {
+    if read.row.until_s.is_none() || read.row.until_s >= read.row.event_s {
+        return Ok(());
+    }
+    let (end, reason) = match read.table.name {
+        "stays" => ("discharged_at", Reason::DischargeBeforeAdmission),
+        _ => ("stopped_at", Reason::StopBeforeStart),
+    };
+    let place = read.table.columns.iter().position(|(name, _)| *name == end);
+    let cell = place.map_or("", |i| read.cells[i].as_str());
+    Err(SetAside::new(reason, end, cell))
+}
+
+/// Whether the row withdraws its id: by `record_status`, or a serum's own status.
+fn withdrawn(table: &SourceTable, cells: &[String], record_status: &str) -> Result<bool, SetAside> {
+    let status = table.columns.iter().position(|(name, _)| *name == "status");
+    if status.is_some_and(|i| cells[i].eq_ignore_ascii_case("withdrawn")) {
+        return Ok(true);
+    }
+    Ok(word("record_status", record_status, &["withdrawn"])? != Field::Null)
+}
+
+/// How many stored columns a kind becomes.
+fn width(kind: Kind) -> usize {
+    match kind {
+        Kind::Gestation => 4,
+        Kind::Event => 7,
+        Kind::Birth => 8,
+        Kind::Moment => 3,
+        Kind::Value => 6,
+        Kind::Unit | Kind::Codes => 2,
+        _ => 1,
+    }
+}
+
+fn word(name: &'static str, cell: &str, words: &[&str]) -> Result<Field, SetAside> {
+    let plain = cell.to_lowercase();
+    if plain.is_empty() || words.contains(&plain.as_str()) {
+        return Ok(Field::text(&plain));
+    }
+    let mut aside = SetAside::new(Reason::UnknownWord, name, cell);
+    aside.remedy = format!("use one of: {}", words.join(", "));
+    Err(aside)
+}
+
+fn analyte(name: &'static str, cell: &str) -> Result<Field, SetAside> {
+    let plain = cell.to_lowercase();
+    let is_loinc = plain.split_once('-').is_some_and(|(number, check)| {
+        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+        digits(number) && digits(check) && check.len() == 1
+    });
+    if is_loinc || plain == "total" || plain == "direct" {
+        return Ok(Field::text(&plain));
+    }
+    let reason = if plain.is_empty() {
+        Reason::MissingWord
+    } else {
+        Reason::UnknownWord
+    };
+    let mut aside = SetAside::new(reason, name, cell);
+    aside.remedy = "write total, direct, or the LOINC code of the test".into();
+    Err(aside)
+}
+
+fn count(name: &'static str, cell: &str) -> Result<Field, SetAside> {
+    if cell.is_empty() {
+        return Ok(Field::Null);
+    }
+    match cell.parse::<u32>() {
+        Ok(number) if number <= i32::MAX as u32 => Ok(Field::Int(i64::from(number))),
+        _ => Err(SetAside::new(Reason::UnreadableNumber, name, cell)),
+    }
+}
+
+fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str) -> Result<(), SetAside> {
+    if cell.is_empty() {
+        fields.extend(std::iter::repeat_n(Field::Null, width(Kind::Gestation)));
+        return Ok(());
+    }
+    let Some(days) = gestation_days(cell) else {
+        return Err(SetAside::new(Reason::UnreadableGestation, name, cell));
+    };
+    let precision = if cell.contains('+') { "days" } else { "weeks" };
+    fields.extend([
+        Field::text(cell),
+        Field::Int(i64::from(days)),
+        Field::Int(i64::from(days / 7)),
+        Field::text(precision),
+    ]);
+    Ok(())
+}
+
+fn push_moment(fields: &mut Vec<Field>, text: &str, at_s: Option<i64>) {
+    fields.push(Field::text(text));
+    fields.push(Field::int(at_s.map(|s| s * 1_000_000)));
+    fields.push(Field::int(at_s));
+}
+
+/// The moment that dates the row, with its local day, hour and clock flag.
+fn event(row: &mut Accepted, text: &str, moment: Moment) {
+    let local: DateTime = moment.local;
+    push_moment(&mut row.fields, text, Some(moment.at_s));
+    row.fields.extend([
+        Field::Int(days_since_epoch(local.date())),
+        Field::Int(i64::from(local.hour())),
+        Field::Flag(is_weekend(local.date())),
+        moment.clock.map_or(Field::Null, |flag| Field::text(flag.word())),
+    ]);
+    row.event_s = Some(moment.at_s);
+    row.local_month = Some(month_of(local.date()));
+}
+
+fn month_of(day: Date) -> String {
+    crate::month::Month::of(day).to_string()
+}
+
+fn is_weekend(day: Date) -> bool {
+    matches!(day.weekday(), Weekday::Saturday | Weekday::Sunday)
+}
+
+fn days_since_epoch(day: Date) -> i64 {
+    let noon = day.to_datetime(jiff::civil::Time::constant(12, 0, 0, 0));
+    jiff::tz::Offset::UTC
+        .to_timestamp(noon)
+        .map_or(0, |at| at.as_second().div_euclid(86_400))
+}
+
+/// Codes as given, and the first of them in upper case without dots.
+fn codes(fields: &mut Vec<Field>, cell: &str) {
+    let primary = cell.split(';').map(str::trim).find(|code| !code.is_empty());
+    let plain = primary.map(|code| code.to_uppercase().replace(['.', ' '], ""));
+    fields.push(Field::text(cell));
+    fields.push(plain.map_or(Field::Null, Field::Text));
+}

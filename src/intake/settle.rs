@@ -1,0 +1,310 @@
+//! Decides what became of each row, table by table, the birth register first.
+//!
+//! ```text
+//! staged ── not loaded before ──▶ versions_<table>/load=N   every row ever accepted
+//! versions ── fates ──▶ <table>/month=YYYY-MM               the last version of each id
+//!                   └─▶ held                                rows of unknown babies
+//! ```
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use arrow::array::{Int64Array, RecordBatch, StringArray};
+use arrow::datatypes::SchemaRef;
+
+use crate::engine::values::Cells;
+use crate::engine::{EngineError, Session};
+use crate::queries::{QueryError, catalogue, pour};
+use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
+use crate::warehouse::{Building, TableEntry};
+
+use super::IntakeError;
+use super::ledger::{self, FateCounts, LedgerLine};
+use super::stage::Staged;
+
+/// Through when the user says the data is complete.
+#[derive(Clone, Debug, Default)]
+pub struct Through {
+    /// For every table that has a file in this load.
+    pub all: Option<i64>,
+    /// For one table, by name.
+    pub tables: BTreeMap<String, i64>,
+}
+
+/// What a load did.
+#[derive(Clone, Debug)]
+pub struct Settled {
+    /// What became of each file's rows.
+    pub lines: Vec<LedgerLine>,
+    /// Rows set aside by reason, this load.
+    pub set_aside: Vec<(String, u64)>,
+    /// Whether anything is there that was not there before.
+    pub is_news: bool,
+    /// Data end of each table, epoch seconds.
+    pub data_ends: BTreeMap<String, i64>,
+}
+
+impl From<QueryError> for IntakeError {
+    fn from(error: QueryError) -> Self {
+        match error {
+            QueryError::Warehouse(error) => Self::Warehouse(error),
+            QueryError::Engine(error) => Self::Engine(error),
+            QueryError::Shape { measure, why } => Self::Engine(EngineError {
+                what: measure,
+                source: Box::new(datafusion::error::DataFusionError::Execution(why)),
+            }),
+        }
+    }
+}
+
+/// Settles a load: fills the snapshot being built with source tables, versions,
+/// rows set aside and held, ledger and data ends, and makes all known to `session`.
+///
+/// The session must already hold the protocol tables.
+///
+/// # Errors
+/// When a query or file fails, or the ledger does not balance.
+pub async fn settle(
+    session: &Session,
+    building: &mut Building,
+    staged: &Staged,
+    loaded_at_s: i64,
+    through: &Through,
+) -> Result<Settled, IntakeError> {
+    let mut work = Work {
+        session,
+        building,
+        counts: FateCounts::default(),
+        is_news: false,
+        held: Vec::new(),
+    };
+    let (set_aside_entry, set_aside) = work.set_aside(&staged.set_aside).await?;
+    work.session
+        .add_files("set_aside", work.building.path(), &set_aside_entry)?;
+    let mut data_ends = work.old_data_ends().await?;
+    let before = data_ends.clone();
+    for table in SOURCE_TABLES {
+        let latest_s = work.table(table, staged.tables.get(table.name), loaded_at_s).await?;
+        let has_file = staged.files.iter().any(|f| f.table == table.name);
+        let stated = through.tables.get(table.name).copied();
+        let stated = stated.or(through.all.filter(|_| has_file));
+        let old = data_ends.get(table.name).copied();
+        let latest_s = latest_s.filter(|_| has_file);
+        if let Some(end_s) = stated.or(old.max(latest_s)) {
+            data_ends.insert(table.name.to_owned(), end_s);
+        }
+    }
+    work.store_held().await?;
+    let lines = ledger::balanced(&staged.files, &work.counts)?;
+    work.store_ledger(loaded_at_s, &lines).await?;
+    work.store_data_ends(&data_ends)?;
+    Ok(Settled {
+        lines,
+        set_aside,
+        is_news: work.is_news || data_ends != before,
+        data_ends,
+    })
+}
+
+struct Work<'a> {
+    session: &'a Session,
+    building: &'a mut Building,
+    counts: FateCounts,
+    is_news: bool,
+    held: Vec<RecordBatch>,
+}
+
+impl Work<'_> {
+    /// Stores rows set aside that were not set aside before; counts them by file.
+    async fn set_aside(&mut self, staged: &TableEntry) -> Result<(TableEntry, Vec<(String, u64)>), IntakeError> {
+        let old = self.building.carry_over("set_aside")?;
+        let schema = set_aside_schema();
+        self.show("staged", &self.building.scratch(), Some(staged), &schema)?;
+        self.show("versions", self.building.path(), old.as_ref(), &schema)?;
+        self.count_duplicates().await?;
+        let entry = self.append("set_aside", old).await?;
+        self.session.add_files("new_set_aside", self.building.path(), &entry)?;
+        let load = ("load", self.building.load().to_string());
+        let cells = self.cells("set_aside_counts", &[load]).await?;
+        let mut reasons: BTreeMap<String, u64> = BTreeMap::new();
+        for ((file, reason), n) in cells
+            .texts("file")
+            .into_iter()
+            .zip(cells.texts("reason"))
+            .zip(cells.ints("n"))
+        {
+            let n = n.unwrap_or(0) as u64;
+            self.counts.add(&file.unwrap_or_default(), "set_aside", n);
+            *reasons.entry(reason.unwrap_or_default()).or_default() += n;
+        }
+        Ok((entry, reasons.into_iter().collect()))
+    }
+
+    /// Settles one source table; returns its latest event not after the load.
+    async fn table(
+        &mut self,
+        table: &SourceTable,
+        staged: Option<&TableEntry>,
+        loaded_at_s: i64,
+    ) -> Result<Option<i64>, IntakeError> {
+        let versions_name = format!("versions_{}", table.name);
+        let schema = table.schema();
+        let old = self.building.carry_over(&versions_name)?;
+        self.show("staged", &self.building.scratch(), staged, &schema)?;
+        self.show("versions", self.building.path(), old.as_ref(), &schema)?;
+        self.count_duplicates().await?;
+        let entry = self.append(&versions_name, old).await?;
+        self.session.add_files(&versions_name, self.building.path(), &entry)?;
+        self.session.add_files("versions", self.building.path(), &entry)?;
+        if table.name == SOURCE_TABLES[0].name {
+            // The birth register refers to no other; any table of its shape serves.
+            self.session.add_files("births", self.building.path(), &entry)?;
+        }
+        self.fates(table).await?;
+        let name = ("table", table.name.to_owned());
+        let live = pour(
+            self.session,
+            "live_rows",
+            catalogue::intake("live_rows"),
+            &[name.clone()],
+            |rows| self.building.table(table.name, &rows.schema(), Some("month")),
+        )
+        .await?;
+        self.building.add(table.name, live.clone())?;
+        self.session.add_files(table.name, self.building.path(), &live)?;
+        self.session.add_files("live", self.building.path(), &live)?;
+        let held = self
+            .session
+            .rows("held_rows", catalogue::intake("held_rows"), &[name])
+            .await?;
+        self.held.extend(held);
+        let at = ("loaded_at_s", loaded_at_s.to_string());
+        let latest = self.cells("latest_event", &[at]).await?;
+        Ok(latest.ints("latest_s").first().copied().flatten())
+    }
+
+    async fn fates(&mut self, table: &SourceTable) -> Result<(), IntakeError> {
+        let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
+        let about = [
+            ("is_test", yes(table.is_test)),
+            ("of_a_baby", yes(table.is_of_a_baby())),
+        ];
+        let name = format!("fates_{}", table.name);
+        let fates = pour(self.session, "fates", catalogue::intake("fates"), &about, |rows| {
+            self.building.scratch_table(&name, &rows.schema())
+        })
+        .await?;
+        self.session.add_files("fates", &self.building.scratch(), &fates)?;
+        let load = ("load", self.building.load().to_string());
+        let counts = self.cells("ledger_counts", &[load]).await?;
+        for ((file, fate), n) in counts
+            .texts("file")
+            .into_iter()
+            .zip(counts.texts("fate"))
+            .zip(counts.ints("n"))
+        {
+            self.counts.add(
+                &file.unwrap_or_default(),
+                &fate.unwrap_or_default(),
+                n.unwrap_or(0) as u64,
+            );
+        }
+        Ok(())
+    }
+
+    async fn count_duplicates(&mut self) -> Result<(), IntakeError> {
+        let counts = self.cells("duplicates", &[]).await?;
+        for (file, n) in counts.texts("file").into_iter().zip(counts.ints("n")) {
+            self.counts
+                .add(&file.unwrap_or_default(), "duplicate", n.unwrap_or(0) as u64);
+        }
+        Ok(())
+    }
+
+    /// Appends the rows of `staged` that `versions` does not hold to a table kept by load.
+    async fn append(&mut self, name: &str, old: Option<TableEntry>) -> Result<TableEntry, IntakeError> {
+        let new = pour(self.session, "new_rows", catalogue::intake("new_rows"), &[], |rows| {
+            self.building.table(name, &rows.schema(), Some("load"))
+        })
+        .await?;
+        self.is_news |= new.rows() > 0;
+        let mut entry = new.clone();
+        if let Some(old) = old {
+            entry.files = old.files;
+            entry.files.extend(new.files);
+        }
+        self.building.add(name, entry.clone())?;
+        Ok(entry)
+    }
+
+    fn show(
+        &self,
+        name: &str,
+        root: &std::path::Path,
+        entry: Option<&TableEntry>,
+        schema: &SchemaRef,
+    ) -> Result<(), IntakeError> {
+        match entry {
+            Some(entry) => self.session.add_files(name, root, entry)?,
+            None => self.session.add_batches(name, schema, Vec::new())?,
+        }
+        Ok(())
+    }
+
+    async fn cells(&self, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
+        let rows = self.session.rows(query, catalogue::intake(query), parameters).await?;
+        Ok(Cells::new(rows))
+    }
+
+    async fn store_held(&mut self) -> Result<(), IntakeError> {
+        let mut writer = self.building.table("held", &held_schema(), None)?;
+        for batch in &self.held {
+            writer.push(batch)?;
+        }
+        Ok(self.building.add("held", writer.finish()?)?)
+    }
+
+    async fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
+        let load = self.building.load();
+        let mut writer = self.building.table("ledger", &ledger::schema(), Some("load"))?;
+        writer.push(&ledger::rows(load, loaded_at_s, lines)?)?;
+        let new = writer.finish()?;
+        let mut entry = new.clone();
+        if let Some(old) = self.building.carry_over("ledger")? {
+            entry.files = old.files;
+            entry.files.extend(new.files);
+        }
+        self.building.add("ledger", entry)?;
+        Ok(())
+    }
+
+    async fn old_data_ends(&self) -> Result<BTreeMap<String, i64>, IntakeError> {
+        let Some(before) = self.building.before() else {
+            return Ok(BTreeMap::new());
+        };
+        let Some(entry) = before.manifest().tables.get("data_ends") else {
+            return Ok(BTreeMap::new());
+        };
+        self.session.add_files("data_ends", before.path(), entry)?;
+        let cells = self.cells("data_ends", &[]).await?;
+        let pairs = cells.texts("table_name").into_iter().zip(cells.ints("through_s"));
+        Ok(pairs.filter_map(|(name, end)| Some((name?, end?))).collect())
+    }
+
+    fn store_data_ends(&mut self, data_ends: &BTreeMap<String, i64>) -> Result<(), IntakeError> {
+        let names = StringArray::from_iter_values(data_ends.keys());
+        let ends = Int64Array::from_iter_values(data_ends.values().copied());
+        let rows =
+            RecordBatch::try_from_iter([("table_name", Arc::new(names) as _), ("through_s", Arc::new(ends) as _)])
+                .map_err(|source| IntakeError::Rows {
+                    table: "data_ends",
+                    source,
+                })?;
+        let mut writer = self.building.table("data_ends", &rows.schema(), None)?;
+        writer.push(&rows)?;
+        let entry = writer.finish()?;
+        self.building.add("data_ends", entry.clone())?;
+        self.session.add_files("data_ends", self.building.path(), &entry)?;
+        Ok(())
+    }
+}

@@ -1,0 +1,173 @@
+//! Invented extracts at any scale, and the truth about them.
+//!
+//! A network that does not exist, with babies that were never born: the extracts hold what each
+//! month's extracts of a hospital would hold, and `truth.json` holds the figures that a correct
+//! audit of them must give, counted from the babies' histories while they are invented.
+//!
+//! Every baby has its own stream of chance, made of the seed and its running number, so one seed
+//! gives the same bytes every time. One baby is held in memory at a time.
+//!
+//! In: [`Options`] and the [`Rules`] of a protocol. Out: one folder a month and `truth.json`. The
+//! parameters of the simulation are in `scenario.toml`.
+
+mod agenda;
+mod baby;
+mod bilirubin;
+mod blood;
+mod clock;
+mod dice;
+mod error;
+mod extract;
+mod from_protocol;
+mod history;
+mod meter_checks;
+mod month_files;
+mod movement;
+mod network;
+mod readmission;
+mod records;
+mod referral;
+mod rules;
+mod scenario;
+mod screening;
+mod treatment;
+mod truth;
+mod ward;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+pub use error::InventError;
+pub use rules::{
+    Clause, FirstDay, Line, LineSegment, NearLine, ReadmissionRules, RecheckRules, RecheckWindow, ReferralRules, Rules,
+    TreatmentNext, Window,
+};
+pub use truth::{Figure, Truth, TruthOptions};
+
+use baby::Turn;
+use clock::Calendar;
+use dice::Scatter;
+use extract::Extract;
+use month_files::MonthFiles;
+use network::Network;
+use scenario::Scenario;
+use truth::Count;
+use ward::ROWS_PER_TABLE;
+
+/// What to invent.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Births in each month, in the whole network.
+    pub births_per_month: u32,
+    /// How many months.
+    pub months: u32,
+    /// Year and month of the last month.
+    pub ending: (i16, i8),
+    /// The seed of all chance.
+    pub seed: u64,
+    /// A folder that does not exist yet or is empty.
+    pub out: PathBuf,
+}
+
+/// Everything that stays the same from baby to baby.
+#[derive(Debug)]
+pub(crate) struct World {
+    pub(crate) scenario: Scenario,
+    pub(crate) rules: Rules,
+    pub(crate) calendar: Calendar,
+    pub(crate) network: Network,
+    pub(crate) ids: Identifiers,
+    pub(crate) seed: u64,
+    pub(crate) births_per_month: u64,
+}
+
+/// How running numbers become identifiers.
+#[derive(Debug)]
+pub(crate) struct Identifiers {
+    pub(crate) babies: Scatter,
+    pub(crate) rows: Scatter,
+    pub(crate) checks: Scatter,
+}
+
+impl World {
+    pub(crate) fn new(options: &Options, rules: &Rules) -> Result<World, InventError> {
+        let scenario = Scenario::embedded()?;
+        let network = Network::new(&scenario, options.births_per_month);
+        let births = u64::from(options.births_per_month) * u64::from(options.months);
+        let days = u64::from(options.months) * 31 + 1;
+        Ok(World {
+            calendar: Calendar::new(&rules.zone, options.ending, options.months)?,
+            ids: Identifiers {
+                babies: Scatter::new(options.seed, births),
+                rows: Scatter::new(options.seed, births * ROWS_PER_TABLE as u64),
+                checks: Scatter::new(options.seed, days * network.meter_count() as u64 * 2),
+            },
+            scenario,
+            rules: rules.clone(),
+            network,
+            seed: options.seed,
+            births_per_month: u64::from(options.births_per_month),
+        })
+    }
+}
+
+/// Invents extracts and their truth, and writes both.
+///
+/// `progress` is told how many of all babies are done, now and then and at the end.
+///
+/// # Errors
+/// Refuses options out of range and an out folder that is not empty before anything is written.
+pub fn invent(options: &Options, rules: &Rules, progress: &mut dyn FnMut(u64, u64)) -> Result<Truth, InventError> {
+    check(options)?;
+    let world = World::new(options, rules)?;
+    prepare(&options.out)?;
+    let mut extract = Extract::new(&world, MonthFiles::new(&options.out, &world.calendar));
+    let mut count = Count::new(&world);
+    let total = world.births_per_month * u64::from(options.months);
+    let mut number = 0;
+    for month in 0..world.calendar.months() {
+        for index in 0..world.births_per_month {
+            let turn = Turn { month, index, number };
+            let (history, mut dice) = ward::live(turn, &world);
+            extract.write(&history, &mut dice)?;
+            count.add(&history);
+            number += 1;
+            if number % 256 == 0 || number == total {
+                progress(number, total);
+            }
+        }
+        meter_checks::write(&world, month, extract.files())?;
+        extract.files().close_first()?;
+    }
+    let truth = Truth::new(&world, options, count)?;
+    truth.write(&options.out.join("truth.json"))?;
+    Ok(truth)
+}
+
+fn check(options: &Options) -> Result<(), InventError> {
+    let refuse = |option, value: u32, remedy| {
+        Err(InventError::Option {
+            option,
+            value: value.to_string(),
+            remedy,
+        })
+    };
+    if options.births_per_month == 0 {
+        return refuse("births per month", 0, "give at least 1");
+    }
+    if !(1..=1200).contains(&options.months) {
+        return refuse("months", options.months, "give 1 to 1200");
+    }
+    Ok(())
+}
+
+fn prepare(out: &Path) -> Result<(), InventError> {
+    fs::create_dir_all(out).map_err(InventError::io("create", out))?;
+    let mut entries = fs::read_dir(out).map_err(InventError::io("read", out))?;
+    if entries.next().is_some() {
+        return Err(InventError::FolderNotEmpty {
+            path: out.to_path_buf(),
+        });
+    }
+    Ok(())
+}

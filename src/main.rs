@@ -1,0 +1,34 @@
+//! The `siskin` command.
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use siskin::cli::Cli;
+use siskin::{commands, error};
+
+fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(refusal) => {
+            // Help that cannot be printed has no reader.
+            let _ = refusal.print();
+            return ExitCode::from(if refusal.use_stderr() { error::USAGE } else { 0 });
+        }
+    };
+    let done = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .map_err(error::Error::write("the threads to work in"))
+        .and_then(|runtime| runtime.block_on(commands::run(cli)));
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if error.is_broken_pipe() => ExitCode::SUCCESS,
+        Err(error) => {
+            let _ = writeln!(std::io::stderr(), "siskin: {error}");
+            ExitCode::from(error.exit_code())
+        }
+    }
+}

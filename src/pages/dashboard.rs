@@ -1,0 +1,237 @@
+//! `dashboard.html`: the quality lead's page. Full counts, no identifiers.
+
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, Value};
+use serde::Serialize;
+
+use crate::intake::ledger::FATES;
+use crate::month::Month;
+use crate::queries::catalogue::{self, Query};
+use crate::queries::figures::Figure;
+
+use super::figure_view::{FigureView, Series, is_provisional};
+use super::findings::{Finding, findings};
+use super::{PageError, words};
+
+const TEMPLATE: &str = include_str!("templates/dashboard.html");
+const STYLE: &str = include_str!("templates/style.css");
+
+/// What the page is made from.
+pub struct DashboardData<'a> {
+    /// Figures of the month and of the months before, as `siskin measure` gives them.
+    pub figures: &'a [Figure],
+    /// The month.
+    pub month: Month,
+    /// Facts for the first line and the footer.
+    pub about: About,
+    /// What became of the rows.
+    pub records: Records,
+}
+
+/// Facts about network, load and protocol.
+#[derive(Clone, Debug, Serialize)]
+pub struct About {
+    /// The network's name.
+    pub network: String,
+    /// Through when the data is complete, in words.
+    pub complete_through: String,
+    /// Number of the load.
+    pub load: i64,
+    /// When it was loaded, in words.
+    pub loaded_at: String,
+    /// Protocol version in force.
+    pub protocol: String,
+    /// Zone of local times.
+    pub zone: String,
+    /// umol/L per mg/dL.
+    pub factor: String,
+    /// Version of the program.
+    pub siskin: String,
+    /// How long a referral is followed, in words.
+    pub follow_up: String,
+}
+
+/// What became of the rows.
+#[derive(Clone, Debug, Serialize)]
+pub struct Records {
+    /// Of the newest load, by table.
+    pub ledger: Vec<LedgerRow>,
+    /// Rows in no table, by table and reason.
+    pub to_mend: Vec<MendRow>,
+}
+
+/// One table's rows in a load.
+#[derive(Clone, Debug, Serialize)]
+pub struct LedgerRow {
+    /// Which table.
+    pub table: String,
+    /// Rows read.
+    pub rows_in: i64,
+    /// By fate, in the order of the ledger.
+    pub fates: Vec<i64>,
+}
+
+/// Rows set aside or held for one reason.
+#[derive(Clone, Debug, Serialize)]
+pub struct MendRow {
+    /// Which table.
+    pub table: String,
+    /// Why.
+    pub reason: String,
+    /// What to do.
+    pub remedy: String,
+    /// How many.
+    pub n: u64,
+}
+
+/// Everything the template shows.
+#[derive(Serialize)]
+struct View<'a> {
+    style: &'static str,
+    month: String,
+    months: usize,
+    is_provisional: bool,
+    is_no_data: bool,
+    about: &'a About,
+    findings: Vec<Finding>,
+    missed: u64,
+    no_test: u64,
+    readmitted: u64,
+    rows_to_mend: u64,
+    sections: Vec<Section>,
+    records: &'a Records,
+    fates: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct Section {
+    id: &'static str,
+    title: String,
+    what: String,
+    left_out: String,
+    source: String,
+    choices: String,
+    direction: String,
+    figures: Vec<FigureView>,
+    shares: Vec<FigureView>,
+    definitions: Vec<Definition>,
+}
+
+#[derive(Serialize)]
+struct Definition {
+    name: String,
+    sql: &'static str,
+}
+
+/// Renders the page.
+///
+/// # Errors
+/// When a chart or the template fails, which would be a fault of the program.
+pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
+    let month = data.month.to_string();
+    let current = || data.figures.iter().filter(|f| f.split == "all" && f.month == month);
+    let to_review = |measure: &str, outcome: &str| {
+        let figure = current().find(|f| f.measure == measure);
+        figure.and_then(|f| f.outcomes.get(outcome).copied()).unwrap_or(0)
+    };
+    let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
+    let readmitted = current()
+        .filter(|f| f.measure.starts_with("jaundice_readmission_"))
+        .last();
+    let mut environment = Environment::new();
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.add_template("dashboard.html", TEMPLATE)?;
+    let page = environment.get_template("dashboard.html")?;
+    let view = View {
+        style: STYLE,
+        month: data.month.in_words(),
+        months: Month::range(first_month(data), data.month).len(),
+        is_provisional: current().any(is_provisional),
+        is_no_data: current().any(|f| f.denominator.is_none()),
+        about: &data.about,
+        findings: findings(data.figures, data.month, &data.about.follow_up),
+        missed: to_review("missed_referral", "missed"),
+        no_test: rechecks().filter_map(|f| f.outcomes.get("none")).sum(),
+        readmitted: readmitted.and_then(|f| f.numerator).unwrap_or(0),
+        rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
+        sections: sections(data)?,
+        records: &data.records,
+        fates: FATES.map(words::outcome).to_vec(),
+    };
+    Ok(page.render(Value::from(Serde(&view)))?)
+}
+
+fn first_month(data: &DashboardData<'_>) -> Month {
+    let months = data.figures.iter().filter_map(|f| f.month.parse().ok());
+    months.min().unwrap_or(data.month)
+}
+
+fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
+    catalogue::measures().iter().map(|query| section(query, data)).collect()
+}
+
+fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError> {
+    let mut figures = Vec::new();
+    let mut shares = Vec::new();
+    for measure in names(query, data.figures) {
+        let series = Series {
+            measure: &measure,
+            figures: data.figures,
+            month: data.month,
+        };
+        let Some(view) = series.view()? else { continue };
+        let is_share = measure.starts_with("time_to_serum_") && !measure.ends_with("_median");
+        if is_share {
+            shares.push(view)
+        } else {
+            figures.push(view)
+        }
+    }
+    let header = &query.header;
+    let derived = catalogue::derived();
+    let read = header.list("reads");
+    let of_measure = derived.iter().filter(|d| read.contains(&d.name));
+    let choices: Vec<&str> = of_measure
+        .clone()
+        .map(|d| d.header.get("choices"))
+        .filter(|c| !c.is_empty())
+        .collect();
+    let mut definitions = vec![Definition {
+        name: format!("measures/{}.sql", query.name),
+        sql: query.sql,
+    }];
+    definitions.extend(of_measure.map(|d| Definition {
+        name: format!("derive/{}.sql", d.name),
+        sql: d.sql,
+    }));
+    Ok(Section {
+        id: query.name,
+        title: header.get("title").to_owned(),
+        what: header.get("what").to_owned(),
+        left_out: header.get("left out").to_owned(),
+        source: header.get("source").to_owned(),
+        direction: header.get("direction").to_owned(),
+        choices: choices.join(" "),
+        figures,
+        shares,
+        definitions,
+    })
+}
+
+/// Names of the figures that a measure gave, in the order of the results.
+fn names(query: &Query, figures: &[Figure]) -> Vec<String> {
+    let of_measure = |name: &str| match query.header.get("kind") {
+        "time" => name.starts_with("time_to_"),
+        _ => query.header.figures().iter().any(|f| match f.name.strip_suffix('*') {
+            Some(stem) => name.starts_with(stem),
+            None => f.name == name,
+        }),
+    };
+    let mut names: Vec<String> = Vec::new();
+    for figure in figures {
+        if of_measure(&figure.measure) && !names.contains(&figure.measure) {
+            names.push(figure.measure.clone());
+        }
+    }
+    names
+}

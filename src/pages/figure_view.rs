@@ -1,0 +1,233 @@
+//! One figure as it is shown: its number, chart and tables.
+
+use serde::Serialize;
+
+use crate::charts::monthly::{Monthly, Point};
+use crate::month::Month;
+use crate::queries::figures::Figure;
+use crate::statistics::proportion::Interval;
+
+use super::{PageError, numbers, words};
+
+/// One row of a table: a month, or a unit.
+#[derive(Clone, Debug, Serialize)]
+pub struct Row {
+    /// Month or unit.
+    pub name: String,
+    /// `9 of 112`.
+    pub count: String,
+    /// `8 %`, or hours.
+    pub value: String,
+    /// `4 to 15 %`.
+    pub interval: String,
+    /// Not yet decidable.
+    pub open: String,
+    /// In no rate: `3 gestation unknown`.
+    pub left_out: String,
+    /// The month may still change.
+    pub is_provisional: bool,
+    /// The month of the report.
+    pub is_current: bool,
+}
+
+/// One figure as it is shown.
+#[derive(Clone, Debug, Serialize)]
+pub struct FigureView {
+    /// Unique on the page.
+    pub id: String,
+    /// In words.
+    pub name: String,
+    /// Of the month of the report.
+    pub now: Row,
+    /// `4 % before`, or empty.
+    pub before: String,
+    /// The chart, an SVG element.
+    pub chart: String,
+    /// All months.
+    pub months: Vec<Row>,
+    /// Units, in the month of the report.
+    pub units: Vec<Row>,
+    /// How each case ended, in the month of the report: name and count.
+    pub outcomes: Vec<(String, u64)>,
+    /// What is in no rate, and why.
+    pub left_out: Vec<(String, u64)>,
+}
+
+/// Whether a figure is in hours.
+pub fn is_hours(measure: &str) -> bool {
+    measure.ends_with("_median")
+}
+
+/// Figures of one name: the month's, and all months for the chart.
+pub struct Series<'a> {
+    /// The figure's name in the results.
+    pub measure: &'a str,
+    /// All figures of the report.
+    pub figures: &'a [Figure],
+    /// The month of the report.
+    pub month: Month,
+}
+
+impl<'a> Series<'a> {
+    fn all(&self) -> impl Iterator<Item = &'a Figure> {
+        let measure = self.measure;
+        self.figures.iter().filter(move |f| f.measure == measure)
+    }
+
+    /// The network's figure of the month.
+    pub fn now(&self) -> Option<&'a Figure> {
+        let month = self.month.to_string();
+        self.all().find(|f| f.split == "all" && f.month == month)
+    }
+
+    /// The network's figures of the months before.
+    pub fn before(&self) -> Vec<&'a Figure> {
+        let month = self.month.to_string();
+        self.all().filter(|f| f.split == "all" && f.month < month).collect()
+    }
+
+    /// Numerators and denominators of the months before, added up.
+    pub fn pooled_before(&self) -> Option<(u64, u64)> {
+        let counted: Vec<(u64, u64)> = self
+            .before()
+            .iter()
+            .filter_map(|f| Some((f.numerator?, f.denominator?)))
+            .collect();
+        let sum = counted.iter().fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
+        (sum.1 > 0).then_some(sum)
+    }
+
+    /// The figure as it is shown; `None` when the results do not hold it.
+    ///
+    /// # Errors
+    /// When its chart cannot be drawn.
+    pub fn view(&self) -> Result<Option<FigureView>, PageError> {
+        let Some(now) = self.now() else {
+            return Ok(None);
+        };
+        let month = self.month.to_string();
+        let network: Vec<&Figure> = self.all().filter(|f| f.split == "all").collect();
+        let units = self.all().filter(|f| f.split == "unit" && f.month == month);
+        let name = words::figure(self.measure);
+        let points: Vec<Point> = network.iter().map(|f| point(f)).collect();
+        let title = format!("{name}: {}", row(now, "", true).value);
+        let chart = Monthly {
+            id: self.measure,
+            title: &title,
+            description: &format!(
+                "{name} by month, {} months to {}, with 95 % intervals where there are any. The table beside it holds the numbers.",
+                network.len(),
+                self.month.in_words()
+            ),
+            points: &points,
+            top: None,
+            write: if is_hours(self.measure) {
+                axis_hours
+            } else {
+                axis_percent
+            },
+        };
+        Ok(Some(FigureView {
+            id: self.measure.to_owned(),
+            before: self.before_in_words(),
+            chart: chart.svg()?,
+            months: network
+                .iter()
+                .map(|f| row(f, &month_name(&f.month), f.month == month))
+                .collect(),
+            units: units.map(|f| row(f, &f.group, false)).collect(),
+            outcomes: now.outcomes.iter().map(|(k, n)| (words::outcome(k), *n)).collect(),
+            left_out: now.left_out.iter().map(|(k, n)| (words::outcome(k), *n)).collect(),
+            now: row(now, &self.month.in_words(), true),
+            name,
+        }))
+    }
+
+    fn before_in_words(&self) -> String {
+        if is_hours(self.measure) || self.measure.starts_with("time_to_serum") {
+            return String::new();
+        }
+        self.pooled_before()
+            .map_or_else(String::new, |(n, of)| numbers::percent(n as f64 / of as f64, of))
+    }
+}
+
+/// One figure as a row of a table.
+pub fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
+    let cases = figure.denominator.unwrap_or(0);
+    let count = match (figure.numerator, figure.denominator) {
+        (Some(n), Some(of)) => format!("{} of {}", numbers::count(n), numbers::count(of)),
+        _ => "no data".to_owned(),
+    };
+    let value = figure.value.map_or_else(
+        || "\u{2013}".to_owned(),
+        |v| {
+            if is_hours(&figure.measure) {
+                numbers::hours(v)
+            } else {
+                numbers::percent(v, cases)
+            }
+        },
+    );
+    let interval = match (figure.lower, figure.upper) {
+        (Some(lower), Some(upper)) => numbers::percent_interval(Interval { lower, upper }, cases),
+        _ => String::new(),
+    };
+    let reasons: Vec<String> = figure
+        .left_out
+        .iter()
+        .map(|(reason, n)| format!("{n} {}", words::outcome(reason)))
+        .collect();
+    Row {
+        name: name.to_owned(),
+        count,
+        value,
+        interval,
+        open: if figure.open > 0 {
+            figure.open.to_string()
+        } else {
+            String::new()
+        },
+        left_out: reasons.join(", "),
+        is_provisional: is_provisional(figure),
+        is_current,
+    }
+}
+
+/// Whether the figure may still change.
+pub fn is_provisional(figure: &Figure) -> bool {
+    figure.provisional || figure.open > 0
+}
+
+fn point(figure: &Figure) -> Point {
+    Point {
+        label: figure
+            .month
+            .parse::<Month>()
+            .map_or_else(|_| figure.month.clone(), Month::short),
+        below: figure.denominator.map_or_else(String::new, numbers::count),
+        value: figure.value,
+        interval: figure.lower.zip(figure.upper),
+        is_provisional: is_provisional(figure),
+        is_no_data: figure.denominator.is_none(),
+    }
+}
+
+fn month_name(month: &str) -> String {
+    month
+        .parse::<Month>()
+        .map_or_else(|_| month.to_owned(), Month::in_words)
+}
+
+fn axis_percent(share: f64) -> String {
+    let percent = share * 100.0;
+    if percent.fract().abs() < 0.05 || percent >= 10.0 {
+        format!("{percent:.0} %")
+    } else {
+        format!("{percent:.1} %")
+    }
+}
+
+fn axis_hours(hours: f64) -> String {
+    numbers::hours(hours)
+}

@@ -1,0 +1,149 @@
+//! What the month shows, in at most five sentences, gravest first.
+
+use serde::Serialize;
+
+use crate::month::Month;
+use crate::queries::figures::Figure;
+use crate::statistics::proportion::Interval;
+
+use super::figure_view::{Series, is_provisional};
+use super::{numbers, words};
+
+/// One finding.
+#[derive(Clone, Debug, Serialize)]
+pub struct Finding {
+    /// The fact with its number.
+    pub fact: String,
+    /// Its comparison and its sureness.
+    pub beside: String,
+    /// Where the page tells more.
+    pub anchor: String,
+}
+
+/// The findings of a month; `follow_up` is how long a referral is followed, in words.
+pub fn findings(figures: &[Figure], month: Month, follow_up: &str) -> Vec<Finding> {
+    let series = |measure| Series {
+        measure,
+        figures,
+        month,
+    };
+    let mut found = Vec::new();
+    found.extend(proportion(&series("missed_referral"), |n, of| {
+        format!("{} had no serum within {follow_up}", n_of(n, of, "referral"))
+    }));
+    found.extend(proportion(&series("referral_in_time"), |n, of| {
+        format!(
+            "{} had a serum in time{}",
+            n_of(n, of, "referral"),
+            half_by(figures, month)
+        )
+    }));
+    let longest = last_of(figures, "jaundice_readmission_");
+    if let Some(measure) = &longest {
+        found.extend(proportion(&series(measure), |n, of| {
+            let by = words::figure(measure).to_lowercase();
+            format!(
+                "{} {}",
+                n_of(n, of, "baby sent home"),
+                by.replacen(
+                    "readmitted",
+                    if n == 1 { "was readmitted" } else { "were readmitted" },
+                    1
+                )
+            )
+        }));
+    }
+    let weakest = weakest_rules(figures, month);
+    for measure in weakest.iter().take(2) {
+        found.extend(proportion(&series(measure), |n, of| {
+            format!("{}: {} on time", words::figure(measure), n_of(n, of, ""))
+        }));
+    }
+    found
+}
+
+/// `, half of them by 2.1 h`: the median beside the share in time.
+fn half_by(figures: &[Figure], month: Month) -> String {
+    let series = Series {
+        measure: "time_to_serum_median",
+        figures,
+        month,
+    };
+    let median = series.now().and_then(|f| f.value);
+    median.map_or_else(String::new, |h| {
+        format!("; half had one drawn before going home by {}", numbers::hours(h))
+    })
+}
+
+fn proportion(series: &Series<'_>, told: impl Fn(u64, u64) -> String) -> Option<Finding> {
+    let now = series.now()?;
+    let (n, of) = (now.numerator?, now.denominator?);
+    if of == 0 {
+        return None;
+    }
+    Some(Finding {
+        fact: told(n, of),
+        beside: beside(now, series.pooled_before(), series.before().len()),
+        anchor: series.measure.to_owned(),
+    })
+}
+
+fn beside(now: &Figure, before: Option<(u64, u64)>, months_before: usize) -> String {
+    let cases = now.denominator.unwrap_or(0);
+    let mut text = String::new();
+    if let (Some(value), Some(lower), Some(upper)) = (now.value, now.lower, now.upper) {
+        let interval = numbers::percent_interval(Interval { lower, upper }, cases);
+        text.push_str(&format!("{}, {interval}", numbers::percent(value, cases)));
+        if let Some((n, of)) = before {
+            let share = n as f64 / of as f64;
+            let place = if (lower..=upper).contains(&share) {
+                "inside"
+            } else {
+                "outside"
+            };
+            let months = if months_before == 1 {
+                "month".to_owned()
+            } else {
+                format!("{months_before} months")
+            };
+            text.push_str(&format!(
+                "; the {months} before: {}, {place} this interval",
+                numbers::percent(share, of)
+            ));
+        }
+        text.push('.');
+    }
+    if is_provisional(now) {
+        text.push_str(" Provisional.");
+    }
+    text
+}
+
+/// `9 of 112 referrals`; `Neither of 2` and the like read worse than the numbers.
+fn n_of(n: u64, of: u64, one: &str) -> String {
+    let many = match one {
+        "" => String::new(),
+        "baby sent home" => " babies sent home".to_owned(),
+        _ if of == 1 => format!(" {one}"),
+        _ => format!(" {one}s"),
+    };
+    format!("{} of {}{many}", numbers::count(n), numbers::count(of))
+}
+
+/// The last figure whose name begins so, as the protocol orders them.
+fn last_of(figures: &[Figure], stem: &str) -> Option<String> {
+    let named = figures.iter().filter(|f| f.measure.starts_with(stem));
+    named.last().map(|f| f.measure.clone())
+}
+
+/// Recheck rules with cases in the month, the lowest share on time first.
+fn weakest_rules(figures: &[Figure], month: Month) -> Vec<String> {
+    let month = month.to_string();
+    let mut rules: Vec<&Figure> = figures
+        .iter()
+        .filter(|f| f.split == "all" && f.month == month && f.measure.starts_with("recheck_adherence_"))
+        .filter(|f| f.value.is_some())
+        .collect();
+    rules.sort_by(|a, b| a.value.partial_cmp(&b.value).unwrap_or(std::cmp::Ordering::Equal));
+    rules.iter().map(|f| f.measure.clone()).collect()
+}

@@ -1,0 +1,23 @@
+//! From results to pages: view models, and minijinja templates embedded here.
+//! The only code that knows HTML.
+
+pub mod dashboard;
+mod figure_view;
+mod findings;
+mod numbers;
+pub mod words;
+
+pub use figure_view::FigureView;
+
+use crate::charts::ChartError;
+
+/// Why a page cannot be made; a fault of the program.
+#[derive(Debug, thiserror::Error)]
+pub enum PageError {
+    /// A template failed.
+    #[error("the page could not be made: {0:#}")]
+    Template(#[from] minijinja::Error),
+    /// A chart failed.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+}

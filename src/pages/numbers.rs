@@ -1,0 +1,40 @@
+//! The only rounding of numbers on a page.
+
+use crate::statistics::proportion::Interval;
+
+/// A share as a percentage: whole numbers under 200 cases, else one decimal.
+pub fn percent(share: f64, cases: u64) -> String {
+    if cases < 200 {
+        format!("{:.0} %", share * 100.0)
+    } else {
+        format!("{:.1} %", share * 100.0)
+    }
+}
+
+/// Both ends of an interval, in the same rounding.
+pub fn percent_interval(interval: Interval, cases: u64) -> String {
+    let end = |share| percent(share, cases);
+    format!(
+        "{} to {}",
+        end(interval.lower).trim_end_matches(" %"),
+        end(interval.upper)
+    )
+}
+
+/// Hours to one decimal.
+pub fn hours(hours: f64) -> String {
+    format!("{hours:.1} h")
+}
+
+/// A count with thin spaces between thousands.
+pub fn count(n: u64) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    text
+}

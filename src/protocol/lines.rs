@@ -1,0 +1,90 @@
+//! The treatment lines a protocol may name.
+//!
+//! Built in: NICE CG98 (`nice_cg98.csv`). From 38 weeks: the guideline's
+//! threshold table, complete. Below 38 weeks: a straight line from 40 (exchange
+//! 80) umol/L at birth to gestation x 10 - 100 (x 10) at 72 h, then flat; the
+//! phototherapy formula and the 40 and 80 at birth are from memory, to be checked
+//! against the guideline. Under 23 weeks there is no line. Gestation counts in
+//! completed weeks; between tabled ages the line is straight, after the last flat.
+
+use super::micro;
+
+/// Name of the built-in standard.
+pub const NICE_CG98: &str = "nice_cg98";
+
+const NICE_CG98_CSV: &str = include_str!("nice_cg98.csv");
+
+/// The oldest gestation a line is spelled out for; the last tabled row serves up to it.
+const LAST_WEEK: i64 = 45;
+
+/// Whether the standard ships with the program.
+pub fn is_built_in(standard: &str) -> bool {
+    standard == NICE_CG98
+}
+
+/// One straight piece of a line, for ages [from, to) of one completed week of gestation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece {
+    /// Which standard.
+    pub standard: String,
+    /// Completed weeks.
+    pub gestation_weeks: i64,
+    /// Risk group the line is for; `any` where the standard has one line.
+    pub risk: String,
+    /// Age at which the piece begins, seconds.
+    pub age_from_s: i64,
+    /// Age at which it ends, seconds; `None` for the flat end.
+    pub age_to_s: Option<i64>,
+    /// Treatment line at both ends, micro-umol/L.
+    pub phototherapy_micro: (i64, i64),
+    /// Exchange line at both ends, micro-umol/L.
+    pub exchange_micro: (i64, i64),
+}
+
+struct Row<'a> {
+    standard: &'a str,
+    weeks: i64,
+    risk: &'a str,
+    age_s: i64,
+    phototherapy_micro: i64,
+    exchange_micro: i64,
+}
+
+/// The pieces of the built-in standard, by gestation and age.
+pub fn built_in() -> Vec<Piece> {
+    let rows: Vec<Row<'_>> = NICE_CG98_CSV.lines().skip(1).filter_map(row).collect();
+    let last_tabled = rows.iter().map(|r| r.weeks).max().unwrap_or(0);
+    let mut pieces = Vec::new();
+    for week in 0..=LAST_WEEK {
+        let of_week: Vec<&Row<'_>> = rows.iter().filter(|r| r.weeks == week.min(last_tabled)).collect();
+        for (i, from) in of_week.iter().enumerate() {
+            let to = of_week.get(i + 1).unwrap_or(from);
+            pieces.push(Piece {
+                standard: from.standard.to_owned(),
+                gestation_weeks: week,
+                risk: from.risk.to_owned(),
+                age_from_s: from.age_s,
+                age_to_s: of_week.get(i + 1).map(|next| next.age_s),
+                phototherapy_micro: (from.phototherapy_micro, to.phototherapy_micro),
+                exchange_micro: (from.exchange_micro, to.exchange_micro),
+            });
+        }
+    }
+    pieces
+}
+
+fn row(line: &str) -> Option<Row<'_>> {
+    let mut cells = line.split(',');
+    let standard = cells.next()?;
+    let weeks = cells.next()?.parse().ok()?;
+    let risk = cells.next()?;
+    let age_h: i64 = cells.next()?.parse().ok()?;
+    Some(Row {
+        standard,
+        weeks,
+        risk,
+        age_s: age_h * 3600,
+        phototherapy_micro: micro(cells.next()?.parse().ok()?),
+        exchange_micro: micro(cells.next()?.parse().ok()?),
+    })
+}

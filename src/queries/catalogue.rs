@@ -1,0 +1,111 @@
+//! The SQL files, embedded in the program, and the order in which they build.
+
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use sha2::{Digest, Sha256};
+
+use super::header::Header;
+
+/// One query file.
+#[derive(Clone, Debug)]
+pub struct Query {
+    /// The file's name without `.sql`; a derived table has the same name.
+    pub name: &'static str,
+    /// What it says about itself.
+    pub header: Header,
+    /// The whole file.
+    pub sql: &'static str,
+}
+
+macro_rules! queries {
+    ($folder:literal: $($name:literal),+ $(,)?) => {
+        &[$(($name, include_str!(concat!("../../queries/", $folder, "/", $name, ".sql")))),+]
+    };
+}
+
+type Files = &'static [(&'static str, &'static str)];
+
+const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_counts", "fates",
+    "live_rows", "latest_event", "held_rows", "ledger_counts", "data_ends");
+
+const DERIVE: Files = queries!("derive":
+    "table_months", "chained_stays", "stay_chains", "courses", "judged_screens", "judged_serum",
+    "referral_episodes", "recheck_obligations", "readmissions");
+
+const MEASURES: Files = queries!("measures":
+    "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission");
+
+const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger");
+
+fn read(files: Files) -> Vec<Query> {
+    let query = |(name, sql): &(&'static str, &'static str)| {
+        let header = Header::parse(name, sql).unwrap_or_default();
+        Query { name, header, sql }
+    };
+    files.iter().map(query).collect()
+}
+
+static MEASURE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(MEASURES));
+static DERIVE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| in_order(read(DERIVE)));
+
+/// The query of intake with that name; empty when there is none.
+pub fn intake(name: &str) -> &'static str {
+    INTAKE.iter().find(|(n, _)| *n == name).map_or("", |(_, sql)| sql)
+}
+
+/// The listing with that name: what a command or page tells besides the measures.
+pub fn listing(name: &str) -> &'static str {
+    LISTINGS.iter().find(|(n, _)| *n == name).map_or("", |(_, sql)| sql)
+}
+
+/// Every embedded file as `folder/name`, with its text; for the tests.
+pub fn files() -> Vec<(String, &'static str)> {
+    let folders = [
+        ("intake", INTAKE),
+        ("derive", DERIVE),
+        ("measures", MEASURES),
+        ("listings", LISTINGS),
+    ];
+    let all = folders.into_iter().flat_map(|(folder, files)| {
+        files
+            .iter()
+            .map(move |(name, sql)| (format!("{folder}/{name}.sql"), *sql))
+    });
+    all.collect()
+}
+
+/// The derived tables, each after those it reads.
+pub fn derived() -> &'static [Query] {
+    &DERIVE_QUERIES
+}
+
+/// The measures, in the order in which they are reported.
+pub fn measures() -> &'static [Query] {
+    &MEASURE_QUERIES
+}
+
+/// One hash over all queries: a snapshot derived by others is derived anew.
+pub fn sha256() -> String {
+    let mut hash = Sha256::new();
+    for (name, sql) in INTAKE.iter().chain(DERIVE) {
+        hash.update(name.as_bytes());
+        hash.update(sql.as_bytes());
+    }
+    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// Puts each query after the derived tables it reads. Queries that wait for each
+/// other keep the order of the list; the tests see to it that there are none.
+fn in_order(mut waiting: Vec<Query>) -> Vec<Query> {
+    let mut ordered: Vec<Query> = Vec::new();
+    while !waiting.is_empty() {
+        let names: BTreeSet<&str> = waiting.iter().map(|q| q.name).collect();
+        let ready = waiting
+            .iter()
+            .position(|q| !q.header.list("reads").iter().any(|r| names.contains(r)))
+            .unwrap_or(0);
+        ordered.push(waiting.remove(ready));
+    }
+    ordered
+}

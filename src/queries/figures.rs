@@ -1,0 +1,127 @@
+//! The result rows: one figure of one month, of the whole network or one unit.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+/// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
+///
+/// `value`, `lower` and `upper` are shares from 0 to 1, or hours for a median. A
+/// month without data has neither numerator, denominator nor value.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Figure {
+    /// Name of the figure.
+    pub measure: String,
+    /// `YYYY-MM` of the index event.
+    pub month: String,
+    /// `all`, or the column that splits.
+    pub split: String,
+    /// `all`, or the value of that column.
+    pub group: String,
+    /// Counted.
+    pub numerator: Option<u64>,
+    /// Out of.
+    pub denominator: Option<u64>,
+    /// The figure.
+    pub value: Option<f64>,
+    /// Lower end of its 95 % interval.
+    pub lower: Option<f64>,
+    /// Upper end of its 95 % interval.
+    pub upper: Option<f64>,
+    /// Counts by outcome.
+    pub outcomes: BTreeMap<String, u64>,
+    /// Counts of what is in no rate, by reason.
+    pub left_out: BTreeMap<String, u64>,
+    /// Not yet decidable at data end.
+    pub open: u64,
+    /// The month may still change.
+    pub provisional: bool,
+    /// Name of the protocol version the month ended under.
+    pub protocol: String,
+    /// The load it was measured from.
+    pub load: i64,
+}
+
+/// Writes figures as an array of JSON objects.
+///
+/// # Errors
+/// Never for figures as the program makes them.
+pub fn to_json(figures: &[Figure]) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(figures)?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// Writes figures as CSV: outcomes and reasons become columns, sorted by name.
+pub fn to_csv(figures: &[Figure]) -> String {
+    let names = |of: fn(&Figure) -> &BTreeMap<String, u64>| -> Vec<&str> {
+        let mut all: Vec<&str> = figures.iter().flat_map(|f| of(f).keys()).map(String::as_str).collect();
+        all.sort_unstable();
+        all.dedup();
+        all
+    };
+    let outcomes = names(|f| &f.outcomes);
+    let reasons = names(|f| &f.left_out);
+    let mut header: Vec<String> = [
+        "measure",
+        "month",
+        "split",
+        "group",
+        "numerator",
+        "denominator",
+        "value",
+        "lower",
+        "upper",
+        "open",
+        "provisional",
+        "protocol",
+        "load",
+    ]
+    .map(str::to_owned)
+    .to_vec();
+    header.extend(outcomes.iter().map(|name| format!("outcome_{name}")));
+    header.extend(reasons.iter().map(|name| format!("left_out_{name}")));
+    let mut text = header.join(",");
+    text.push('\n');
+    for f in figures {
+        let mut cells = vec![
+            quoted(&f.measure),
+            quoted(&f.month),
+            quoted(&f.split),
+            quoted(&f.group),
+            maybe(f.numerator),
+            maybe(f.denominator),
+            maybe(f.value),
+            maybe(f.lower),
+            maybe(f.upper),
+            f.open.to_string(),
+            f.provisional.to_string(),
+            quoted(&f.protocol),
+            f.load.to_string(),
+        ];
+        cells.extend(outcomes.iter().map(|name| maybe(f.outcomes.get(*name))));
+        cells.extend(reasons.iter().map(|name| maybe(f.left_out.get(*name))));
+        text.push_str(&cells.join(","));
+        text.push('\n');
+    }
+    text
+}
+
+fn maybe<T: ToString>(value: Option<T>) -> String {
+    value.map_or_else(String::new, |v| v.to_string())
+}
+
+/// Quotes a cell where it must be (RFC 4180). A cell that a spreadsheet would
+/// take for a formula gets an apostrophe in front.
+pub fn quoted(text: &str) -> String {
+    let safe = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    };
+    if safe.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", safe.replace('"', "\"\""))
+    } else {
+        safe
+    }
+}

@@ -1,0 +1,129 @@
+//! The header of a query file: leading `-- key: value` lines.
+//!
+//! A line `--   more` continues the value above it. The keys are a closed set.
+
+use std::collections::BTreeMap;
+
+/// Keys a header may have.
+const KEYS: &[&str] = &[
+    "title",
+    "what",
+    "grain",
+    "reads",
+    "looks back",
+    "looks ahead",
+    "choices",
+    "source",    // all
+    "partition", // derived tables
+    "kind",
+    "figures",
+    "outcomes",
+    "needs",
+    "left out",
+    "direction",
+    "chart", // measures
+];
+
+/// What a query file says about itself.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Header {
+    values: BTreeMap<String, String>,
+}
+
+/// A header that does not follow the rules; found by the tests, never by a user.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("{file}, line {line}: {why}")]
+pub struct HeaderError {
+    /// Which query.
+    pub file: String,
+    /// Which line.
+    pub line: usize,
+    /// What is wrong.
+    pub why: String,
+}
+
+impl Header {
+    /// Reads the header of a query.
+    ///
+    /// # Errors
+    /// When a line is neither a known key nor a continuation, or `title` or `grain` is missing.
+    pub fn parse(file: &str, sql: &str) -> Result<Self, HeaderError> {
+        let wrong = |line: usize, why: String| HeaderError {
+            file: file.to_owned(),
+            line,
+            why,
+        };
+        let mut values: BTreeMap<String, String> = BTreeMap::new();
+        let mut last = None;
+        for (i, line) in sql.lines().enumerate() {
+            let Some(text) = line.strip_prefix("--") else {
+                break;
+            };
+            if let Some(more) = text.strip_prefix("   ") {
+                let value = last.as_ref().and_then(|key| values.get_mut(key));
+                let value = value.ok_or_else(|| wrong(i + 1, "continues nothing".into()))?;
+                value.push(' ');
+                value.push_str(more.trim());
+                continue;
+            }
+            let (key, value) = text
+                .trim()
+                .split_once(':')
+                .ok_or_else(|| wrong(i + 1, format!("'{text}' is not 'key: value'")))?;
+            if !KEYS.contains(&key) {
+                return Err(wrong(i + 1, format!("unknown key '{key}'")));
+            }
+            values.insert(key.to_owned(), value.trim().to_owned());
+            last = Some(key.to_owned());
+        }
+        for key in ["title", "grain", "reads"] {
+            if !values.contains_key(key) {
+                return Err(wrong(1, format!("the header has no '{key}'")));
+            }
+        }
+        Ok(Self { values })
+    }
+
+    /// The value of a key; empty when absent.
+    pub fn get(&self, key: &str) -> &str {
+        self.values.get(key).map_or("", String::as_str)
+    }
+
+    /// A value that is a list separated by commas.
+    pub fn list(&self, key: &str) -> Vec<&str> {
+        split(self.get(key))
+    }
+
+    /// The figures of a measure.
+    ///
+    /// Written `name = numerator / part + part + part; ...`, where numerator and
+    /// parts are outcomes.
+    pub fn figures(&self) -> Vec<Figure<'_>> {
+        let each = self.get("figures").split(';').map(str::trim);
+        each.filter_map(|text| {
+            let (name, formula) = text.split_once('=')?;
+            let (numerator, denominator) = formula.split_once('/')?;
+            Some(Figure {
+                name: name.trim(),
+                numerator: numerator.trim(),
+                denominator: denominator.split('+').map(str::trim).collect(),
+            })
+        })
+        .collect()
+    }
+}
+
+/// How a figure is made of outcomes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure<'a> {
+    /// Its name in the results; ends in `*` when the query names each one.
+    pub name: &'a str,
+    /// Outcome that is counted.
+    pub numerator: &'a str,
+    /// Outcomes that make the denominator.
+    pub denominator: Vec<&'a str>,
+}
+
+fn split(text: &str) -> Vec<&str> {
+    text.split(',').map(str::trim).filter(|t| !t.is_empty()).collect()
+}

@@ -1,0 +1,11 @@
+//! The catalogue of SQL files, their headers, and their runner: derived tables,
+//! then measures, then figures with intervals.
+
+pub mod catalogue;
+pub mod derive;
+pub mod figures;
+pub mod header;
+pub mod measure;
+mod run;
+
+pub use run::{QueryError, pour};

@@ -1,0 +1,105 @@
+//! A warehouse in a temporary folder, loaded and measured through the library.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use siskin::commands::build::{Built, Order, build, up_to_date};
+use siskin::commands::output::Say;
+use siskin::engine::{Limits, Session};
+use siskin::error::Error;
+use siskin::extracts::files;
+use siskin::intake::settle::Through;
+use siskin::month::Month;
+use siskin::protocol::Protocol;
+use siskin::queries::figures::Figure;
+use siskin::queries::measure::Measuring;
+use siskin::warehouse::Warehouse;
+use siskin::warehouse::tables::SOURCE_TABLES;
+
+/// The protocol of the sample, which most tests use.
+pub const PROTOCOL: &str = include_str!("../sample-warehouse/protocol.toml");
+
+pub struct TestWarehouse {
+    folder: tempfile::TempDir,
+    runtime: tokio::runtime::Runtime,
+    /// How many pieces queries are cut into when measuring.
+    pub partitions: usize,
+}
+
+impl TestWarehouse {
+    pub fn new() -> Self {
+        Self::with_protocol(PROTOCOL)
+    }
+
+    pub fn with_protocol(protocol: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("protocol.toml"), protocol).unwrap();
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .enable_all()
+            .build()
+            .unwrap();
+        Self {
+            folder,
+            runtime,
+            partitions: 2,
+        }
+    }
+
+    pub fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    pub fn warehouse(&self) -> Warehouse {
+        Warehouse::at(self.path()).unwrap()
+    }
+
+    pub fn set_protocol(&self, text: &str) {
+        fs::write(self.path().join("protocol.toml"), text).unwrap();
+    }
+
+    /// Loads texts, each named by its file name.
+    pub fn load_texts(&self, texts: &[(&str, &str)], through: &Through, loaded_at_s: i64) -> Result<Built, Error> {
+        let folder = tempfile::tempdir().unwrap();
+        let paths: Vec<PathBuf> = texts
+            .iter()
+            .map(|(name, text)| {
+                let path = folder.path().join(name);
+                fs::write(&path, text).unwrap();
+                path
+            })
+            .collect();
+        self.load(&paths, through, loaded_at_s)
+    }
+
+    pub fn load(&self, paths: &[PathBuf], through: &Through, loaded_at_s: i64) -> Result<Built, Error> {
+        let names: Vec<&'static str> = SOURCE_TABLES.iter().map(|table| table.name).collect();
+        let files = files::listed(paths, &names)?;
+        let order = Order {
+            files: &files,
+            through,
+            loaded_at_s,
+            dry_run: false,
+        };
+        self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
+    }
+
+    pub fn measure(&self, month: &str) -> Vec<Figure> {
+        let month: Month = month.parse().unwrap();
+        self.runtime.block_on(async {
+            let snapshot = up_to_date(&self.warehouse(), 0, &Say::new(true)).await.unwrap();
+            let protocol = Protocol::parse(&snapshot.protocol_text().unwrap()).unwrap();
+            let limits = Limits {
+                partitions: self.partitions,
+                ..Limits::default()
+            };
+            let session = Session::of(&snapshot, &limits).unwrap();
+            let measuring = Measuring {
+                session: &session,
+                protocol: &protocol,
+                load: snapshot.manifest().load,
+            };
+            measuring.figures(month, month).await.unwrap()
+        })
+    }
+}

@@ -1,0 +1,135 @@
+//! Readmission for jaundice.
+
+use super::facts::Born;
+use super::figure::{Asked, Figure, Judged, Proportion};
+use super::moment::{Zone, month_of_day};
+use super::rules::{Rules, hours};
+use super::stays::{Chain, birth_stay};
+use super::view::View;
+
+/// What became of a birth: open, or home and then the age in seconds at its jaundice
+/// readmissions.
+#[derive(Clone, Debug)]
+pub enum Followed {
+    /// Still in the birth stay.
+    Open,
+    /// Went home.
+    Home(Vec<i64>),
+}
+
+/// "Order of left-outs: birth_time_unknown, gestation_unknown, gestation_below_limit,
+/// no_birth_stay, disposition_unknown (birth stay ended, empty disposition), left (died or
+/// transferred out). Still in: open" (choice 24).
+pub fn follow(view: &View, rules: &Rules) -> Result<Followed, &'static str> {
+    let Born::At(born_at) = view.birth.born else {
+        return Err("birth_time_unknown");
+    };
+    let Some(gestation_days) = view.birth.gestation_days else {
+        return Err("gestation_unknown");
+    };
+    if gestation_days < rules.readmission_gestation_days {
+        return Err("gestation_below_limit");
+    }
+    let Some(birth_chain) = birth_stay(&view.chains, view.birth.born) else {
+        return Err("no_birth_stay");
+    };
+    let Some(home_at) = birth_chain.end_at(view.data_end, rules) else {
+        return Ok(Followed::Open);
+    };
+    match birth_chain.disposition() {
+        "" => return Err("disposition_unknown"),
+        "died" | "transfer" => return Err("left"),
+        _ => {}
+    }
+    let mut ages_s = Vec::new();
+    for chain in &view.chains {
+        let is_birth_chain = chain.first().id == birth_chain.first().id;
+        if !is_birth_chain && is_readmission(view, chain, home_at, rules) {
+            ages_s.push(chain.start() - born_at);
+        }
+    }
+    Ok(Followed::Home(ages_s))
+}
+
+/// "A chain other than the birth stay, start >= birth stay end, whose first stay's source is
+/// not transfer" (choice 25), with a jaundice code or a course.
+fn is_readmission(view: &View, chain: &Chain, home_at: i64, rules: &Rules) -> bool {
+    chain.start() >= home_at
+        && chain.first().source != "transfer"
+        && (has_jaundice_code(chain, rules) || has_course(view, chain, rules))
+}
+
+/// "Primary diagnosis = first code of any stay in the chain."
+fn has_jaundice_code(chain: &Chain, rules: &Rules) -> bool {
+    chain.stays.iter().any(|stay| is_jaundice(&stay.first_code, rules))
+}
+
+/// "P55, P57, P58 or P59 (not P59.1, P59.2)"; "codes compare upper-case without dots, by
+/// prefix" (choice 25).
+fn is_jaundice(code: &str, rules: &Rules) -> bool {
+    let plain = |code: &str| code.to_uppercase().replace('.', "");
+    let starts = |prefixes: &[String]| prefixes.iter().any(|prefix| plain(code).starts_with(&plain(prefix)));
+    starts(&rules.jaundice_codes) && !starts(&rules.not_jaundice_codes)
+}
+
+/// "Course start in [chain start, chain end] (to D when still in)" (choice 25).
+fn has_course(view: &View, chain: &Chain, rules: &Rules) -> bool {
+    let until = chain.end_at(view.data_end, rules).unwrap_or(view.data_end);
+    view.courses
+        .iter()
+        .any(|course| chain.start() <= course.start && course.start <= until)
+}
+
+/// "D < (latest known birth moment of that month in the network) + 672 h" (choice 26).
+fn is_provisional(views: &[View], zone: &Zone, month: &str) -> bool {
+    let mut latest = None;
+    let mut data_end = i64::MAX;
+    for view in views {
+        data_end = view.data_end;
+        if let Born::At(at) = view.birth.born
+            && zone.month(at) == month
+        {
+            latest = latest.max(Some(at));
+        }
+    }
+    latest.is_some_and(|latest| data_end < latest + hours(672))
+}
+
+/// The rows `jaundice_readmission_7d`, `_14d`, `_28d`: age at the first admission "<= 168 h,
+/// 336 h, 672 h"; "births of the local month".
+pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
+    let provisional = is_provisional(views, zone, asked.month);
+    let mut figures = Vec::new();
+    for (name, within_h) in [("7d", 168), ("14d", 336), ("28d", 672)] {
+        let mut judged = Vec::new();
+        for view in views {
+            let month = match view.birth.born {
+                Born::At(at) => zone.month(at),
+                Born::On(day) => month_of_day(day),
+            };
+            if month != asked.month {
+                continue;
+            }
+            let verdict = follow(view, rules).map(|followed| match followed {
+                Followed::Open => "open",
+                Followed::Home(ages_s) if ages_s.iter().any(|s| *s <= hours(within_h)) => "readmitted",
+                Followed::Home(_) => "not_readmitted",
+            });
+            judged.push(Judged {
+                unit: view.birth.unit.clone(),
+                verdict,
+            });
+        }
+        let proportion = Proportion {
+            measure: format!("jaundice_readmission_{name}"),
+            outcomes: &["readmitted", "not_readmitted", "open"],
+            numerator: &["readmitted"],
+            denominator: &["readmitted", "not_readmitted"],
+        };
+        for mut figure in proportion.figures(&judged, asked) {
+            figure.provisional = provisional && asked.has_data;
+            figures.push(figure);
+        }
+    }
+    figures
+}

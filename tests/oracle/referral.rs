@@ -1,0 +1,201 @@
+//! Missed referral.
+
+use super::facts::{Screen, Serum};
+use super::figure::{Asked, Figure, Judged, Proportion, share};
+use super::moment::Zone;
+use super::rules::{Rules, hours, micro};
+use super::value::{Bound, Value};
+use super::view::{Gone, View};
+
+const OUTCOMES: &[&str] = &["in_time", "late", "missed", "left", "open"];
+const DECIDED: &[&str] = &["in_time", "late", "missed"];
+
+/// The first reason why a screen is not eligible: "gestation and age at or above the meter's
+/// limits (NICE: >= 35+0 and > 24 h), not in [course start, course end + 24 h)"; the order is
+/// that of choice 14.
+pub fn why_not_eligible(view: &View, screen: &Screen, rules: &Rules) -> Option<&'static str> {
+    let Some(age_s) = view.age_s(screen.at) else {
+        return Some("birth_time_unknown");
+    };
+    let Some(gestation_days) = view.birth.gestation_days else {
+        return Some("gestation_unknown");
+    };
+    if gestation_days < rules.meter_gestation_days {
+        return Some("gestation_below_limit");
+    }
+    if view.line_micro(screen.at).is_none() {
+        return Some("no_line");
+    }
+    if age_s <= hours(rules.meter_age_above_h) {
+        return Some("age_below_limit");
+    }
+    if view.is_under_phototherapy(screen.at, rules) {
+        return Some("phototherapy");
+    }
+    None
+}
+
+/// The clauses that need no line: "value > 250 umol/L", "reported above the meter's range".
+fn calls_without_line(value: Value, rules: &Rules) -> bool {
+    value.compared_micro() > micro(rules.referral_above_umol_l) || value.bound == Bound::Above
+}
+
+/// "Due if any clause of the protocol holds": those, or "value >= line"; only an eligible
+/// screen is due.
+pub fn is_due(view: &View, screen: &Screen, rules: &Rules) -> bool {
+    let at_line = view
+        .line_micro(screen.at)
+        .is_some_and(|line| screen.value.compared_micro() >= line);
+    why_not_eligible(view, screen, rules).is_none() && (calls_without_line(screen.value, rules) || at_line)
+}
+
+/// One referral: its first screen.
+pub struct Referral {
+    /// The index screen.
+    pub index: Screen,
+}
+
+/// "A due screen joins the episode of the baby's previous due screen when it is < 24 h after
+/// that one and no valid serum was collected in [previous - 1 h, this - 1 h); otherwise it
+/// opens a new one. Screens of one second: by id."
+pub fn referrals(view: &View, rules: &Rules) -> Vec<Referral> {
+    let mut referrals = Vec::new();
+    let mut previous: Option<&Screen> = None;
+    for screen in &view.screens {
+        if !is_due(view, screen, rules) {
+            continue;
+        }
+        let joins = previous.is_some_and(|previous| {
+            let from = previous.at - hours(rules.paired_draw_h);
+            let to = screen.at - hours(rules.paired_draw_h);
+            let drawn_between = view.valid_serums.iter().any(|serum| from <= serum.at && serum.at < to);
+            screen.at - previous.at < hours(rules.episode_gap_h) && !drawn_between
+        });
+        if !joins {
+            referrals.push(Referral { index: screen.clone() });
+        }
+        previous = Some(screen);
+    }
+    referrals
+}
+
+/// "The first valid serum collected in [index - 1 h, index + 24 h]"; of one second, by id.
+pub fn answering_serum<'a>(view: &'a View, index_at: i64, rules: &Rules) -> Option<&'a Serum> {
+    let mut valid = view.valid_serums.iter();
+    valid.find(|serum| is_about(serum, index_at, rules))
+}
+
+/// "Collected in [index - 1 h, index + 24 h]."
+fn is_about(serum: &Serum, index_at: i64, rules: &Rules) -> bool {
+    index_at - hours(rules.paired_draw_h) <= serum.at && serum.at <= index_at + hours(rules.referral_late_h)
+}
+
+/// "6 h; 2 h under 24 h of age, in protocols whose age limit lets such a screen in."
+fn window_s(view: &View, index_at: i64, rules: &Rules) -> i64 {
+    match view.age_s(index_at) {
+        Some(age_s) if age_s < hours(24) => hours(rules.referral_window_first_day_h),
+        _ => hours(rules.referral_window_h),
+    }
+}
+
+/// "`in_time` when collected <= index + window. Otherwise `late`. None: `left` when the baby
+/// died or was transferred out in [index, index + window]; else `open` when data end < index +
+/// 24 h; else `missed`."
+fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'static str> {
+    let closes = index_at + window_s(view, index_at, rules);
+    if let Some(serum) = answering_serum(view, index_at, rules) {
+        return Ok(if serum.at <= closes { "in_time" } else { "late" });
+    }
+    match view.gone(|at| index_at <= at && at <= closes) {
+        Gone::Left => Ok("left"),
+        Gone::Unknown => Err("disposition_unknown"),
+        Gone::No if view.data_end < index_at + hours(rules.referral_late_h) => Ok("open"),
+        Gone::No => Ok("missed"),
+    }
+}
+
+/// "Left out: live screens of the month, not eligible, whose value meets a clause that needs no
+/// line" (choice 14).
+fn screen_left_out(view: &View, screen: &Screen, rules: &Rules) -> Option<&'static str> {
+    if !calls_without_line(screen.value, rules) {
+        return None;
+    }
+    why_not_eligible(view, screen, rules)
+}
+
+/// "Attempts in the same interval are counted beside" (choice 15).
+fn has_failed_attempt(view: &View, index_at: i64, rules: &Rules) -> bool {
+    view.failed_attempts
+        .iter()
+        .any(|attempt| is_about(attempt, index_at, rules))
+}
+
+/// The rows `missed_referral`, `referral_in_time` (choice 16) and `referral_failed_attempts`.
+pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
+    let mut judged = Vec::new();
+    let mut attempted = Vec::new();
+    for view in views {
+        for referral in referrals(view, rules) {
+            let index = &referral.index;
+            if zone.month(index.at) != asked.month {
+                continue;
+            }
+            let verdict = outcome(view, index.at, rules);
+            judged.push(Judged {
+                unit: index.unit.clone(),
+                verdict,
+            });
+            if verdict.is_ok() && has_failed_attempt(view, index.at, rules) {
+                attempted.push(index.unit.clone());
+            }
+        }
+        for screen in &view.screens {
+            if zone.month(screen.at) != asked.month {
+                continue;
+            }
+            if let Some(reason) = screen_left_out(view, screen, rules) {
+                judged.push(Judged {
+                    unit: screen.unit.clone(),
+                    verdict: Err(reason),
+                });
+            }
+        }
+    }
+
+    let mut figures = Vec::new();
+    for (measure, numerator) in [("missed_referral", &["missed"][..]), ("referral_in_time", &["in_time"])] {
+        let proportion = Proportion {
+            measure: measure.to_string(),
+            outcomes: OUTCOMES,
+            numerator,
+            denominator: DECIDED,
+        };
+        figures.extend(proportion.figures(&judged, asked));
+    }
+    figures.extend(failed_attempts(&judged, &attempted, asked));
+    figures
+}
+
+/// "Numerator = episodes of the month with at least one, denominator = all episodes of the
+/// month (every outcome)" (choice 15).
+fn failed_attempts(judged: &[Judged<&'static str>], attempted: &[String], asked: &Asked) -> Vec<Figure> {
+    let every_outcome = Proportion {
+        measure: "referral_failed_attempts".to_string(),
+        outcomes: OUTCOMES,
+        numerator: &[],
+        denominator: OUTCOMES,
+    };
+    let mut figures = every_outcome.figures(judged, asked);
+    for figure in &mut figures {
+        let Some(denominator) = figure.denominator else {
+            continue;
+        };
+        let of_group = attempted
+            .iter()
+            .filter(|unit| figure.split == "all" || **unit == figure.group);
+        let numerator = of_group.count() as u64;
+        figure.numerator = Some(numerator);
+        figure.value = share(numerator, denominator);
+    }
+    figures
+}

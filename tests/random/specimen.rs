@@ -1,0 +1,166 @@
+//! Versions of screens and serums, within and across loads.
+
+use super::baby::Writer;
+use super::extract::Line;
+use super::timeline::{Draw, Written, some_value};
+
+/// A screen: now and then overtaken by a later row, ordered by recorded time, or withdrawn.
+pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) {
+    let Some(load) = writer.load_of(age_s) else {
+        return;
+    };
+    let line = writer
+        .line("screens")
+        .with("screen_id", id)
+        .with("measured_at", writer.at(age_s))
+        .with("value", value.0.clone())
+        .with("unit_of_measure", value.1.clone())
+        .with("body_site", writer.dice.pick(&["forehead", "sternum"]))
+        .with("meter_id", "M1")
+        .with("unit", writer.unit());
+    let other = some_value(writer.dice, 100, 330);
+    let other = line.clone().with("value", other.0).with("unit_of_measure", other.1);
+    match writer.dice.between(0, 50) {
+        0 => {
+            let later = writer.this_or_later(load);
+            writer.push(load, other);
+            writer.push(later, line);
+        }
+        1 => {
+            // The row that comes first was recorded last.
+            let (early, late) = (writer.at(age_s + 60), writer.at(age_s + 3600));
+            writer.push(load, line.with("recorded_at", late));
+            let later = writer.this_or_later(load);
+            writer.push(later, other.with("recorded_at", early));
+        }
+        2 => {
+            writer.push(load, line.clone());
+            let later = writer.this_or_later(load);
+            // A withdrawal needs only the id.
+            let bare = Line::new("screens").with("screen_id", id);
+            let withdrawal = writer.dice.pick(&[line, bare]);
+            writer.push(later, withdrawal.with("record_status", "withdrawn"));
+        }
+        _ => writer.push(load, line),
+    }
+}
+
+/// A serum in one of the lives a result can have.
+pub fn write_serum(writer: &mut Writer, id: &str, draw: &Draw) {
+    let Some(load) = writer.load_of(draw.at) else {
+        return;
+    };
+    let resulted_s = draw.result_lag.map(|lag| draw.at + lag);
+    let resulted = resulted_s.map(|at| writer.at(at)).unwrap_or_default();
+    let other = some_value(writer.dice, 60, 330);
+    let base = writer
+        .line("serum")
+        .with("specimen_id", id)
+        .with("collected_at", writer.at(draw.at))
+        .with("resulted_at", resulted)
+        .with("value", draw.value.0.clone())
+        .with("unit_of_measure", draw.value.1.clone())
+        .with(
+            "analyte",
+            writer.dice.weighted(&[
+                (80, "total"),
+                (6, "14631-6"),
+                (4, "1975-2"),
+                (3, "77137-8"),
+                (3, "direct"),
+                (2, "1968-7"),
+            ]),
+        )
+        .with(
+            "specimen",
+            writer
+                .dice
+                .weighted(&[(60, "serum"), (15, "plasma"), (20, ""), (2, "urine"), (2, "cord")]),
+        )
+        .with("unit", writer.unit());
+    let with_status = |status: &str| base.clone().with("status", status);
+    let changed = |status: &str| {
+        with_status(status)
+            .with("value", other.0.clone())
+            .with("unit_of_measure", other.1.clone())
+    };
+    let later = writer.this_or_later(load);
+    let some_time_s = draw.at + writer.dice.pick(&[-600, 0, 1200, 6 * 3600, 30 * 3600]);
+    let some_time = writer.at(some_time_s);
+    match writer.dice.between(0, 60) {
+        0..4 => {
+            let first = changed("preliminary").with("resulted_at", "");
+            writer.push(load, first);
+            writer.push(later, with_status("final"));
+        }
+        4..8 => {
+            writer.push(load, changed("final"));
+            writer.push(later, with_status("corrected").with("resulted_at", some_time));
+        }
+        8 => {
+            // A corrected version that comes before the final one it corrects.
+            writer.push(load, with_status("corrected"));
+            writer.push(later, changed("final").with("resulted_at", some_time));
+        }
+        9 => {
+            writer.push(load, with_status("final"));
+            writer.push(later, with_status("cancelled").with("resulted_at", some_time));
+        }
+        10 => {
+            writer.push(load, with_status("final"));
+            writer.push(later, with_status("withdrawn"));
+        }
+        11 => {
+            writer.push(load, with_status("final"));
+            let bare = writer.line("serum").with("specimen_id", id);
+            writer.push(later, bare.with("record_status", "withdrawn"));
+        }
+        12 => {
+            // Set aside: the earlier version stands.
+            writer.push(load, with_status("final"));
+            writer.push(later, with_status("corrected").with("value", "900"));
+        }
+        13 => {
+            let (early, late) = (writer.at(draw.at + 60), writer.at(draw.at + 7200));
+            writer.push(load, with_status("final").with("recorded_at", late));
+            writer.push(later, changed("final").with("recorded_at", early));
+        }
+        14 => writer.push(load, with_status("preliminary")),
+        15 => {
+            let numberless = with_status("corrected").with("value", "haemolysed");
+            writer.push(load, with_status("final"));
+            writer.push(later, numberless);
+        }
+        16 => {
+            writer.push(load, changed("final").with("resulted_at", some_time));
+            writer.push(later, with_status("final"));
+        }
+        _ => writer.push(load, with_status("final")),
+    }
+}
+
+/// A specimen that gave no result: cancelled, without a number, or still pending.
+pub fn write_attempt(writer: &mut Writer, id: &str, age_s: i64) {
+    let Some(load) = writer.load_of(age_s) else {
+        return;
+    };
+    let (status, value, unit) = writer.dice.pick(&[
+        ("cancelled", "", ""),
+        ("cancelled", "210", "umol/L"),
+        ("final", "haemolysed", ""),
+        ("final", "", ""),
+        ("corrected", "insufficient", "umol/L"),
+        ("preliminary", "", ""),
+    ]);
+    let line = writer
+        .line("serum")
+        .with("specimen_id", id)
+        .with("collected_at", writer.at(age_s))
+        .with("value", value)
+        .with("unit_of_measure", unit)
+        .with("analyte", writer.dice.pick(&["total", "total", "total", "direct"]))
+        .with("specimen", writer.dice.pick(&["serum", "", "plasma"]))
+        .with("status", status)
+        .with("unit", writer.unit());
+    writer.push(load, line);
+}

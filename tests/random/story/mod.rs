@@ -1,0 +1,48 @@
+//! The kinds of story a baby can have.
+
+mod first_day;
+mod near_line;
+mod readmission;
+mod referral;
+mod treatment;
+
+use super::dice::Dice;
+use super::timeline::{H, Timeline, some_value};
+
+/// One baby's story of a random kind; some have two.
+pub fn story(dice: &mut Dice) -> Timeline {
+    let mut baby = Timeline::new(dice);
+    match dice.weighted(&[(27, 0), (21, 1), (22, 2), (14, 3), (12, 4), (4, 5), (7, 6), (3, 7)]) {
+        0 => referral::tell(dice, &mut baby),
+        1 => treatment::tell(dice, &mut baby),
+        2 => near_line::tell(dice, &mut baby),
+        3 => first_day::tell(dice, &mut baby),
+        4 => readmission::tell(dice, &mut baby),
+        6 => referral::leave(dice, &mut baby),
+        7 => treatment::in_two_stays(dice, &mut baby),
+        _ => quiet(dice, &mut baby),
+    }
+    if dice.chance(20) {
+        readmission::come_back(dice, &mut baby);
+    }
+    if dice.chance(5) {
+        before_birth(dice, &mut baby);
+    }
+    baby
+}
+
+fn quiet(dice: &mut Dice, baby: &mut Timeline) {
+    let at = dice.between(25 * H, 60 * H);
+    let value = some_value(dice, 20, 150);
+    baby.screens.push((at, value));
+    baby.stay_ending_near(dice, &[48 * H], 24 * H, 90 * H);
+}
+
+/// Tests at 15 min before birth and a second to either side.
+fn before_birth(dice: &mut Dice, baby: &mut Timeline) {
+    let at = dice.near(-900);
+    let value = some_value(dice, 30, 90);
+    baby.screens.push((at, value.clone()));
+    let at = dice.near(-900);
+    baby.draw(dice, at, value);
+}

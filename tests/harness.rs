@@ -1,7 +1,10 @@
 //! A warehouse in a temporary folder, loaded and measured through the library.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+
+use arrow::util::display::{ArrayFormatter, FormatOptions};
 
 use siskin::commands::build::{Built, Order, build, up_to_date};
 use siskin::commands::output::Say;
@@ -82,6 +85,25 @@ impl TestWarehouse {
             dry_run: false,
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
+    }
+
+    /// All rows a query gives on the newest snapshot, as text; null is empty.
+    pub fn rows(&self, sql: &str) -> Vec<BTreeMap<String, String>> {
+        let snapshot = self.warehouse().newest().unwrap();
+        let session = Session::of(&snapshot, &Limits::default()).unwrap();
+        let batches = self.runtime.block_on(session.rows("test", sql, &[])).unwrap();
+        let mut rows = Vec::new();
+        for batch in batches {
+            let schema = batch.schema();
+            let options = FormatOptions::default();
+            let columns: Vec<ArrayFormatter<'_>> =
+                batch.columns().iter().map(|c| ArrayFormatter::try_new(c.as_ref(), &options).unwrap()).collect();
+            for i in 0..batch.num_rows() {
+                let cells = schema.fields().iter().zip(&columns);
+                rows.push(cells.map(|(f, c)| (f.name().clone(), c.value(i).to_string())).collect());
+            }
+        }
+        rows
     }
 
     pub fn measure(&self, month: &str) -> Vec<Figure> {

@@ -1,168 +1,62 @@
 -- title: Recheck obligations, and how each ended
 -- grain: one row per obligation: one trigger under one recheck rule
--- reads: judged_serum, judged_screens, courses, stay_chains, births, data_ends, protocol_limits, protocol_recheck, protocol_codes
+-- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains
 -- needs: births, screens, serum, phototherapy, stays
--- looks back: 1 h before a screen for a serum beside it; to the course a serum lies in
+-- looks back: not at all
 -- looks ahead: the longest window and 24 h after the trigger
--- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
---   near_line: a valid serum, or a screen that could have called for a serum, did not, and has no
---   valid serum within the pairing time either side; no bound; outside phototherapy and the
---   protocol's hours after it. A serum whose baby has no birth time or gestation is left out
---   where it might have been a trigger. Unit and month are those of the trigger: the test, or the
---   course. Outcome is the first that holds of: on_time, excused, left (died or transferred out
---   for good in [trigger, latest)), disposition_unknown (left out), late, open, early_only, none.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-serum as (
-  select s.*
-  from judged_serum s
-  cross join ends e
-  where s.is_valid and s.collected_s <= e.data_end_s
-),
-screens as (
-  select s.*
-  from judged_screens s
-  cross join ends e
-  where s.measured_s <= e.data_end_s
-),
-known_courses as (
-  select
-    c.infant_id, c.course_no, c.start_s, c.unit, c.month, c.end_month, c.stop_assumed,
-    case when c.end_s <= e.data_end_s then c.end_s end as end_s
-  from courses c
-  cross join ends e
-  where c.start_s <= e.data_end_s
-),
-paired as (
-  select distinct s.screen_id
-  from screens s
-  join protocol_limits l on l.version = s.version
-  join serum v
-    on v.infant_id = s.infant_id
-    and v.collected_s >= s.measured_s - l.paired_before_s and v.collected_s <= s.measured_s + l.paired_before_s
-),
-events as (
-  select
-    'near_line' as trigger_kind, infant_id, specimen_id as trigger_id, collected_s as trigger_s, unit, month,
-    version, age_s, gestation_days, gap_micro, line_micro, cast(null as bigint) as course_no,
-    cast(null as bigint) as into_course_s
-  from serum
-  where bound is null and not in_or_after_phototherapy
+-- choices: Outcome is the first that holds of: on_time, excused, left (died or transferred out for
+--   good in [trigger, latest)), disposition_unknown (a stay ended there without one: left out),
+--   late, open, early_only, none. The tolerance widens the window only for on_time, late and
+--   early_only. What happened after data end does not exist yet.
+with tests as (
+  select infant_id, collected_s as at_s, 'serum' as test from judged_serum where is_valid
   union all
-  select
-    'near_line', s.infant_id, s.screen_id, s.measured_s, s.unit, s.month,
-    s.version, s.age_s, s.gestation_days, s.gap_micro, s.line_micro, null, null
-  from screens s
-  left anti join paired p on p.screen_id = s.screen_id
-  where s.left_out is null and not s.is_due and s.bound is null
-  union all
-  select
-    'serum_above_line', infant_id, specimen_id, collected_s, unit, month,
-    version, age_s, gestation_days, null, line_micro, null, null
-  from serum
-  where is_above_line or line_micro is null
-  union all
-  select
-    'course_start', c.infant_id, concat(c.infant_id, ' course ', c.course_no), c.start_s, c.unit, c.month,
-    l.version, null, null, null, null, c.course_no, null
-  from known_courses c
-  join protocol_limits l on c.start_s >= l.from_s and c.start_s < l.to_s
-  union all
-  select
-    'course_end', c.infant_id, concat(c.infant_id, ' course ', c.course_no), c.end_s, c.unit, c.end_month,
-    l.version, null, null, null, null, c.course_no, null
-  from known_courses c
-  join protocol_limits l on c.end_s >= l.from_s and c.end_s < l.to_s
-  where c.end_s is not null and not c.stop_assumed
-  union all
-  select
-    'serum_in_course', s.infant_id, s.specimen_id, s.collected_s, s.unit, s.month,
-    s.version, s.age_s, s.gestation_days, null, null, c.course_no, s.collected_s - c.start_s
-  from serum s
-  join known_courses c on c.infant_id = s.infant_id and c.course_no = s.in_course_no
-),
-risks as (
-  select b.infant_id, c.version, count(*) as n
-  from births b
-  join protocol_codes c
-    on (c.purpose = 'recheck_risk_feeding' and c.code = b.feeding)
-    or (c.purpose = 'recheck_risk_factor' and strpos(concat(';', b.risk_factors, ';'), concat(';', c.code, ';')) > 0)
-  group by b.infant_id, c.version
-),
-matched as (
-  select
-    e.*, r.rule, r.earliest_s, r.latest_s, r.accepts, r.excused_when, r.excused_within_s,
-    l.recheck_tolerance_s, l.recheck_accept_after_s, l.recheck_late_until_s, d.data_end_s,
-    case
-      when e.trigger_kind not in ('near_line', 'serum_above_line') then null
-      when e.age_s is null then 'birth_time_unknown'
-      when e.gestation_days is null then 'gestation_unknown'
-      when e.line_micro is null then 'no_line'
-    end as left_out
-  from events e
-  join protocol_recheck r on r.version = e.version and r."trigger" = e.trigger_kind
-  join protocol_limits l on l.version = e.version
-  cross join ends d
-  left join risks k on k.infant_id = e.infant_id and k.version = e.version
-  where (r.risk = 'any' or (r.risk = 'present') = (k.n is not null))
-    and coalesce(e.age_s > r.age_above_s, true)
-    and coalesce(e.age_s < r.age_below_s, true)
-    and coalesce(e.gestation_days >= r.gestation_days_at_least, true)
-    and coalesce(e.gap_micro >= r.gap_at_least_micro, true)
-    and coalesce(e.gap_micro <= r.gap_at_most_micro, true)
-    and coalesce(e.into_course_s >= r.into_course_s, true)
-),
-tests as (
-  select infant_id, collected_s as at_s, 'serum' as test from serum
-  union all
-  select infant_id, measured_s, 'screen' from screens
+  select infant_id, measured_s, 'screen' from judged_screens
 ),
 tested as (
   select
-    m.rule, m.trigger_id,
+    m.rule, m.trigger_table, m.trigger_id,
     max(case
       when t.at_s - m.trigger_s >= m.earliest_s - m.recheck_tolerance_s
         and t.at_s - m.trigger_s <= m.latest_s + m.recheck_tolerance_s then 1
     end) as in_window,
     max(case when t.at_s - m.trigger_s > m.latest_s + m.recheck_tolerance_s then 1 end) as after_window,
     max(case when t.at_s - m.trigger_s < m.earliest_s - m.recheck_tolerance_s then 1 end) as before_window
-  from matched m
+  from recheck_triggers m
   join tests t
     on t.infant_id = m.infant_id
+    and t.at_s <= m.data_end_s
     and t.at_s >= m.trigger_s + m.recheck_accept_after_s
     and t.at_s <= m.trigger_s + m.latest_s + m.recheck_late_until_s
     and (t.test = 'serum' or m.accepts = 'serum_or_screen')
   where m.left_out is null
-  group by m.rule, m.trigger_id
+  group by m.rule, m.trigger_table, m.trigger_id
 ),
 excused as (
-  select distinct m.rule, m.trigger_id
-  from matched m
-  join known_courses c on c.infant_id = m.infant_id
+  select distinct m.rule, m.trigger_table, m.trigger_id
+  from recheck_triggers m
+  join courses c on c.infant_id = m.infant_id
   where (m.excused_when = 'course_starts_after_trigger'
-      and c.start_s > m.trigger_s and c.start_s <= m.trigger_s + m.excused_within_s)
+      and c.start_s > m.trigger_s and c.start_s <= least(m.trigger_s + m.excused_within_s, m.data_end_s))
     or (m.excused_when = 'course_starts_from_trigger'
-      and c.start_s >= m.trigger_s and c.start_s <= m.trigger_s + m.excused_within_s)
+      and c.start_s >= m.trigger_s and c.start_s <= least(m.trigger_s + m.excused_within_s, m.data_end_s))
     or (m.excused_when = 'course_ends_before' and c.course_no = m.course_no
-      and c.end_s >= m.trigger_s and c.end_s < m.trigger_s + m.excused_within_s)
+      and c.end_s >= m.trigger_s and c.end_s < m.trigger_s + m.excused_within_s and c.end_s <= m.data_end_s)
     or (m.excused_when = 'course_ends_by' and c.course_no = m.course_no
-      and c.end_s > m.trigger_s and c.end_s <= m.trigger_s + m.excused_within_s)
+      and c.end_s > m.trigger_s and c.end_s <= least(m.trigger_s + m.excused_within_s, m.data_end_s))
 ),
 exits as (
   select
-    m.rule, m.trigger_id,
+    m.rule, m.trigger_table, m.trigger_id,
     max(case
       when c.went = 'died' or (c.went = 'transfer' and c.left_for_good_s <= m.data_end_s) then 1
     end) as has_left,
     max(case when c.went = 'unknown' then 1 end) as went_unknown
-  from matched m
+  from recheck_triggers m
   join stay_chains c
     on c.infant_id = m.infant_id and c.end_s <= m.data_end_s
     and c.end_s >= m.trigger_s and c.end_s < m.trigger_s + m.latest_s
-  group by m.rule, m.trigger_id
+  group by m.rule, m.trigger_table, m.trigger_id
 ),
 judged as (
   select
@@ -178,16 +72,16 @@ judged as (
       when t.before_window = 1 then 'early_only'
       else 'none'
     end as ended
-  from matched m
-  left join tested t on t.rule = m.rule and t.trigger_id = m.trigger_id
-  left join excused x on x.rule = m.rule and x.trigger_id = m.trigger_id
-  left join exits o on o.rule = m.rule and o.trigger_id = m.trigger_id
+  from recheck_triggers m
+  left join tested t on t.rule = m.rule and t.trigger_table = m.trigger_table and t.trigger_id = m.trigger_id
+  left join excused x on x.rule = m.rule and x.trigger_table = m.trigger_table and x.trigger_id = m.trigger_id
+  left join exits o on o.rule = m.rule and o.trigger_table = m.trigger_table and o.trigger_id = m.trigger_id
 )
 select
-  rule, infant_id, trigger_id, trigger_s, unit, version, age_s, gestation_days, gap_micro,
+  rule, infant_id, trigger_table, trigger_id, trigger_s, unit, version, age_s, gestation_days, gap_micro,
   earliest_s, latest_s, accepts,
   case when ended = 'disposition_unknown' then ended else left_out end as left_out,
   case when ended <> 'disposition_unknown' then ended end as outcome,
   month
 from judged
-order by month, rule, infant_id, trigger_s, trigger_id
+order by month, rule, infant_id, trigger_s, trigger_table, trigger_id

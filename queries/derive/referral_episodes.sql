@@ -1,119 +1,55 @@
--- title: Referrals: due screens, and what followed
+-- title: Referrals, and what followed
 -- grain: one row per referral episode
--- reads: judged_screens, judged_serum, stay_chains, data_ends, protocol_limits, protocol_windows
+-- reads: referral_indices, judged_serum, stay_chains
 -- needs: births, screens, serum, phototherapy, stays
--- looks back: to a baby's first due screen
+-- looks back: 1 h before the index (the protocol's pairing time)
 -- looks ahead: 24 h after the index (the protocol's follow-up)
--- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
---   A due screen joins the episode of the baby's previous due screen when it is sooner after that
---   one than the protocol's hours and no valid serum was collected in [previous - paired, this -
---   paired). The index is the first screen. The answer is the first valid serum in [index -
---   paired, index + follow-up], ties by specimen id. The baby left when it died or was
---   transferred out for good in [index, index + window); where a stay ended in that interval
---   without a disposition, the episode is left out as disposition_unknown.
---   Time to serum ends with the first of: serum, going home at the end of the chain of stays that
---   contains the index or dying, leaving for good, data end, end of follow-up; ties in this order.
---   That chain ending without disposition before all of these leaves the episode out.
---   A result without a time is cut at the draw; one after data end or follow-up is cut there.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-due as (
+-- choices: The answer is the first valid serum in [index - paired, index + follow-up], ties by
+--   specimen id. The baby left when it died or was transferred out for good in [index, index +
+--   window); where a stay ended in that interval without a disposition, the episode is left out
+--   as disposition_unknown. Time to serum ends with the first of: serum, going home at the end of
+--   the chain of stays that contains the index or dying, leaving for good, data end, end of
+--   follow-up; ties in this order. That chain ending without disposition before all of these
+--   leaves the episode out. A result without a time is cut at the draw; one after data end or
+--   follow-up is cut there.
+with answers as (
   select
-    s.screen_id, s.infant_id, s.unit, s.measured_s, s.age_s, s.month, s.local_day, s.local_hour, s.is_weekend, s.version,
-    e.data_end_s, l.paired_before_s, l.same_referral_under_s, l.referral_follow_up_s
-  from judged_screens s
-  join protocol_limits l on l.version = s.version
-  cross join ends e
-  where s.is_due and s.measured_s <= e.data_end_s
-),
-valid as (
-  select s.specimen_id, s.infant_id, s.collected_s, s.resulted_s
-  from judged_serum s
-  cross join ends e
-  where s.is_valid and s.collected_s <= e.data_end_s
-),
-followed as (
-  select
-    *,
-    lag(measured_s) over (partition by infant_id order by measured_s, screen_id) as before_s
-  from due
-),
-answered_between as (
-  select distinct f.screen_id
-  from followed f
-  join valid v
-    on v.infant_id = f.infant_id
-    and v.collected_s >= f.before_s - f.paired_before_s and v.collected_s < f.measured_s - f.paired_before_s
-),
-numbered as (
-  select
-    f.*,
-    sum(case
-      when f.before_s is not null and f.measured_s - f.before_s < f.same_referral_under_s and a.screen_id is null then 0
-      else 1
-    end) over (
-      partition by f.infant_id order by f.measured_s, f.screen_id
-      rows between unbounded preceding and current row
-    ) as episode_no
-  from followed f
-  left join answered_between a on a.screen_id = f.screen_id
-),
-placed as (
-  select
-    *,
-    row_number() over (partition by infant_id, episode_no order by measured_s, screen_id) as place,
-    count(*) over (partition by infant_id, episode_no) as due_screens
-  from numbered
-),
-indexed as (
-  select p.*, p.measured_s as index_s, w.within_s
-  from placed p
-  left join protocol_windows w
-    on w.version = p.version and w.purpose = 'referral'
-    and p.age_s >= w.age_from_s and p.age_s < w.age_below_s
-  where p.place = 1
-),
-answers as (
-  select
-    i.screen_id, v.specimen_id, v.collected_s, v.resulted_s,
-    row_number() over (partition by i.screen_id order by v.collected_s, v.specimen_id) as place
-  from indexed i
-  join valid v
-    on v.infant_id = i.infant_id
+    i.index_screen_id, v.specimen_id, v.collected_s, v.resulted_s,
+    row_number() over (partition by i.index_screen_id order by v.collected_s, v.specimen_id) as place
+  from referral_indices i
+  join judged_serum v
+    on v.infant_id = i.infant_id and v.is_valid and v.collected_s <= i.data_end_s
     and v.collected_s >= i.index_s - i.paired_before_s and v.collected_s <= i.index_s + i.referral_follow_up_s
 ),
 failed as (
-  select i.screen_id, count(*) as failed_attempts
-  from indexed i
+  select i.index_screen_id, count(*) as failed_attempts
+  from referral_indices i
   join judged_serum s
     on s.infant_id = i.infant_id and s.is_failed_attempt and s.collected_s <= i.data_end_s
     and s.collected_s >= i.index_s - i.paired_before_s and s.collected_s <= i.index_s + i.referral_follow_up_s
-  group by i.screen_id
+  group by i.index_screen_id
 ),
 exits as (
   select
-    i.screen_id,
+    i.index_screen_id,
     min(case when c.went = 'died' then c.end_s end) as died_s,
     min(case when c.went = 'transfer' and c.left_for_good_s <= i.data_end_s then c.end_s end) as left_s,
     min(case when c.went = 'unknown' then c.end_s end) as unknown_s
-  from indexed i
+  from referral_indices i
   join stay_chains c on c.infant_id = i.infant_id and c.end_s >= i.index_s and c.end_s <= i.data_end_s
-  group by i.screen_id
+  group by i.index_screen_id
 ),
 containing as (
   select
-    i.screen_id, c.went, case when c.end_s <= i.data_end_s then c.end_s end as end_s,
-    row_number() over (partition by i.screen_id order by c.start_s, c.first_stay_id) as place
-  from indexed i
+    i.index_screen_id, c.went, case when c.end_s <= i.data_end_s then c.end_s end as end_s,
+    row_number() over (partition by i.index_screen_id order by c.start_s, c.first_stay_id) as place
+  from referral_indices i
   join stay_chains c
     on c.infant_id = i.infant_id and c.start_s <= i.index_s and (c.end_s is null or i.index_s < c.end_s)
 ),
 timed as (
   select
-    i.screen_id, i.infant_id, i.unit, i.index_s, i.age_s, i.version, i.within_s, i.due_screens,
+    i.index_screen_id, i.infant_id, i.unit, i.index_s, i.age_s, i.version, i.within_s, i.due_screens,
     i.local_day, i.local_hour, i.is_weekend, i.month,
     coalesce(f.failed_attempts, 0) as failed_attempts,
     a.specimen_id, a.collected_s,
@@ -126,11 +62,11 @@ timed as (
     x.unknown_s - i.index_s as unknown_after_s,
     case when c.went = 'home' then c.end_s - i.index_s end as home_after_s,
     case when c.went = 'unknown' then c.end_s - i.index_s end as stay_unknown_after_s
-  from indexed i
-  left join answers a on a.screen_id = i.screen_id and a.place = 1
-  left join failed f on f.screen_id = i.screen_id
-  left join exits x on x.screen_id = i.screen_id
-  left join containing c on c.screen_id = i.screen_id and c.place = 1
+  from referral_indices i
+  left join answers a on a.index_screen_id = i.index_screen_id and a.place = 1
+  left join failed f on f.index_screen_id = i.index_screen_id
+  left join exits x on x.index_screen_id = i.index_screen_id
+  left join containing c on c.index_screen_id = i.index_screen_id and c.place = 1
 ),
 judged as (
   select
@@ -177,7 +113,7 @@ resulted as (
   from ended
 )
 select
-  infant_id, screen_id as index_screen_id, unit, index_s, local_day, local_hour, is_weekend, age_s, version,
+  infant_id, index_screen_id, unit, index_s, local_day, local_hour, is_weekend, age_s, version,
   within_s, due_screens, specimen_id as answer_specimen_id, collected_s as answer_collected_s,
   failed_attempts, outcome,
   serum_ended_by, serum_time_s,

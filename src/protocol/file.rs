@@ -295,7 +295,7 @@ words! {
         CourseStartsAfterTrigger = "course_starts_after_trigger",
         /// A course starts in [trigger, trigger + excused_within].
         CourseStartsFromTrigger = "course_starts_from_trigger",
-        /// The course ends in (trigger, trigger + excused_within).
+        /// The course ends in [trigger, trigger + excused_within).
         CourseEndsBefore = "course_ends_before",
         /// The course ends in (trigger, trigger + excused_within].
         CourseEndsBy = "course_ends_by",

@@ -31,7 +31,7 @@ const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_co
 
 const DERIVE: Files = queries!("derive":
     "table_months", "chained_stays", "stay_chains", "courses", "judged_screens", "judged_serum",
-    "referral_episodes", "recheck_obligations", "readmissions");
+    "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions");
 
 const MEASURES: Files = queries!("measures":
     "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission");

@@ -1,0 +1,72 @@
+-- title: Referrals: the screen that opened each
+-- grain: one row per referral episode
+-- reads: judged_screens, judged_serum, data_ends, protocol_limits, protocol_windows
+-- needs: births, screens, serum, phototherapy, stays
+-- looks back: to a baby's first due screen
+-- looks ahead: not at all
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+--   A due screen joins the episode of the baby's previous due screen when it is sooner after that
+--   one than the protocol's hours and no valid serum was collected in [previous - paired, this -
+--   paired). The index is the first screen; the window follows from its age.
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
+),
+due as (
+  select
+    s.screen_id, s.infant_id, s.unit, s.measured_s, s.age_s, s.month, s.local_day, s.local_hour, s.is_weekend, s.version,
+    e.data_end_s, l.paired_before_s, l.same_referral_under_s, l.referral_follow_up_s
+  from judged_screens s
+  join protocol_limits l on l.version = s.version
+  cross join ends e
+  where s.is_due and s.measured_s <= e.data_end_s
+),
+valid as (
+  select s.infant_id, s.collected_s
+  from judged_serum s
+  cross join ends e
+  where s.is_valid and s.collected_s <= e.data_end_s
+),
+followed as (
+  select
+    *,
+    lag(measured_s) over (partition by infant_id order by measured_s, screen_id) as before_s
+  from due
+),
+answered_between as (
+  select distinct f.screen_id
+  from followed f
+  join valid v
+    on v.infant_id = f.infant_id
+    and v.collected_s >= f.before_s - f.paired_before_s and v.collected_s < f.measured_s - f.paired_before_s
+),
+numbered as (
+  select
+    f.*,
+    sum(case
+      when f.before_s is not null and f.measured_s - f.before_s < f.same_referral_under_s and a.screen_id is null then 0
+      else 1
+    end) over (
+      partition by f.infant_id order by f.measured_s, f.screen_id
+      rows between unbounded preceding and current row
+    ) as episode_no
+  from followed f
+  left join answered_between a on a.screen_id = f.screen_id
+),
+placed as (
+  select
+    *,
+    row_number() over (partition by infant_id, episode_no order by measured_s, screen_id) as place,
+    count(*) over (partition by infant_id, episode_no) as due_screens
+  from numbered
+)
+select
+  p.infant_id, p.screen_id as index_screen_id, p.unit, p.measured_s as index_s, p.local_day, p.local_hour, p.is_weekend,
+  p.age_s, p.version, w.within_s, p.paired_before_s, p.referral_follow_up_s, p.due_screens, p.data_end_s, p.month
+from placed p
+left join protocol_windows w
+  on w.version = p.version and w.purpose = 'referral'
+  and p.age_s >= w.age_from_s and p.age_s < w.age_below_s
+where p.place = 1
+order by p.month, p.infant_id, p.measured_s, p.screen_id

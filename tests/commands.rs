@@ -1,0 +1,242 @@
+//! The real binary: the demo on the sample, what it prints, exit codes, manners.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
+fn siskin(arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_siskin"));
+    command.env_remove("SISKIN_WAREHOUSE").current_dir(env!("CARGO_MANIFEST_DIR"));
+    command.args(arguments).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// A copy of the sample warehouse after `siskin demo`, made once.
+pub struct Demo {
+    folder: tempfile::TempDir,
+    pub output: String,
+}
+
+impl Demo {
+    pub fn warehouse(&self) -> PathBuf {
+        self.folder.path().join("sample-warehouse")
+    }
+
+    pub fn report(&self) -> PathBuf {
+        self.folder.path().join("reports/2026-09/quality")
+    }
+}
+
+pub fn demo() -> &'static Demo {
+    static DEMO: OnceLock<Demo> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-warehouse");
+        let copy = folder.path().join("sample-warehouse");
+        copy_folder(&sample.join("extracts"), &copy.join("extracts"));
+        fs::copy(sample.join("protocol.toml"), copy.join("protocol.toml")).unwrap();
+        let out = folder.path().join("reports");
+        let done = siskin(&["demo", "--warehouse", copy.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+        assert!(done.status.success(), "{}", text(&done.stderr));
+        Demo {
+            output: text(&done.stdout),
+            folder,
+        }
+    })
+}
+
+fn copy_folder(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy_folder(&path, &target);
+        } else {
+            fs::copy(&path, &target).unwrap();
+        }
+    }
+}
+
+fn measure(format: &str) -> Output {
+    let warehouse = demo().warehouse();
+    siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2026-09", "--format", format])
+}
+
+#[test]
+fn the_demo_says_what_to_open_and_that_file_is_there() {
+    let told = &demo().output;
+    assert!(told.contains("Open ") && told.contains("dashboard.html"), "{told}");
+    for name in ["dashboard.html", "measures.json", "measures.csv", "set_aside.csv"] {
+        assert!(demo().report().join(name).is_file(), "{name}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_report_can_be_read_by_its_owner_only() {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode(&demo().report()), 0o700);
+    assert_eq!(mode(&demo().report().join("measures.json")), 0o600);
+}
+
+/// `truth.json` is counted by the generator from each invented baby's history,
+/// before any row was written.
+#[test]
+fn the_measures_of_the_sample_equal_its_truth() {
+    let truth = fs::read_to_string(demo().warehouse().join("extracts/truth.json")).unwrap();
+    let truth: Value = serde_json::from_str(&truth).unwrap();
+    let mut compared = 0;
+    for month in ["2026-04", "2026-05", "2026-06", "2026-07", "2026-08", "2026-09"] {
+        let warehouse = demo().warehouse();
+        let out =
+            siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", month, "--format", "json"]);
+        let measured: Value = serde_json::from_slice(&out.stdout).unwrap();
+        let measured = measured.as_array().unwrap();
+        for expected in truth["figures"].as_array().unwrap().iter().filter(|f| f["month"] == month) {
+            let keys = ["measure", "split", "group"];
+            let found = measured.iter().find(|f| keys.iter().all(|key| f[key] == expected[key]));
+            let found = found.unwrap_or_else(|| panic!("not measured: {expected}"));
+            for field in ["numerator", "denominator", "open"] {
+                let is_counted_beside = expected["measure"] == "referral_failed_attempts" && field == "open";
+                assert!(is_counted_beside || found[field] == expected[field], "{field}:\n{found}\n{expected}");
+            }
+            for field in ["outcomes", "left_out"] {
+                let names = expected[field].as_object().unwrap();
+                assert!(names.iter().all(|(name, n)| found[field][name] == *n), "{field}:\n{found}\n{expected}");
+            }
+            compared += 1;
+        }
+    }
+    assert!(compared > 300, "{compared}");
+}
+
+#[test]
+fn json_rows_hold_what_the_results_promise() {
+    let rows: Value = serde_json::from_slice(&measure("json").stdout).unwrap();
+    let rows = rows.as_array().unwrap();
+    let names = [
+        "measure", "month", "split", "group", "numerator", "denominator", "value", "lower", "upper", "outcomes",
+        "left_out", "open", "provisional", "protocol", "load",
+    ];
+    for row in rows {
+        let keys: Vec<&String> = row.as_object().unwrap().keys().collect();
+        assert_eq!(keys.len(), names.len());
+        assert!(names.iter().all(|name| keys.iter().any(|key| key == name)), "{row}");
+    }
+    let all = |measure: &str| rows.iter().filter(|r| r["measure"] == measure && r["split"] == "all").count();
+    for measure in [
+        "missed_referral", "referral_in_time", "time_to_serum_6h", "time_to_serum_median", "time_to_result_median",
+        "recheck_adherence_near_line", "recheck_adherence_rebound", "jaundice_readmission_7d",
+        "jaundice_readmission_28d",
+    ] {
+        assert_eq!(all(measure), 1, "{measure}");
+    }
+    let saved = fs::read(demo().report().join("measures.json")).unwrap();
+    assert_eq!(saved, measure("json").stdout);
+}
+
+#[test]
+fn csv_has_a_column_for_each_outcome_and_reason() {
+    let out = measure("csv");
+    let mut reader = csv::Reader::from_reader(&out.stdout[..]);
+    let header = reader.headers().unwrap().clone();
+    assert!(header.iter().any(|name| name == "outcome_missed"));
+    assert!(header.iter().any(|name| name.starts_with("left_out_")));
+    assert!(reader.records().all(|record| record.unwrap().len() == header.len()));
+}
+
+#[test]
+fn a_month_outside_the_data_is_refused() {
+    let warehouse = demo().warehouse();
+    let out = siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2031-01"]);
+    assert_eq!(out.status.code(), Some(3));
+    assert!(text(&out.stderr).contains("the warehouse holds 2026-04 to 2026-09"), "{}", text(&out.stderr));
+}
+
+#[test]
+fn wrong_words_are_a_usage_error() {
+    for arguments in [&["measure", "--month", "September"][..], &["publish"], &["measure"]] {
+        assert_eq!(siskin(arguments).status.code(), Some(2), "{arguments:?}");
+    }
+    let through = siskin(&["load", "--through", "2026-10-01", "sample-warehouse/extracts/2026-04"]);
+    assert_eq!(through.status.code(), Some(2));
+    assert!(text(&through.stderr).contains("write it as 2026-10-01T00:00"));
+}
+
+#[test]
+fn an_empty_or_absent_warehouse_is_refused_with_what_to_do() {
+    let empty = tempfile::tempdir().unwrap();
+    let folder = empty.path().to_str().unwrap();
+    let out = siskin(&["measure", "--warehouse", folder, "--month", "2026-09"]);
+    assert_eq!(out.status.code(), Some(3));
+    assert!(text(&out.stderr).contains("siskin demo"), "{}", text(&out.stderr));
+    let out = siskin(&["load", "--warehouse", folder, "sample-warehouse/extracts/2026-04"]);
+    assert_eq!(out.status.code(), Some(3));
+    assert!(text(&out.stderr).contains("put a protocol.toml there"), "{}", text(&out.stderr));
+    let absent = empty.path().join("nothing");
+    let out = siskin(&["measure", "--warehouse", absent.to_str().unwrap(), "--month", "2026-09"]);
+    assert_eq!(out.status.code(), Some(3));
+}
+
+#[test]
+fn a_dry_run_publishes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("protocol.toml"), crate::harness::PROTOCOL).unwrap();
+    let warehouse = folder.path().to_str().unwrap();
+    let out = siskin(&["load", "--warehouse", warehouse, "--dry-run", "sample-warehouse/extracts/2026-04/births.csv"]);
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    assert!(text(&out.stdout).contains("nothing published"), "{}", text(&out.stdout));
+    let left: Vec<_> = fs::read_dir(folder.path().join("snapshots")).unwrap().collect();
+    assert!(left.is_empty());
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_failure() {
+    let warehouse = demo().warehouse();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_siskin"))
+        .args(["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2026-09", "--format", "json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let out = child.wait_with_output().unwrap();
+    assert!(out.status.success(), "{}", text(&out.stderr));
+}
+
+#[test]
+fn invented_extracts_are_the_same_bytes_for_the_same_seed() {
+    let folder = tempfile::tempdir().unwrap();
+    let invent = |name: &str, seed: &str| {
+        let out = folder.path().join(name);
+        let done = siskin(&[
+            "--quiet", "invent", "--births-per-month", "60", "--months", "3", "--ending", "2026-10", "--seed", seed,
+            "--out", out.to_str().unwrap(),
+        ]);
+        assert!(done.status.success(), "{}", text(&done.stderr));
+        let mut files = Vec::new();
+        for month in ["2026-08", "2026-09", "2026-10"] {
+            for table in ["births", "screens", "serum", "phototherapy", "stays", "exchanges", "meter_checks"] {
+                files.push(fs::read(out.join(month).join(format!("{table}.csv"))).unwrap());
+            }
+        }
+        files.push(fs::read(out.join("truth.json")).unwrap());
+        files
+    };
+    let first = invent("first", "5");
+    assert!(first == invent("again", "5"));
+    assert!(first != invent("other", "6"));
+    let taken = folder.path().join("first");
+    let refused = siskin(&[
+        "invent", "--births-per-month", "1", "--months", "1", "--seed", "1", "--out", taken.to_str().unwrap(),
+    ]);
+    assert_eq!(refused.status.code(), Some(3));
+}

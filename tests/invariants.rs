@@ -1,0 +1,171 @@
+//! What `DEVELOPERS.md` promises about the code, kept by reading it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use siskin::queries::catalogue;
+use siskin::queries::header::Header;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(files(&path, ending));
+        } else if path.extension().is_some_and(|e| e == ending) {
+            found.push(path);
+        }
+    }
+    found.sort();
+    found
+}
+
+/// Source files outside `folders` that hold any of `words`.
+fn strays(folders: &[&str], words: &[&str]) -> Vec<String> {
+    let src = root().join("src");
+    let mut found = Vec::new();
+    for path in files(&src, "rs") {
+        let name = path.strip_prefix(&src).unwrap().display().to_string();
+        if folders.iter().any(|folder| name.starts_with(folder)) {
+            continue;
+        }
+        let text = fs::read_to_string(&path).unwrap();
+        found.extend(words.iter().filter(|w| text.contains(**w)).map(|w| format!("{name}: {w}")));
+    }
+    found
+}
+
+const NONE: Vec<String> = Vec::new();
+
+#[test]
+fn only_the_engine_builds_a_session() {
+    assert_eq!(strays(&["engine"], &["SessionContext", "SessionConfig", "RuntimeEnvBuilder"]), NONE);
+}
+
+#[test]
+fn only_the_warehouse_writes_parquet() {
+    assert_eq!(strays(&["warehouse"], &["ArrowWriter", "WriterProperties"]), NONE);
+}
+
+#[test]
+fn only_pages_know_html_and_only_charts_svg() {
+    assert_eq!(strays(&["pages"], &["<html", "<table", "minijinja"]), NONE);
+    assert_eq!(strays(&["charts"], &["<svg", "plotters::"]), NONE);
+}
+
+#[test]
+fn only_commands_and_main_print() {
+    let printing = ["println!", "print!(", "eprint", "io::stdout", "io::stderr"];
+    assert_eq!(strays(&["commands", "main.rs"], &printing), NONE);
+}
+
+#[test]
+fn no_clock_below_commands() {
+    assert_eq!(strays(&["commands"], &["Timestamp::now", "SystemTime::now", "Instant::now"]), NONE);
+}
+
+#[test]
+fn statistics_and_charts_know_nothing_of_the_rest() {
+    for folder in ["statistics", "charts"] {
+        for path in files(&root().join("src").join(folder), "rs") {
+            let text = fs::read_to_string(&path).unwrap().to_lowercase();
+            for word in ["arrow", "datafusion", "bilirubin", "serum", "std::fs", "crate::queries"] {
+                assert!(!text.contains(word), "{}: {word}", path.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn dependencies_point_one_way() {
+    // Left may not use right.
+    let rules = [
+        ("warehouse", &["engine", "queries", "intake", "extracts", "protocol", "pages", "commands"][..]),
+        ("engine", &["queries", "intake", "extracts", "protocol", "pages", "commands"]),
+        ("protocol", &["engine", "queries", "intake", "extracts", "warehouse", "pages", "commands"]),
+        ("extracts", &["engine", "queries", "intake", "warehouse", "pages", "commands"]),
+        ("queries", &["intake", "extracts", "pages", "commands"]),
+        ("intake", &["pages", "commands", "invent"]),
+    ];
+    for (folder, forbidden) in rules {
+        for path in files(&root().join("src").join(folder), "rs") {
+            let text = fs::read_to_string(&path).unwrap();
+            for other in forbidden {
+                assert!(!text.contains(&format!("crate::{other}")), "{}: uses {other}", path.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn every_query_file_is_embedded_and_has_a_sound_header() {
+    let embedded = catalogue::files();
+    for path in files(&root().join("queries"), "sql") {
+        let name = path.strip_prefix(root().join("queries")).unwrap().display().to_string();
+        let (_, sql) = embedded.iter().find(|(n, _)| *n == name).unwrap_or_else(|| panic!("{name} is not embedded"));
+        Header::parse(&name, sql).unwrap();
+    }
+    assert_eq!(embedded.len(), files(&root().join("queries"), "sql").len());
+}
+
+#[test]
+fn a_derived_table_comes_after_those_it_reads() {
+    let order: Vec<&str> = catalogue::derived().iter().map(|q| q.name).collect();
+    for (i, query) in catalogue::derived().iter().enumerate() {
+        for read in query.header.list("reads") {
+            let place = order.iter().position(|name| *name == read);
+            assert!(place.is_none_or(|place| place < i), "{} reads {read} before it is built", query.name);
+        }
+    }
+}
+
+#[test]
+fn a_query_reads_what_its_header_says() {
+    for (name, sql) in catalogue::files() {
+        let header = Header::parse(&name, sql).unwrap();
+        let body: String = sql.lines().filter(|l| !l.starts_with("--")).collect::<Vec<_>>().join("\n");
+        let words: Vec<&str> = body.split(|c: char| !(c.is_alphanumeric() || c == '_')).collect();
+        for read in header.list("reads") {
+            assert!(words.contains(&read), "{name}: says it reads {read}");
+        }
+        for pair in words.windows(2).filter(|pair| ["from", "join"].contains(&pair[0])) {
+            let own = body.contains(&format!("{} as (", pair[1]));
+            let said = header.list("reads").contains(&pair[1]);
+            assert!(own || said || pair[1].is_empty() || pair[1] == "select", "{name}: reads {} unsaid", pair[1]);
+        }
+    }
+}
+
+/// Hours, limits and margins come from the protocol's tables.
+#[test]
+fn no_number_of_the_protocol_stands_in_a_query() {
+    // Counting, halves for rounding, and the place of a row among those of a load.
+    let allowed = ["0", "1", "2", "3", "4", "5", "1000000000"];
+    for (name, sql) in catalogue::files() {
+        for line in sql.lines().filter(|l| !l.starts_with("--")) {
+            for word in line.split(|c: char| !(c.is_alphanumeric() || c == '_')) {
+                let is_number = !word.is_empty() && word.bytes().all(|b| b.is_ascii_digit());
+                assert!(!is_number || allowed.contains(&word), "{name}: {line}");
+            }
+        }
+    }
+}
+
+#[test]
+fn one_arrow_is_in_the_tree() {
+    let lock = fs::read_to_string(root().join("Cargo.lock")).unwrap();
+    for name in ["arrow", "parquet", "arrow-schema"] {
+        let entries = lock.matches(&format!("name = \"{name}\"\n")).count();
+        assert_eq!(entries, 1, "{name}");
+    }
+}
+
+#[test]
+fn main_is_short() {
+    let main = fs::read_to_string(root().join("src/main.rs")).unwrap();
+    assert!(main.lines().count() <= 60);
+}

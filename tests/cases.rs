@@ -69,9 +69,15 @@ type Row = BTreeMap<String, String>;
 
 /// All rows of a table, on the columns that are expected.
 fn stored(warehouse: &TestWarehouse, table: &str, rows: Vec<Row>) -> (Vec<String>, Vec<String>) {
-    let columns: Vec<String> = rows.first().map(|row| row.keys().cloned().collect()).unwrap_or_default();
+    let columns: Vec<String> = rows
+        .first()
+        .map(|row| row.keys().cloned().collect())
+        .unwrap_or_default();
     let all = warehouse.rows(&format!("select * from {table}"));
-    let found: Vec<Row> = all.into_iter().map(|row| row.into_iter().filter(|(k, _)| columns.contains(k)).collect()).collect();
+    let found: Vec<Row> = all
+        .into_iter()
+        .map(|row| row.into_iter().filter(|(k, _)| columns.contains(k)).collect())
+        .collect();
     compare(rows, found)
 }
 
@@ -81,7 +87,9 @@ fn measured(warehouse: &TestWarehouse, month: &str, rows: Vec<Row>) -> (Vec<Stri
     let figures = warehouse.measure(month);
     let mut found = Vec::new();
     for row in &rows {
-        let figure = figures.iter().find(|f| f.measure == row["measure"] && f.group == row["group"]);
+        let figure = figures
+            .iter()
+            .find(|f| f.measure == row["measure"] && f.group == row["group"]);
         let Some(f) = figure else { continue };
         let cells = [
             ("measure", f.measure.clone()),
@@ -111,7 +119,10 @@ fn compare(expected: Vec<Row>, found: Vec<Row>) -> (Vec<String>, Vec<String>) {
 }
 
 fn told(row: &Row) -> String {
-    row.iter().map(|(k, v)| format!("{k}={v}")).collect::<Vec<_>>().join(" ")
+    row.iter()
+        .map(|(k, v)| format!("{k}={v}"))
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 fn expected_rows(path: &Path, zone: &TimeZone) -> Vec<Row> {
@@ -120,7 +131,9 @@ fn expected_rows(path: &Path, zone: &TimeZone) -> Vec<Row> {
     let records = reader.records().map(|record| record.unwrap());
     let row = |record: csv::StringRecord| {
         let cells = header.iter().zip(record.iter());
-        cells.map(|(name, cell)| (name.to_owned(), read(name, cell, zone))).collect()
+        cells
+            .map(|(name, cell)| (name.to_owned(), read(name, cell, zone)))
+            .collect()
     };
     records.map(row).collect()
 }
@@ -141,7 +154,11 @@ fn read(column: &str, cell: &str, zone: &TimeZone) -> String {
         return at_s.to_string();
     }
     let sign = if cell.starts_with('-') { -1 } else { 1 };
-    let parts: Vec<i64> = cell.trim_start_matches('-').split(':').map(|p| p.parse().unwrap()).collect();
+    let parts: Vec<i64> = cell
+        .trim_start_matches('-')
+        .split(':')
+        .map(|p| p.parse().unwrap())
+        .collect();
     match parts[..] {
         [hours, minutes, seconds] => (sign * (hours * 3600 + minutes * 60 + seconds)).to_string(),
         _ => cell.to_owned(),

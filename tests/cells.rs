@@ -57,14 +57,20 @@ fn what_is_no_time_is_not_read() {
 #[test]
 fn the_repeated_hour_is_read_as_the_first_and_flagged() {
     // The clocks went back on 2026-10-25 at 01:00 UTC.
-    assert_eq!(london("2026-10-25T01:30"), Some((1_792_888_200, Some(ClockFlag::RepeatedHour))));
+    assert_eq!(
+        london("2026-10-25T01:30"),
+        Some((1_792_888_200, Some(ClockFlag::RepeatedHour)))
+    );
     assert_eq!(london("2026-10-25T01:30+00:00"), Some((1_792_891_800, None)));
 }
 
 #[test]
 fn the_missing_hour_is_read_with_the_offset_before_and_flagged() {
     // The clocks went forward on 2026-03-29 at 01:00 UTC.
-    assert_eq!(london("2026-03-29T01:30"), Some((1_774_747_800, Some(ClockFlag::MissingHour))));
+    assert_eq!(
+        london("2026-03-29T01:30"),
+        Some((1_774_747_800, Some(ClockFlag::MissingHour)))
+    );
 }
 
 #[test]
@@ -85,7 +91,10 @@ fn values_convert_by_the_customary_factor() {
     let milligrams = read("14.62", "mg/dL").unwrap().unwrap();
     assert_eq!(milligrams.micro, 250_002_000);
     let above = read(">340", "umol/L").unwrap().unwrap();
-    assert_eq!((above.bound, above.micro, above.compare_micro()), (Bound::Above, 340_000_000, 340_000_001));
+    assert_eq!(
+        (above.bound, above.micro, above.compare_micro()),
+        (Bound::Above, 340_000_000, 340_000_001)
+    );
     let below = read("< 10", "umol/L").unwrap().unwrap();
     assert_eq!((below.bound, below.compare_micro()), (Bound::Below, 9_999_999));
     assert_eq!(read("", "").unwrap(), None);
@@ -105,5 +114,9 @@ fn a_value_that_cannot_be_trusted_says_why() {
     assert_eq!(why("-1", "umol/L").reason, Reason::ImplausibleValue);
     let swapped = why("250", "mg/dL");
     assert_eq!(swapped.reason, Reason::ImplausibleValue);
-    assert!(swapped.remedy.contains("in umol/L it would be plausible"), "{}", swapped.remedy);
+    assert!(
+        swapped.remedy.contains("in umol/L it would be plausible"),
+        "{}",
+        swapped.remedy
+    );
 }

@@ -9,7 +9,9 @@ use serde_json::Value;
 
 fn siskin(arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_siskin"));
-    command.env_remove("SISKIN_WAREHOUSE").current_dir(env!("CARGO_MANIFEST_DIR"));
+    command
+        .env_remove("SISKIN_WAREHOUSE")
+        .current_dir(env!("CARGO_MANIFEST_DIR"));
     command.args(arguments).output().unwrap()
 }
 
@@ -42,7 +44,13 @@ pub fn demo() -> &'static Demo {
         copy_folder(&sample.join("extracts"), &copy.join("extracts"));
         fs::copy(sample.join("protocol.toml"), copy.join("protocol.toml")).unwrap();
         let out = folder.path().join("reports");
-        let done = siskin(&["demo", "--warehouse", copy.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+        let done = siskin(&[
+            "demo",
+            "--warehouse",
+            copy.to_str().unwrap(),
+            "--out",
+            out.to_str().unwrap(),
+        ]);
         assert!(done.status.success(), "{}", text(&done.stderr));
         Demo {
             output: text(&done.stdout),
@@ -66,7 +74,15 @@ fn copy_folder(from: &Path, to: &Path) {
 
 fn measure(format: &str) -> Output {
     let warehouse = demo().warehouse();
-    siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2026-09", "--format", format])
+    siskin(&[
+        "measure",
+        "--warehouse",
+        warehouse.to_str().unwrap(),
+        "--month",
+        "2026-09",
+        "--format",
+        format,
+    ])
 }
 
 #[test]
@@ -96,21 +112,39 @@ fn the_measures_of_the_sample_equal_its_truth() {
     let mut compared = 0;
     for month in ["2026-04", "2026-05", "2026-06", "2026-07", "2026-08", "2026-09"] {
         let warehouse = demo().warehouse();
-        let out =
-            siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", month, "--format", "json"]);
+        let out = siskin(&[
+            "measure",
+            "--warehouse",
+            warehouse.to_str().unwrap(),
+            "--month",
+            month,
+            "--format",
+            "json",
+        ]);
         let measured: Value = serde_json::from_slice(&out.stdout).unwrap();
         let measured = measured.as_array().unwrap();
-        for expected in truth["figures"].as_array().unwrap().iter().filter(|f| f["month"] == month) {
+        for expected in truth["figures"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|f| f["month"] == month)
+        {
             let keys = ["measure", "split", "group"];
             let found = measured.iter().find(|f| keys.iter().all(|key| f[key] == expected[key]));
             let found = found.unwrap_or_else(|| panic!("not measured: {expected}"));
             for field in ["numerator", "denominator", "open"] {
                 let is_counted_beside = expected["measure"] == "referral_failed_attempts" && field == "open";
-                assert!(is_counted_beside || found[field] == expected[field], "{field}:\n{found}\n{expected}");
+                assert!(
+                    is_counted_beside || found[field] == expected[field],
+                    "{field}:\n{found}\n{expected}"
+                );
             }
             for field in ["outcomes", "left_out"] {
                 let names = expected[field].as_object().unwrap();
-                assert!(names.iter().all(|(name, n)| found[field][name] == *n), "{field}:\n{found}\n{expected}");
+                assert!(
+                    names.iter().all(|(name, n)| found[field][name] == *n),
+                    "{field}:\n{found}\n{expected}"
+                );
             }
             compared += 1;
         }
@@ -123,18 +157,41 @@ fn json_rows_hold_what_the_results_promise() {
     let rows: Value = serde_json::from_slice(&measure("json").stdout).unwrap();
     let rows = rows.as_array().unwrap();
     let names = [
-        "measure", "month", "split", "group", "numerator", "denominator", "value", "lower", "upper", "outcomes",
-        "left_out", "open", "provisional", "protocol", "load",
+        "measure",
+        "month",
+        "split",
+        "group",
+        "numerator",
+        "denominator",
+        "value",
+        "lower",
+        "upper",
+        "outcomes",
+        "left_out",
+        "open",
+        "provisional",
+        "protocol",
+        "load",
     ];
     for row in rows {
         let keys: Vec<&String> = row.as_object().unwrap().keys().collect();
         assert_eq!(keys.len(), names.len());
         assert!(names.iter().all(|name| keys.iter().any(|key| key == name)), "{row}");
     }
-    let all = |measure: &str| rows.iter().filter(|r| r["measure"] == measure && r["split"] == "all").count();
+    let all = |measure: &str| {
+        rows.iter()
+            .filter(|r| r["measure"] == measure && r["split"] == "all")
+            .count()
+    };
     for measure in [
-        "missed_referral", "referral_in_time", "time_to_serum_6h", "time_to_serum_median", "time_to_result_median",
-        "recheck_adherence_near_line", "recheck_adherence_rebound", "jaundice_readmission_7d",
+        "missed_referral",
+        "referral_in_time",
+        "time_to_serum_6h",
+        "time_to_serum_median",
+        "time_to_result_median",
+        "recheck_adherence_near_line",
+        "recheck_adherence_rebound",
+        "jaundice_readmission_7d",
         "jaundice_readmission_28d",
     ] {
         assert_eq!(all(measure), 1, "{measure}");
@@ -156,9 +213,19 @@ fn csv_has_a_column_for_each_outcome_and_reason() {
 #[test]
 fn a_month_outside_the_data_is_refused() {
     let warehouse = demo().warehouse();
-    let out = siskin(&["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2031-01"]);
+    let out = siskin(&[
+        "measure",
+        "--warehouse",
+        warehouse.to_str().unwrap(),
+        "--month",
+        "2031-01",
+    ]);
     assert_eq!(out.status.code(), Some(3));
-    assert!(text(&out.stderr).contains("the warehouse holds 2026-04 to 2026-09"), "{}", text(&out.stderr));
+    assert!(
+        text(&out.stderr).contains("the warehouse holds 2026-04 to 2026-09"),
+        "{}",
+        text(&out.stderr)
+    );
 }
 
 #[test]
@@ -180,7 +247,11 @@ fn an_empty_or_absent_warehouse_is_refused_with_what_to_do() {
     assert!(text(&out.stderr).contains("siskin demo"), "{}", text(&out.stderr));
     let out = siskin(&["load", "--warehouse", folder, "sample-warehouse/extracts/2026-04"]);
     assert_eq!(out.status.code(), Some(3));
-    assert!(text(&out.stderr).contains("put a protocol.toml there"), "{}", text(&out.stderr));
+    assert!(
+        text(&out.stderr).contains("put a protocol.toml there"),
+        "{}",
+        text(&out.stderr)
+    );
     let absent = empty.path().join("nothing");
     let out = siskin(&["measure", "--warehouse", absent.to_str().unwrap(), "--month", "2026-09"]);
     assert_eq!(out.status.code(), Some(3));
@@ -191,7 +262,13 @@ fn a_dry_run_publishes_nothing() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("protocol.toml"), crate::harness::PROTOCOL).unwrap();
     let warehouse = folder.path().to_str().unwrap();
-    let out = siskin(&["load", "--warehouse", warehouse, "--dry-run", "sample-warehouse/extracts/2026-04/births.csv"]);
+    let out = siskin(&[
+        "load",
+        "--warehouse",
+        warehouse,
+        "--dry-run",
+        "sample-warehouse/extracts/2026-04/births.csv",
+    ]);
     assert!(out.status.success(), "{}", text(&out.stderr));
     assert!(text(&out.stdout).contains("nothing published"), "{}", text(&out.stdout));
     let left: Vec<_> = fs::read_dir(folder.path().join("snapshots")).unwrap().collect();
@@ -202,7 +279,15 @@ fn a_dry_run_publishes_nothing() {
 fn a_reader_that_goes_away_is_no_failure() {
     let warehouse = demo().warehouse();
     let mut child = Command::new(env!("CARGO_BIN_EXE_siskin"))
-        .args(["measure", "--warehouse", warehouse.to_str().unwrap(), "--month", "2026-09", "--format", "json"])
+        .args([
+            "measure",
+            "--warehouse",
+            warehouse.to_str().unwrap(),
+            "--month",
+            "2026-09",
+            "--format",
+            "json",
+        ])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -218,13 +303,31 @@ fn invented_extracts_are_the_same_bytes_for_the_same_seed() {
     let invent = |name: &str, seed: &str| {
         let out = folder.path().join(name);
         let done = siskin(&[
-            "--quiet", "invent", "--births-per-month", "60", "--months", "3", "--ending", "2026-10", "--seed", seed,
-            "--out", out.to_str().unwrap(),
+            "--quiet",
+            "invent",
+            "--births-per-month",
+            "60",
+            "--months",
+            "3",
+            "--ending",
+            "2026-10",
+            "--seed",
+            seed,
+            "--out",
+            out.to_str().unwrap(),
         ]);
         assert!(done.status.success(), "{}", text(&done.stderr));
         let mut files = Vec::new();
         for month in ["2026-08", "2026-09", "2026-10"] {
-            for table in ["births", "screens", "serum", "phototherapy", "stays", "exchanges", "meter_checks"] {
+            for table in [
+                "births",
+                "screens",
+                "serum",
+                "phototherapy",
+                "stays",
+                "exchanges",
+                "meter_checks",
+            ] {
                 files.push(fs::read(out.join(month).join(format!("{table}.csv"))).unwrap());
             }
         }
@@ -236,7 +339,15 @@ fn invented_extracts_are_the_same_bytes_for_the_same_seed() {
     assert!(first != invent("other", "6"));
     let taken = folder.path().join("first");
     let refused = siskin(&[
-        "invent", "--births-per-month", "1", "--months", "1", "--seed", "1", "--out", taken.to_str().unwrap(),
+        "invent",
+        "--births-per-month",
+        "1",
+        "--months",
+        "1",
+        "--seed",
+        "1",
+        "--out",
+        taken.to_str().unwrap(),
     ]);
     assert_eq!(refused.status.code(), Some(3));
 }

@@ -96,8 +96,11 @@ impl TestWarehouse {
         for batch in batches {
             let schema = batch.schema();
             let options = FormatOptions::default();
-            let columns: Vec<ArrayFormatter<'_>> =
-                batch.columns().iter().map(|c| ArrayFormatter::try_new(c.as_ref(), &options).unwrap()).collect();
+            let columns: Vec<ArrayFormatter<'_>> = batch
+                .columns()
+                .iter()
+                .map(|c| ArrayFormatter::try_new(c.as_ref(), &options).unwrap())
+                .collect();
             for i in 0..batch.num_rows() {
                 let cells = schema.fields().iter().zip(&columns);
                 rows.push(cells.map(|(f, c)| (f.name().clone(), c.value(i).to_string())).collect());

@@ -8,9 +8,9 @@ use siskin::intake::settle::Through;
 use crate::harness::{PROTOCOL, TestWarehouse};
 
 const BIRTHS: &str = "infant_id,mother_id,born_at,gestation,birth_weight_g,sex,plurality,birth_order,unit,feeding,risk_factors,skin_tone,ethnicity\n";
-const SCREENS: &str =
-    "screen_id,infant_id,measured_at,value,unit_of_measure,body_site,readings,meter_id,operator_id,id_entry,setting,unit\n";
-const SERUM: &str = "specimen_id,infant_id,collected_at,resulted_at,value,unit_of_measure,analyte,specimen,status,unit\n";
+const SCREENS: &str = "screen_id,infant_id,measured_at,value,unit_of_measure,body_site,readings,meter_id,operator_id,id_entry,setting,unit\n";
+const SERUM: &str =
+    "specimen_id,infant_id,collected_at,resulted_at,value,unit_of_measure,analyte,specimen,status,unit\n";
 const PHOTOTHERAPY: &str = "episode_id,infant_id,started_at,stopped_at,kind,setting,unit\n";
 const STAYS: &str = "stay_id,infant_id,unit,admitted_at,discharged_at,source,disposition,diagnoses\n";
 
@@ -34,12 +34,18 @@ fn month() -> Vec<(&'static str, String)> {
                  A2,W2,2026-09-02T10:00,39+0,3400,m,1,1,harbour,formula,,,\n"
             ),
         ),
-        ("screens.csv", format!("{SCREENS}S1,A1,2026-09-04T10:00,245,umol/L,sternum,3,M1,N1,scanned,inpatient,harbour\n")),
+        (
+            "screens.csv",
+            format!("{SCREENS}S1,A1,2026-09-04T10:00,245,umol/L,sternum,3,M1,N1,scanned,inpatient,harbour\n"),
+        ),
         (
             "serum.csv",
             format!("{SERUM}L1,A2,2026-09-04T10:00,2026-09-04T11:00,310,umol/L,total,serum,final,harbour\n"),
         ),
-        ("phototherapy.csv", format!("{PHOTOTHERAPY}P1,A2,2026-09-04T12:00,2026-09-05T12:00,single,inpatient,harbour\n")),
+        (
+            "phototherapy.csv",
+            format!("{PHOTOTHERAPY}P1,A2,2026-09-04T12:00,2026-09-05T12:00,single,inpatient,harbour\n"),
+        ),
         (
             "stays.csv",
             format!(
@@ -59,14 +65,19 @@ fn snapshots(warehouse: &TestWarehouse) -> Vec<String> {
     let Ok(entries) = fs::read_dir(warehouse.path().join("snapshots")) else {
         return Vec::new();
     };
-    let mut names: Vec<String> = entries.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    let mut names: Vec<String> = entries
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
     names.sort();
     names
 }
 
 fn missed(warehouse: &TestWarehouse) -> (Option<u64>, Option<u64>) {
     let figures = warehouse.measure("2026-09");
-    let figure = figures.iter().find(|f| f.measure == "missed_referral" && f.split == "all").unwrap();
+    let figure = figures
+        .iter()
+        .find(|f| f.measure == "missed_referral" && f.split == "all")
+        .unwrap();
     (figure.numerator, figure.denominator)
 }
 
@@ -114,7 +125,10 @@ fn a_missing_column_refuses_the_file_and_changes_nothing() {
     let error = load(&warehouse, &[("screens.csv", text)]).err().unwrap();
     let words = error.to_string();
     assert!(words.contains("unit_of_measure, body_site"), "{words}");
-    assert!(words.contains("screens.csv, line 1") && words.contains("to do:"), "{words}");
+    assert!(
+        words.contains("screens.csv, line 1") && words.contains("to do:"),
+        "{words}"
+    );
     assert_eq!(error.exit_code(), 3);
     assert!(snapshots(&warehouse).is_empty());
 }
@@ -122,7 +136,9 @@ fn a_missing_column_refuses_the_file_and_changes_nothing() {
 #[test]
 fn a_file_that_names_no_table_is_refused() {
     let warehouse = TestWarehouse::new();
-    let error = load(&warehouse, &[("bilirubin.csv", "a,b\n".to_owned())]).err().unwrap();
+    let error = load(&warehouse, &[("bilirubin.csv", "a,b\n".to_owned())])
+        .err()
+        .unwrap();
     assert!(error.to_string().contains("name it after its table"), "{error}");
     assert_eq!(error.exit_code(), 3);
 }
@@ -149,7 +165,10 @@ fn rows_of_an_unknown_baby_are_held_and_taken_in_when_its_birth_is_loaded() {
     let built = load(&warehouse, &month[1..2]).unwrap();
     assert_eq!(built.settled.lines[0].rows("held"), 1);
     let held = warehouse.rows("select * from held");
-    assert_eq!((held[0]["row_id"].as_str(), held[0]["reason"].as_str()), ("S1", "unknown_baby"));
+    assert_eq!(
+        (held[0]["row_id"].as_str(), held[0]["reason"].as_str()),
+        ("S1", "unknown_baby")
+    );
     load(&warehouse, &month[..1]).unwrap();
     assert!(warehouse.rows("select * from held").is_empty());
     assert_eq!(warehouse.rows("select * from screens").len(), 1);
@@ -162,7 +181,13 @@ fn a_corrected_version_set_aside_leaves_the_earlier_one_standing_and_flagged() {
     let corrected = "L1,A2,2026-09-04T10:00,2026-09-04T15:00,210,,total,serum,corrected,harbour\n";
     load(&warehouse, &[("serum.csv", format!("{SERUM}{corrected}"))]).unwrap();
     let rows = warehouse.rows("select value_umol_l, newer_version_set_aside from serum");
-    assert_eq!((rows[0]["value_umol_l"].as_str(), rows[0]["newer_version_set_aside"].as_str()), ("310.0", "true"));
+    assert_eq!(
+        (
+            rows[0]["value_umol_l"].as_str(),
+            rows[0]["newer_version_set_aside"].as_str()
+        ),
+        ("310.0", "true")
+    );
 }
 
 #[test]
@@ -170,7 +195,11 @@ fn a_withdrawn_row_is_gone_for_good() {
     let warehouse = TestWarehouse::new();
     load(&warehouse, &month()).unwrap();
     let header = SCREENS.replace("unit\n", "unit,record_status\n");
-    load(&warehouse, &[("screens.csv", format!("{header}S1,,,,,,,,,,,,withdrawn\n"))]).unwrap();
+    load(
+        &warehouse,
+        &[("screens.csv", format!("{header}S1,,,,,,,,,,,,withdrawn\n"))],
+    )
+    .unwrap();
     assert!(warehouse.rows("select * from screens").is_empty());
     let again = "S1,A1,2026-09-04T10:00,246,umol/L,sternum,3,M1,N1,scanned,inpatient,harbour\n";
     load(&warehouse, &[("screens.csv", format!("{SCREENS}{again}"))]).unwrap();
@@ -196,7 +225,10 @@ fn a_second_writer_is_told_who_holds_the_lock() {
     let warehouse = TestWarehouse::new();
     let held = siskin::warehouse::WriteLock::take(&warehouse.warehouse()).unwrap();
     let error = load(&warehouse, &month()).err().unwrap();
-    assert!(error.to_string().contains(&format!("process {}", std::process::id())), "{error}");
+    assert!(
+        error.to_string().contains(&format!("process {}", std::process::id())),
+        "{error}"
+    );
     assert_eq!(error.exit_code(), 3);
     drop(held);
     load(&warehouse, &month()).unwrap();

@@ -128,7 +128,10 @@ fn compare(seed: u64, babies: usize) -> Vec<String> {
 
 pub fn load_all(warehouse: &TestWarehouse, loads: &[Load]) {
     for load in loads {
-        let names: Vec<String> = load.files.iter().map(|(table, _)| format!("{table}.csv")).collect();
+        let names: Vec<String> = (1..)
+            .zip(&load.files)
+            .map(|(i, (table, _))| format!("{table}_{i}.csv"))
+            .collect();
         let texts: Vec<(&str, &str)> = names
             .iter()
             .zip(&load.files)

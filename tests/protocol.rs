@@ -29,9 +29,9 @@ const NICE_CG98_TERM: [(i64, i64, i64); 17] = [
 /// The line at an age, by the pieces that SQL joins with.
 fn line(week: i64, age_s: i64) -> Option<(i64, i64)> {
     let pieces = lines::built_in();
-    let piece = pieces.iter().find(|p| {
-        p.gestation_weeks == week && p.age_from_s <= age_s && p.age_to_s.is_none_or(|to| age_s < to)
-    })?;
+    let piece = pieces
+        .iter()
+        .find(|p| p.gestation_weeks == week && p.age_from_s <= age_s && p.age_to_s.is_none_or(|to| age_s < to))?;
     let Some(to_s) = piece.age_to_s else {
         return Some((piece.phototherapy_micro.0, piece.exchange_micro.0));
     };
@@ -44,7 +44,11 @@ fn the_line_equals_every_row_of_the_nice_cg98_table() {
     for week in 38..=45 {
         for (age_h, phototherapy, exchange) in NICE_CG98_TERM {
             let found = line(week, age_h * 3600);
-            assert_eq!(found, Some((phototherapy * 1_000_000, exchange * 1_000_000)), "{week} weeks, {age_h} h");
+            assert_eq!(
+                found,
+                Some((phototherapy * 1_000_000, exchange * 1_000_000)),
+                "{week} weeks, {age_h} h"
+            );
         }
     }
 }
@@ -84,7 +88,9 @@ fn below_38_weeks_the_line_follows_the_formula() {
 
 fn refusal(from: &str, to: &str) -> String {
     assert!(PROTOCOL.contains(from), "{from}");
-    Protocol::parse(&PROTOCOL.replacen(from, to, 1)).unwrap_err().to_string()
+    Protocol::parse(&PROTOCOL.replacen(from, to, 1))
+        .unwrap_err()
+        .to_string()
 }
 
 #[test]
@@ -108,9 +114,17 @@ fn what_cannot_hold_is_refused_in_words() {
     assert!(refusal("nice_cg98", "our_own").contains("not built in"));
     assert!(refusal("\"35+0\"", "\"35w\"").contains("weeks+days"));
     assert!(refusal("{ age_from_h = 24, within_h", "{ age_from_h = 30, within_h").contains("gap or overlap"));
-    assert!(refusal("age_from_h = 24, within_h", "age_from_h = 24, age_below_h = 99, within_h").contains("end at 99 h"));
+    assert!(
+        refusal(
+            "age_from_h = 24, within_h",
+            "age_from_h = 24, age_below_h = 99, within_h"
+        )
+        .contains("end at 99 h")
+    );
     assert!(refusal("{ when = \"above_range\",", "{ when = \"above_range\", umol_l = 3,").contains("takes no umol_l"));
-    assert!(refusal("earliest_h = 12\nlatest_h = 18", "earliest_h = 19\nlatest_h = 18").contains("closes before it opens"));
+    assert!(
+        refusal("earliest_h = 12\nlatest_h = 18", "earliest_h = 19\nlatest_h = 18").contains("closes before it opens")
+    );
 }
 
 #[test]
@@ -120,7 +134,13 @@ fn versions_must_follow_each_other() {
     let refused = Protocol::parse(&twice).unwrap_err().to_string();
     assert!(refused.contains("not after"), "{refused}");
     let later = version.replacen("2026-01-01", "2026-07-01", 1);
-    assert_eq!(Protocol::parse(&format!("{PROTOCOL}\n{later}")).unwrap().versions().len(), 2);
+    assert_eq!(
+        Protocol::parse(&format!("{PROTOCOL}\n{later}"))
+            .unwrap()
+            .versions()
+            .len(),
+        2
+    );
 }
 
 #[test]

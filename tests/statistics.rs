@@ -16,8 +16,14 @@ fn wilson_intervals_equal_newcombes_table() {
     ];
     for (events, trials, lower, upper) in rows {
         let interval = wilson(events, trials).unwrap();
-        assert!((interval.lower - lower).abs() < 1e-10, "{events}/{trials}: {interval:?}");
-        assert!((interval.upper - upper).abs() < 1e-10, "{events}/{trials}: {interval:?}");
+        assert!(
+            (interval.lower - lower).abs() < 1e-10,
+            "{events}/{trials}: {interval:?}"
+        );
+        assert!(
+            (interval.upper - upper).abs() < 1e-10,
+            "{events}/{trials}: {interval:?}"
+        );
     }
 }
 
@@ -56,7 +62,12 @@ fn cumulative_incidence_equals_the_example_worked_by_hand() {
 
 #[test]
 fn one_minus_kaplan_meier_would_overstate_the_incidence() {
-    let ends = [(1, End::Event), (2, End::Competing), (3, End::Event), (4, End::Censored)];
+    let ends = [
+        (1, End::Event),
+        (2, End::Competing),
+        (3, End::Event),
+        (4, End::Censored),
+    ];
     let incidence = aalen_johansen::by(&aalen_johansen::incidence(&ends), 4);
     // With the competing event censored: 1 - 3/4 * 1/2 = 0.625.
     assert!((incidence - 0.5).abs() < 1e-12);

@@ -157,8 +157,8 @@ impl Work<'_> {
         self.session.add_files(&versions_name, self.building.path(), &entry)?;
         self.session.add_files("versions", self.building.path(), &entry)?;
         if table.name == SOURCE_TABLES[0].name {
-            // The birth register refers to no other; any table of its shape serves.
-            self.session.add_files("births", self.building.path(), &entry)?;
+            // The birth register refers to no other baby's rows.
+            self.session.add_batches("births", &schema, Vec::new())?;
         }
         self.fates(table).await?;
         let name = ("table", table.name.to_owned());

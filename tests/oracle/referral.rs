@@ -99,14 +99,14 @@ fn window_s(view: &View, index_at: i64, rules: &Rules) -> i64 {
 }
 
 /// "`in_time` when collected <= index + window. Otherwise `late`. None: `left` when the baby
-/// died or was transferred out in [index, index + window]; else `open` when data end < index +
+/// died or was transferred out in [index, index + window); else `open` when data end < index +
 /// 24 h; else `missed`."
 fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'static str> {
     let closes = index_at + window_s(view, index_at, rules);
     if let Some(serum) = answering_serum(view, index_at, rules) {
         return Ok(if serum.at <= closes { "in_time" } else { "late" });
     }
-    match view.gone(|at| index_at <= at && at <= closes) {
+    match view.gone(|at| index_at <= at && at < closes) {
         Gone::Left => Ok("left"),
         Gone::Unknown => Err("disposition_unknown"),
         Gone::No if view.data_end < index_at + hours(rules.referral_late_h) => Ok("open"),

@@ -41,12 +41,14 @@ pub struct Monthly<'a> {
     pub write: fn(f64) -> String,
 }
 
-const WIDTH: u32 = 640;
-const HEIGHT: u32 = 250;
-const LEFT: i32 = 52;
-const RIGHT: i32 = 66;
-const TOP: i32 = 16;
-const BOTTOM: i32 = 50;
+const WIDTH: u32 = 440;
+const HEIGHT: u32 = 240;
+const LEFT: i32 = 56;
+const RIGHT: i32 = 62;
+const TOP: i32 = 14;
+const BOTTOM: i32 = 58;
+/// More labels than this would run into each other.
+const MOST_LABELS: usize = 8;
 
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 
@@ -83,17 +85,17 @@ impl Monthly<'_> {
                 label(INK, HPos::Right),
             ))?;
         }
+        let every = self.points.len().div_ceil(MOST_LABELS).max(1);
         for (i, point) in self.points.iter().enumerate() {
-            area.draw(&Text::new(
-                point.label.clone(),
-                (self.x(i), HEIGHT as i32 - 36),
-                label(INK, HPos::Center),
-            ))?;
-            area.draw(&Text::new(
-                point.below.clone(),
-                (self.x(i), HEIGHT as i32 - 16),
-                label(INK, HPos::Center),
-            ))?;
+            // Counted from the last month, which always has its label.
+            if (self.points.len() - 1 - i).is_multiple_of(every) {
+                let under = |text: &str, from_foot: i32| {
+                    let place = (self.x(i), HEIGHT as i32 - from_foot);
+                    Text::new(text.to_owned(), place, label(INK, HPos::Center))
+                };
+                area.draw(&under(&point.label, 36))?;
+                area.draw(&under(&point.below, 14))?;
+            }
             if point.is_no_data {
                 area.draw(&Text::new(
                     "no data",
@@ -171,7 +173,7 @@ fn tick_step(largest: f64) -> f64 {
 }
 
 fn label<'a>(colour: RGBColor, side: HPos) -> TextStyle<'a> {
-    ("sans-serif", 14)
+    ("sans-serif", 15)
         .into_font()
         .color(&colour)
         .pos(Pos::new(side, VPos::Center))

@@ -48,6 +48,9 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         zone: protocol.zone(),
         plausible: protocol.plausible(),
     };
+    if !order.files.is_empty() {
+        work.part(&format!("reading {} files", order.files.len()));
+    }
     let staged = stage(order.files, &judge, &building, &mut |file| {
         work.step(&format!("reading {file}"))
     })?;
@@ -57,7 +60,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     };
     let session = Session::new(&limits)?;
     store_protocol(&protocol, &mut building, &session)?;
-    work.step("settling rows");
+    work.part("settling rows");
     let settled = settle(&session, &mut building, &staged, order.loaded_at_s, order.through).await?;
     let load = building.load();
     let (rules, queries) = (sha256(protocol.text()), catalogue::sha256());
@@ -67,8 +70,9 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let snapshot = if (is_same && !settled.is_news) || order.dry_run {
         None
     } else {
+        work.part("deriving tables");
         derive_all(&session, &mut building, &work).await?;
-        work.step("publishing");
+        work.part("publishing");
         Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
     };
     Ok(Built {

@@ -24,7 +24,7 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
         let tenth = done * 10 / total.max(1);
         if tenth > told {
             told = tenth;
-            work.step(&format!("{done} of {total} babies"));
+            work.part(&format!("{done} of {total} babies"));
         }
     })?;
     drop(work);

@@ -92,7 +92,7 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
 }
 
 /// An instant on the warehouse's wall clock, to the minute.
-pub(super) fn local(at_s: i64, zone: &TimeZone) -> String {
+fn local(at_s: i64, zone: &TimeZone) -> String {
     Timestamp::from_second(at_s).map_or_else(
         |_| at_s.to_string(),
         |at| zone.to_datetime(at).strftime("%Y-%m-%d %H:%M").to_string(),

@@ -69,21 +69,28 @@ impl Say {
 pub enum Work {
     /// Nobody is to be told.
     Silent,
-    /// One line per step.
+    /// One line per part.
     Lines,
     /// A spinner with the step beside it.
     Bar(ProgressBar),
 }
 
 impl Work {
-    /// Tells the next step.
-    pub fn step(&self, what: &str) {
+    /// Tells the next part of the work.
+    pub fn part(&self, what: &str) {
         match self {
             Self::Silent => {}
             Self::Lines => {
                 let _ = writeln!(std::io::stderr(), "  {what}");
             }
             Self::Bar(bar) => bar.set_message(what.to_owned()),
+        }
+    }
+
+    /// Tells a step within a part; on a terminal only.
+    pub fn step(&self, what: &str) {
+        if let Self::Bar(bar) = self {
+            bar.set_message(what.to_owned());
         }
     }
 }

@@ -6,6 +6,7 @@ use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 
 use crate::cli::Report;
 use crate::engine::values::Cells;
@@ -23,7 +24,6 @@ use crate::queries::measure::Measuring;
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::build::up_to_date;
-use super::load::local;
 use super::measure::within;
 use super::output::Say;
 
@@ -87,19 +87,32 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol) -> R
     let earliest = end.filter_map(|(_, end)| end).min();
     let ledger = cells(session, "ledger", &[]).await?;
     let last_load = ledger.ints("loaded_at_s").into_iter().flatten().max();
-    let in_words = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| local(at, protocol.zone()));
+    let told = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
     let newest = protocol.newest();
     Ok(About {
         network: protocol.network().to_owned(),
-        complete_through: in_words(earliest),
+        complete_through: told(earliest),
         load,
-        loaded_at: in_words(last_load),
+        loaded_at: told(last_load),
         protocol: newest.name.clone(),
         zone: protocol.zone().iana_name().unwrap_or_default().to_owned(),
         factor: UMOL_L_PER_MG_DL.to_string(),
         siskin: env!("CARGO_PKG_VERSION").to_owned(),
         follow_up: format!("{} hours", newest.referral.follow_up_h),
     })
+}
+
+/// An instant on the warehouse's wall clock; midnight as the end of its day.
+fn in_words(at_s: i64, zone: &TimeZone) -> String {
+    let Ok(at) = Timestamp::from_second(at_s) else {
+        return at_s.to_string();
+    };
+    let local = zone.to_datetime(at);
+    let is_midnight = local.hour() == 0 && local.minute() == 0;
+    match local.date().yesterday() {
+        Ok(day) if is_midnight => format!("{}, 24:00", day.strftime("%-d %B %Y")),
+        _ => local.strftime("%-d %B %Y, %H:%M").to_string(),
+    }
 }
 
 /// The newest load with files, by table.

@@ -47,19 +47,19 @@ pub struct FigureView {
     pub months: Vec<Row>,
     /// Units, in the month of the report.
     pub units: Vec<Row>,
-    /// How each case ended, in the month of the report: name and count.
+    /// How each case ended, in the month of the report: name and count, where there is any.
     pub outcomes: Vec<(String, u64)>,
     /// What is in no rate, and why.
     pub left_out: Vec<(String, u64)>,
 }
 
 /// Whether a figure is in hours.
-pub fn is_hours(measure: &str) -> bool {
+pub(super) fn is_hours(measure: &str) -> bool {
     measure.ends_with("_median")
 }
 
 /// Figures of one name: the month's, and all months for the chart.
-pub struct Series<'a> {
+pub(super) struct Series<'a> {
     /// The figure's name in the results.
     pub measure: &'a str,
     /// All figures of the report.
@@ -75,19 +75,19 @@ impl<'a> Series<'a> {
     }
 
     /// The network's figure of the month.
-    pub fn now(&self) -> Option<&'a Figure> {
+    pub(super) fn now(&self) -> Option<&'a Figure> {
         let month = self.month.to_string();
         self.all().find(|f| f.split == "all" && f.month == month)
     }
 
     /// The network's figures of the months before.
-    pub fn before(&self) -> Vec<&'a Figure> {
+    pub(super) fn before(&self) -> Vec<&'a Figure> {
         let month = self.month.to_string();
         self.all().filter(|f| f.split == "all" && f.month < month).collect()
     }
 
     /// Numerators and denominators of the months before, added up.
-    pub fn pooled_before(&self) -> Option<(u64, u64)> {
+    pub(super) fn pooled_before(&self) -> Option<(u64, u64)> {
         let counted: Vec<(u64, u64)> = self
             .before()
             .iter()
@@ -101,7 +101,7 @@ impl<'a> Series<'a> {
     ///
     /// # Errors
     /// When its chart cannot be drawn.
-    pub fn view(&self) -> Result<Option<FigureView>, PageError> {
+    pub(super) fn view(&self) -> Result<Option<FigureView>, PageError> {
         let Some(now) = self.now() else {
             return Ok(None);
         };
@@ -136,7 +136,12 @@ impl<'a> Series<'a> {
                 .map(|f| row(f, &month_name(&f.month), f.month == month))
                 .collect(),
             units: units.map(|f| row(f, &f.group, false)).collect(),
-            outcomes: now.outcomes.iter().map(|(k, n)| (words::outcome(k), *n)).collect(),
+            outcomes: now
+                .outcomes
+                .iter()
+                .filter(|(_, n)| **n > 0)
+                .map(|(k, n)| (words::outcome(k), *n))
+                .collect(),
             left_out: now.left_out.iter().map(|(k, n)| (words::outcome(k), *n)).collect(),
             now: row(now, &self.month.in_words(), true),
             name,
@@ -153,7 +158,7 @@ impl<'a> Series<'a> {
 }
 
 /// One figure as a row of a table.
-pub fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
+pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
     let cases = figure.denominator.unwrap_or(0);
     let count = match (figure.numerator, figure.denominator) {
         (Some(n), Some(of)) => format!("{} of {}", numbers::count(n), numbers::count(of)),
@@ -195,7 +200,7 @@ pub fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
 }
 
 /// Whether the figure may still change.
-pub fn is_provisional(figure: &Figure) -> bool {
+pub(super) fn is_provisional(figure: &Figure) -> bool {
     figure.provisional || figure.open > 0
 }
 

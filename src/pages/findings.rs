@@ -11,7 +11,7 @@ use super::{numbers, words};
 
 /// One finding.
 #[derive(Clone, Debug, Serialize)]
-pub struct Finding {
+pub(super) struct Finding {
     /// The fact with its number.
     pub fact: String,
     /// Its comparison and its sureness.
@@ -21,7 +21,7 @@ pub struct Finding {
 }
 
 /// The findings of a month; `follow_up` is how long a referral is followed, in words.
-pub fn findings(figures: &[Figure], month: Month, follow_up: &str) -> Vec<Finding> {
+pub(super) fn findings(figures: &[Figure], month: Month, follow_up: &str) -> Vec<Finding> {
     let series = |measure| Series {
         measure,
         figures,
@@ -62,7 +62,7 @@ pub fn findings(figures: &[Figure], month: Month, follow_up: &str) -> Vec<Findin
     found
 }
 
-/// `, half of them by 2.1 h`: the median beside the share in time.
+/// `; half were drawn by 2.1 h`: the median beside the share in time.
 fn half_by(figures: &[Figure], month: Month) -> String {
     let series = Series {
         measure: "time_to_serum_median",
@@ -70,9 +70,7 @@ fn half_by(figures: &[Figure], month: Month) -> String {
         month,
     };
     let median = series.now().and_then(|f| f.value);
-    median.map_or_else(String::new, |h| {
-        format!("; half had one drawn before going home by {}", numbers::hours(h))
-    })
+    median.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))
 }
 
 fn proportion(series: &Series<'_>, told: impl Fn(u64, u64) -> String) -> Option<Finding> {

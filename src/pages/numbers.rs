@@ -3,7 +3,7 @@
 use crate::statistics::proportion::Interval;
 
 /// A share as a percentage: whole numbers under 200 cases, else one decimal.
-pub fn percent(share: f64, cases: u64) -> String {
+pub(super) fn percent(share: f64, cases: u64) -> String {
     if cases < 200 {
         format!("{:.0} %", share * 100.0)
     } else {
@@ -12,7 +12,7 @@ pub fn percent(share: f64, cases: u64) -> String {
 }
 
 /// Both ends of an interval, in the same rounding.
-pub fn percent_interval(interval: Interval, cases: u64) -> String {
+pub(super) fn percent_interval(interval: Interval, cases: u64) -> String {
     let end = |share| percent(share, cases);
     format!(
         "{} to {}",
@@ -22,12 +22,12 @@ pub fn percent_interval(interval: Interval, cases: u64) -> String {
 }
 
 /// Hours to one decimal.
-pub fn hours(hours: f64) -> String {
+pub(super) fn hours(hours: f64) -> String {
     format!("{hours:.1} h")
 }
 
 /// A count with thin spaces between thousands.
-pub fn count(n: u64) -> String {
+pub(super) fn count(n: u64) -> String {
     let digits = n.to_string();
     let mut text = String::new();
     for (i, digit) in digits.chars().enumerate() {

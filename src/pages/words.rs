@@ -40,7 +40,6 @@ pub fn figure(measure: &str) -> String {
 pub fn outcome(name: &str) -> String {
     let known = match name {
         "in_time" => "in time",
-        "missed" => "missed: none within the follow-up",
         "left" => "died or transferred out first",
         "open" => "not yet decidable",
         "early_only" => "only before the window",

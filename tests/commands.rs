@@ -103,6 +103,34 @@ fn a_report_can_be_read_by_its_owner_only() {
     assert_eq!(mode(&demo().report().join("measures.json")), 0o600);
 }
 
+/// Renew it with `cargo run -- demo` and `tests/renew-example`.
+#[test]
+fn the_example_report_is_what_the_demo_renders() {
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/example/2026-09/quality");
+    for name in ["dashboard.html", "measures.json", "measures.csv"] {
+        let (kept, made) = (
+            fs::read(example.join(name)).unwrap(),
+            fs::read(demo().report().join(name)).unwrap(),
+        );
+        assert!(kept == made, "reports/example/2026-09/quality/{name} is out of date");
+    }
+}
+
+#[test]
+fn the_page_names_no_baby_and_asks_the_network_for_nothing() {
+    let page = fs::read_to_string(demo().report().join("dashboard.html")).unwrap();
+    let births = fs::read_to_string(demo().warehouse().join("extracts/2026-09/births.csv")).unwrap();
+    for row in births.lines().skip(1).take(100) {
+        let id = row.split(',').next().unwrap();
+        assert!(!page.contains(id), "{id}");
+    }
+    for word in ["http://", "https://", "src=", "<script", "@import", "url("] {
+        let elsewhere = page.replace("http://www.w3.org/2000/svg", "");
+        assert!(!elsewhere.contains(word), "{word}");
+    }
+    assert!(page.matches("not for decisions about a baby").count() >= 2);
+}
+
 /// `truth.json` is counted by the generator from each invented baby's history,
 /// before any row was written.
 #[test]

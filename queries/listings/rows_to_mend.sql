@@ -1,7 +1,8 @@
 -- title: Rows that are in no table: set aside or held
 -- grain: one row per such row of the loads asked for
 -- reads: set_aside, held
--- choices: A row set aside stays listed after a mended one was loaded.
+-- choices: Rows set aside come first, as they wait for somebody; held rows wait for a birth. A row
+--   set aside stays listed after a mended one was loaded.
 with waiting as (
   select load, file, line, table_name, column_name, cell, reason, remedy from set_aside
   union all
@@ -9,4 +10,4 @@ with waiting as (
 )
 select * from waiting
 where load >= cast($first_load as bigint)
-order by load, file, line, table_name, reason
+order by case when reason = 'unknown_baby' then 1 else 0 end, load, file, line, table_name, reason

@@ -1,13 +1,13 @@
 -- title: Readmission for jaundice
 -- what: Babies born in the month who went home from the birth stay, and whether they were
---   readmitted for jaundice by 7, 14 and 28 days of age.
+--   readmitted for jaundice by the ages the protocol names.
 -- grain: one row per month of birth, unit of birth, figure and outcome or reason
 -- reads: readmissions, protocol_windows
 -- needs: births, phototherapy, stays
 -- kind: proportion
 -- outcomes: readmitted, not_readmitted, open
 -- figures: jaundice_readmission_* = readmitted / readmitted + not_readmitted
--- left out: no birth time, no gestation or below 35+0, no birth stay, went where is unknown, died or
+-- left out: no birth time, no gestation or below the limit, no birth stay, went where is unknown, died or
 --   transferred out
 -- direction: lower is better
 -- chart: proportion by month

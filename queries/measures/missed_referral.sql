@@ -1,6 +1,6 @@
 -- title: Missed referral
--- what: Screens that called for a serum, and whether one was collected: in time, late, or never
---   within 24 hours.
+-- what: Screens that called for a serum, and whether one was collected: in time, late, or not at
+--   all while the referral was followed.
 -- grain: one row per month, unit, figure and outcome or reason
 -- reads: referral_episodes, judged_screens, data_ends
 -- needs: births, screens, serum, phototherapy, stays

@@ -16,6 +16,9 @@ use crate::warehouse::tables::SOURCE_TABLES;
 use super::build::{Built, Order, build};
 use super::output::Say;
 
+/// Rows set aside or held that are told one by one.
+const MOST_ROWS_TOLD: usize = 20;
+
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
@@ -75,8 +78,22 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
         }
     }
     say.line(&ledger_table(&built.settled.lines))?;
-    for (reason, n) in &built.settled.set_aside {
-        say.line(&format!("set aside: {n} {reason}"))?;
+    for row in built.settled.to_mend.iter().take(MOST_ROWS_TOLD) {
+        let column = if row.column.is_empty() {
+            String::new()
+        } else {
+            format!(" in {}", row.column)
+        };
+        say.line(&format!(
+            "{}, line {}: {}{column}: {}",
+            row.file, row.line, row.reason, row.remedy
+        ))?;
+    }
+    let more = built.settled.to_mend.len().saturating_sub(MOST_ROWS_TOLD);
+    if more > 0 {
+        say.line(&format!(
+            "and {more} more rows set aside or held: a report lists all in set_aside.csv"
+        ))?;
     }
     let new: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();
     match &built.snapshot {

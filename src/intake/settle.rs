@@ -38,10 +38,27 @@ pub struct Settled {
     pub lines: Vec<LedgerLine>,
     /// Rows set aside by reason, this load.
     pub set_aside: Vec<(String, u64)>,
+    /// Rows of this load that were set aside or are held.
+    pub to_mend: Vec<RowToMend>,
     /// Whether anything is there that was not there before.
     pub is_news: bool,
     /// Data end of each table, epoch seconds.
     pub data_ends: BTreeMap<String, i64>,
+}
+
+/// A row that is in no table, and what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RowToMend {
+    /// Where it was read.
+    pub file: String,
+    /// Its line, counted from 1.
+    pub line: i64,
+    /// Why.
+    pub reason: String,
+    /// The column at fault; empty when it is the whole row.
+    pub column: String,
+    /// What to do.
+    pub remedy: String,
 }
 
 impl From<QueryError> for IntakeError {
@@ -94,13 +111,15 @@ pub async fn settle(
             data_ends.insert(table.name.to_owned(), end_s);
         }
     }
-    work.store_held().await?;
+    work.store_held()?;
+    let to_mend = work.to_mend().await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
     work.store_ledger(loaded_at_s, &lines).await?;
     work.store_data_ends(&data_ends)?;
     Ok(Settled {
         lines,
         set_aside,
+        to_mend,
         is_news: work.is_news || data_ends != before,
         data_ends,
     })
@@ -256,12 +275,31 @@ impl Work<'_> {
         Ok(Cells::new(rows))
     }
 
-    async fn store_held(&mut self) -> Result<(), IntakeError> {
+    fn store_held(&mut self) -> Result<(), IntakeError> {
         let mut writer = self.building.table("held", &held_schema(), None)?;
         for batch in &self.held {
             writer.push(batch)?;
         }
-        Ok(self.building.add("held", writer.finish()?)?)
+        let entry = writer.finish()?;
+        self.building.add("held", entry.clone())?;
+        Ok(self.session.add_files("held", self.building.path(), &entry)?)
+    }
+
+    async fn to_mend(&self) -> Result<Vec<RowToMend>, IntakeError> {
+        let load = ("first_load", self.building.load().to_string());
+        let sql = catalogue::listing("rows_to_mend");
+        let cells = Cells::new(self.session.rows("rows_to_mend", sql, &[load]).await?);
+        let columns = ["file", "reason", "column_name", "remedy"].map(|name| cells.texts(name));
+        let lines = cells.ints("line").into_iter().enumerate();
+        let text = |column: usize, i: usize| columns[column][i].clone().unwrap_or_default();
+        let row = |(i, line): (usize, Option<i64>)| RowToMend {
+            file: text(0, i),
+            line: line.unwrap_or(0),
+            reason: text(1, i),
+            column: text(2, i),
+            remedy: text(3, i),
+        };
+        Ok(lines.map(row).collect())
     }
 
     async fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {

@@ -185,7 +185,7 @@ impl Work<'_> {
             self.session,
             "live_rows",
             catalogue::intake("live_rows"),
-            &[name.clone()],
+            std::slice::from_ref(&name),
             |rows| self.building.table(table.name, &rows.schema(), Some("month")),
         )
         .await?;

@@ -135,9 +135,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         figure.and_then(|f| f.outcomes.get(outcome).copied()).unwrap_or(0)
     };
     let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
-    let readmitted = current()
-        .filter(|f| f.measure.starts_with("jaundice_readmission_"))
-        .last();
+    let readmitted = current().rfind(|f| f.measure.starts_with("jaundice_readmission_"));
     let mut environment = Environment::new();
     environment.set_auto_escape_callback(|_| AutoEscape::Html);
     environment.add_template("dashboard.html", TEMPLATE)?;

@@ -130,8 +130,8 @@ fn n_of(n: u64, of: u64, one: &str) -> String {
 
 /// The last figure whose name begins so, as the protocol orders them.
 fn last_of(figures: &[Figure], stem: &str) -> Option<String> {
-    let named = figures.iter().filter(|f| f.measure.starts_with(stem));
-    named.last().map(|f| f.measure.clone())
+    let mut named = figures.iter().filter(|f| f.measure.starts_with(stem));
+    named.next_back().map(|f| f.measure.clone())
 }
 
 /// Recheck rules with cases in the month, the lowest share on time first.

@@ -31,7 +31,7 @@ pub(super) fn count(n: u64) -> String {
     let digits = n.to_string();
     let mut text = String::new();
     for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
             text.push('\u{202f}');
         }
         text.push(digit);

@@ -103,7 +103,7 @@ fn a_report_can_be_read_by_its_owner_only() {
     assert_eq!(mode(&demo().report().join("measures.json")), 0o600);
 }
 
-/// Renew it with `cargo run -- demo` and `tests/renew-example`.
+/// Renew it with `tests/renew-example`.
 #[test]
 fn the_example_report_is_what_the_demo_renders() {
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/example/2026-09/quality");

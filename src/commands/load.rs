@@ -16,9 +16,6 @@ use crate::warehouse::tables::SOURCE_TABLES;
 use super::build::{Built, Order, build};
 use super::output::Say;
 
-/// Rows set aside or held that are told one by one.
-const MOST_ROWS_TOLD: usize = 20;
-
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
@@ -78,7 +75,7 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
         }
     }
     say.line(&ledger_table(&built.settled.lines))?;
-    for row in built.settled.to_mend.iter().take(MOST_ROWS_TOLD) {
+    for row in &built.settled.to_mend {
         let column = if row.column.is_empty() {
             String::new()
         } else {
@@ -89,7 +86,7 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
             row.file, row.line, row.reason, row.remedy
         ))?;
     }
-    let more = built.settled.to_mend.len().saturating_sub(MOST_ROWS_TOLD);
+    let more = built.settled.more_to_mend;
     if more > 0 {
         say.line(&format!(
             "and {more} more rows set aside or held: a report lists all in set_aside.csv"

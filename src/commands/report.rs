@@ -1,7 +1,7 @@
 //! `siskin report`: a month's page and results.
 
 use std::fs;
-use std::io::Write;
+use std::io::{BufWriter, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 
@@ -10,9 +10,10 @@ use jiff::tz::TimeZone;
 
 use crate::cli::Report;
 use crate::engine::values::Cells;
-use crate::engine::{Limits, Session};
+use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
 use crate::intake::ledger::FATES;
+use crate::intake::settle;
 use crate::intake::value::UMOL_L_PER_MG_DL;
 use crate::month::Month;
 use crate::pages::dashboard::{self, About, DashboardData, LedgerRow, MendRow, Records};
@@ -51,7 +52,10 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     within(&months, month)?;
     let first = months.first().copied().unwrap_or(month);
     let all = measuring.figures(first, month).await?;
-    let (mend_csv, to_mend) = rows_to_mend(&session).await?;
+    let name = month.to_string();
+    let folder = out.join(&name).join("quality");
+    make_private(&folder)?;
+    let to_mend = rows_to_mend(&session, &folder.join("set_aside.csv")).await?;
     let about = about(&session, snapshot, &protocol).await?;
     let page = dashboard::render(&DashboardData {
         figures: &all,
@@ -62,14 +66,10 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
             to_mend,
         },
     })?;
-    let name = month.to_string();
     let of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
-    let folder = out.join(&name).join("quality");
-    make_private(&folder)?;
     write_private(&folder.join("dashboard.html"), &page)?;
     write_private(&folder.join("measures.json"), &figures::to_json(&of_month)?)?;
     write_private(&folder.join("measures.csv"), &figures::to_csv(&of_month))?;
-    write_private(&folder.join("set_aside.csv"), &mend_csv)?;
     Ok(folder)
 }
 
@@ -131,36 +131,36 @@ async fn ledger(session: &Session, load: i64) -> Result<Vec<LedgerRow>, Error> {
     Ok(rows.collect())
 }
 
-/// Rows set aside or held: as CSV with file and line, and summed for the page.
-async fn rows_to_mend(session: &Session) -> Result<(String, Vec<MendRow>), Error> {
-    let cells = cells(session, "rows_to_mend", &[("first_load", "0".to_owned())]).await?;
-    let columns = ["file", "table_name", "column_name", "reason", "remedy"].map(|c| cells.texts(c));
-    let mut csv = "load,file,line,table,column,reason,remedy\n".to_owned();
+/// Writes the rows set aside or held as CSV with file and line; returns them summed for the page.
+async fn rows_to_mend(session: &Session, path: &Path) -> Result<Vec<MendRow>, Error> {
+    let failed = || Error::write(path.display().to_string());
+    let mut csv = BufWriter::new(private_file(path).map_err(failed())?);
+    writeln!(csv, "load,file,line,table,column,reason,remedy").map_err(failed())?;
+    let sql = catalogue::listing("rows_to_mend");
+    let mut stream = session
+        .stream("rows_to_mend", sql, &[("first_load", "0".to_owned())])
+        .await?;
     let mut summed: Vec<MendRow> = Vec::new();
-    for (i, (load, line)) in cells.ints("load").into_iter().zip(cells.ints("line")).enumerate() {
-        let [file, table, column, reason, remedy] = [0, 1, 2, 3, 4].map(|c| columns[c][i].clone().unwrap_or_default());
-        let place = [
-            load.unwrap_or(0).to_string(),
-            figures::quoted(&file),
-            line.unwrap_or(0).to_string(),
-        ];
-        let why = [&table, &column, &reason, &remedy].map(|c| figures::quoted(c));
-        csv.push_str(&format!("{},{}\n", place.join(","), why.join(",")));
-        let reason = words::outcome(&reason);
-        match summed
-            .iter_mut()
-            .find(|r| r.table == table && r.reason == reason && r.remedy == remedy)
-        {
-            Some(row) => row.n += 1,
-            None => summed.push(MendRow {
-                table,
-                reason,
-                remedy,
-                n: 1,
-            }),
+    while let Some(batch) = next_batch("rows_to_mend", &mut stream).await? {
+        for row in settle::rows_to_mend(batch) {
+            let cells = [&row.table, &row.column, &row.reason, &row.remedy].map(|c| figures::quoted(c));
+            let file = figures::quoted(&row.file);
+            writeln!(csv, "{},{file},{},{}", row.load, row.line, cells.join(",")).map_err(failed())?;
+            let reason = words::outcome(&row.reason);
+            let same = |r: &&mut MendRow| r.table == row.table && r.reason == reason && r.remedy == row.remedy;
+            match summed.iter_mut().find(same) {
+                Some(sum) => sum.n += 1,
+                None => summed.push(MendRow {
+                    table: row.table,
+                    reason,
+                    remedy: row.remedy,
+                    n: 1,
+                }),
+            }
         }
     }
-    Ok((csv, summed))
+    csv.flush().map_err(failed())?;
+    Ok(summed)
 }
 
 /// Makes a folder that only its owner can open.
@@ -174,11 +174,14 @@ fn make_private(folder: &Path) -> Result<(), Error> {
     fs::set_permissions(folder, fs::Permissions::from_mode(0o700)).map_err(failed())
 }
 
-/// Writes a file that only its owner can read.
-fn write_private(path: &Path, text: &str) -> Result<(), Error> {
+/// Opens a file that only its owner can read.
+fn private_file(path: &Path) -> std::io::Result<fs::File> {
     let mut options = fs::OpenOptions::new();
-    options.write(true).create(true).truncate(true).mode(0o600);
-    let file = options.open(path);
+    options.write(true).create(true).truncate(true).mode(0o600).open(path)
+}
+
+fn write_private(path: &Path, text: &str) -> Result<(), Error> {
+    let file = private_file(path);
     file.and_then(|mut file| file.write_all(text.as_bytes()))
         .map_err(Error::write(path.display().to_string()))
 }

@@ -13,10 +13,10 @@ use arrow::array::{Int64Array, RecordBatch, StringArray};
 use arrow::datatypes::SchemaRef;
 
 use crate::engine::values::Cells;
-use crate::engine::{EngineError, Session};
+use crate::engine::{EngineError, Session, next_batch};
 use crate::queries::{QueryError, catalogue, pour};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
-use crate::warehouse::{Building, TableEntry};
+use crate::warehouse::{Building, TableEntry, TableWriter};
 
 use super::IntakeError;
 use super::ledger::{self, FateCounts, LedgerLine};
@@ -31,6 +31,9 @@ pub struct Through {
     pub tables: BTreeMap<String, i64>,
 }
 
+/// Rows set aside or held that are told one by one.
+const MOST_ROWS_TOLD: usize = 20;
+
 /// What a load did.
 #[derive(Clone, Debug)]
 pub struct Settled {
@@ -38,8 +41,10 @@ pub struct Settled {
     pub lines: Vec<LedgerLine>,
     /// Rows set aside by reason, this load.
     pub set_aside: Vec<(String, u64)>,
-    /// Rows of this load that were set aside or are held.
+    /// The first rows of this load that were set aside or are held.
     pub to_mend: Vec<RowToMend>,
+    /// How many more there are.
+    pub more_to_mend: u64,
     /// Whether anything is there that was not there before.
     pub is_news: bool,
     /// Data end of each table, epoch seconds.
@@ -49,6 +54,10 @@ pub struct Settled {
 /// A row that is in no table, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RowToMend {
+    /// The load that brought it.
+    pub load: i64,
+    /// The table it was meant for.
+    pub table: String,
     /// Where it was read.
     pub file: String,
     /// Its line, counted from 1.
@@ -59,6 +68,24 @@ pub struct RowToMend {
     pub column: String,
     /// What to do.
     pub remedy: String,
+}
+
+/// The rows of one batch of the listing `rows_to_mend`.
+pub fn rows_to_mend(batch: RecordBatch) -> Vec<RowToMend> {
+    let cells = Cells::new(vec![batch]);
+    let columns = ["file", "table_name", "column_name", "reason", "remedy"].map(|name| cells.texts(name));
+    let text = |column: usize, i: usize| columns[column][i].clone().unwrap_or_default();
+    let places = cells.ints("load").into_iter().zip(cells.ints("line")).enumerate();
+    let row = |(i, (load, line)): (usize, (Option<i64>, Option<i64>))| RowToMend {
+        load: load.unwrap_or(0),
+        file: text(0, i),
+        line: line.unwrap_or(0),
+        table: text(1, i),
+        column: text(2, i),
+        reason: text(3, i),
+        remedy: text(4, i),
+    };
+    places.map(row).collect()
 }
 
 impl From<QueryError> for IntakeError {
@@ -88,12 +115,12 @@ pub async fn settle(
     loaded_at_s: i64,
     through: &Through,
 ) -> Result<Settled, IntakeError> {
+    let mut held = building.table("held", &held_schema(), None)?;
     let mut work = Work {
         session,
         building,
         counts: FateCounts::default(),
         is_news: false,
-        held: Vec::new(),
     };
     let (set_aside_entry, set_aside) = work.set_aside(&staged.set_aside).await?;
     work.session
@@ -101,7 +128,9 @@ pub async fn settle(
     let mut data_ends = work.old_data_ends().await?;
     let before = data_ends.clone();
     for table in SOURCE_TABLES {
-        let latest_s = work.table(table, staged.tables.get(table.name), loaded_at_s).await?;
+        work.table(table, staged.tables.get(table.name)).await?;
+        work.held(table, &mut held).await?;
+        let latest_s = work.latest_event(loaded_at_s).await?;
         let has_file = staged.files.iter().any(|f| f.table == table.name);
         let stated = through.tables.get(table.name).copied();
         let stated = stated.or(through.all.filter(|_| has_file));
@@ -111,15 +140,16 @@ pub async fn settle(
             data_ends.insert(table.name.to_owned(), end_s);
         }
     }
-    work.store_held()?;
-    let to_mend = work.to_mend().await?;
+    work.store_held(held)?;
+    let (to_mend, more_to_mend) = work.to_mend().await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
-    work.store_ledger(loaded_at_s, &lines).await?;
+    work.store_ledger(loaded_at_s, &lines)?;
     work.store_data_ends(&data_ends)?;
     Ok(Settled {
         lines,
         set_aside,
         to_mend,
+        more_to_mend,
         is_news: work.is_news || data_ends != before,
         data_ends,
     })
@@ -130,7 +160,6 @@ struct Work<'a> {
     building: &'a mut Building,
     counts: FateCounts,
     is_news: bool,
-    held: Vec<RecordBatch>,
 }
 
 impl Work<'_> {
@@ -159,13 +188,8 @@ impl Work<'_> {
         Ok((entry, reasons.into_iter().collect()))
     }
 
-    /// Settles one source table; returns its latest event not after the load.
-    async fn table(
-        &mut self,
-        table: &SourceTable,
-        staged: Option<&TableEntry>,
-        loaded_at_s: i64,
-    ) -> Result<Option<i64>, IntakeError> {
+    /// Settles one source table.
+    async fn table(&mut self, table: &SourceTable, staged: Option<&TableEntry>) -> Result<(), IntakeError> {
         let versions_name = format!("versions_{}", table.name);
         let schema = table.schema();
         let old = self.building.carry_over(&versions_name)?;
@@ -192,11 +216,21 @@ impl Work<'_> {
         self.building.add(table.name, live.clone())?;
         self.session.add_files(table.name, self.building.path(), &live)?;
         self.session.add_files("live", self.building.path(), &live)?;
-        let held = self
-            .session
-            .rows("held_rows", catalogue::intake("held_rows"), &[name])
-            .await?;
-        self.held.extend(held);
+        Ok(())
+    }
+
+    async fn held(&self, table: &SourceTable, writer: &mut TableWriter) -> Result<(), IntakeError> {
+        let name = ("table", table.name.to_owned());
+        let sql = catalogue::intake("held_rows");
+        let mut rows = self.session.stream("held_rows", sql, &[name]).await?;
+        while let Some(batch) = next_batch("held_rows", &mut rows).await? {
+            writer.push(&batch)?;
+        }
+        Ok(())
+    }
+
+    /// Latest event not after the load, of the table settled last.
+    async fn latest_event(&self, loaded_at_s: i64) -> Result<Option<i64>, IntakeError> {
         let at = ("loaded_at_s", loaded_at_s.to_string());
         let latest = self.cells("latest_event", &[at]).await?;
         Ok(latest.ints("latest_s").first().copied().flatten())
@@ -275,34 +309,27 @@ impl Work<'_> {
         Ok(Cells::new(rows))
     }
 
-    fn store_held(&mut self) -> Result<(), IntakeError> {
-        let mut writer = self.building.table("held", &held_schema(), None)?;
-        for batch in &self.held {
-            writer.push(batch)?;
-        }
+    fn store_held(&mut self, writer: TableWriter) -> Result<(), IntakeError> {
         let entry = writer.finish()?;
         self.building.add("held", entry.clone())?;
         Ok(self.session.add_files("held", self.building.path(), &entry)?)
     }
 
-    async fn to_mend(&self) -> Result<Vec<RowToMend>, IntakeError> {
+    async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
         let load = ("first_load", self.building.load().to_string());
         let sql = catalogue::listing("rows_to_mend");
-        let cells = Cells::new(self.session.rows("rows_to_mend", sql, &[load]).await?);
-        let columns = ["file", "reason", "column_name", "remedy"].map(|name| cells.texts(name));
-        let lines = cells.ints("line").into_iter().enumerate();
-        let text = |column: usize, i: usize| columns[column][i].clone().unwrap_or_default();
-        let row = |(i, line): (usize, Option<i64>)| RowToMend {
-            file: text(0, i),
-            line: line.unwrap_or(0),
-            reason: text(1, i),
-            column: text(2, i),
-            remedy: text(3, i),
-        };
-        Ok(lines.map(row).collect())
+        let mut stream = self.session.stream("rows_to_mend", sql, &[load]).await?;
+        let (mut first, mut more) = (Vec::new(), 0);
+        while let Some(batch) = next_batch("rows_to_mend", &mut stream).await? {
+            let rows = rows_to_mend(batch);
+            let room = MOST_ROWS_TOLD.saturating_sub(first.len());
+            more += rows.len().saturating_sub(room) as u64;
+            first.extend(rows.into_iter().take(room));
+        }
+        Ok((first, more))
     }
 
-    async fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
+    fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
         let load = self.building.load();
         let mut writer = self.building.table("ledger", &ledger::schema(), Some("load"))?;
         writer.push(&ledger::rows(load, loaded_at_s, lines)?)?;

@@ -30,7 +30,8 @@ const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_co
     "live_rows", "latest_event", "held_rows", "ledger_counts", "data_ends");
 
 const DERIVE: Files = queries!("derive":
-    "table_months", "chained_stays", "stay_chains", "courses", "judged_screens", "judged_serum",
+    "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",
+    "judged_screens", "judged_serum",
     "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions");
 
 const MEASURES: Files = queries!("measures":

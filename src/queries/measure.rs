@@ -100,26 +100,39 @@ impl Measuring<'_> {
         let mut figures = Vec::new();
         for formula in query.header.figures() {
             for name in self.names(formula.name) {
-                for month in months {
-                    if !has_data(month) {
-                        figures.push(self.no_data(&name, month));
-                        continue;
-                    }
-                    let mut cells: Vec<Cell> = vec![(month.clone(), None)];
-                    cells.extend(
-                        counts
-                            .keys()
-                            .filter(|(f, c)| *f == name && c.0 == *month && c.1.is_some())
-                            .map(|(_, c)| c.clone()),
-                    );
-                    for cell in cells {
-                        let found = counts.get(&(name.clone(), cell.clone())).cloned().unwrap_or_default();
-                        figures.push(self.proportion(&name, &formula, &outcomes, cell, found));
-                    }
-                }
+                figures.extend(self.by_cell(&name, months, has_data, counts.get(&name), |cell, found| {
+                    self.proportion(&name, &formula, &outcomes, cell, found.cloned().unwrap_or_default())
+                }));
             }
         }
         Ok(figures)
+    }
+
+    /// One figure for each month: the network's, then each unit's that has anything;
+    /// a month without data has the network's alone, which says so.
+    fn by_cell<T>(
+        &self,
+        name: &str,
+        months: &[String],
+        has_data: &dyn Fn(&str) -> bool,
+        found: Option<&BTreeMap<Cell, T>>,
+        figure: impl Fn(Cell, Option<&T>) -> Figure,
+    ) -> Vec<Figure> {
+        let mut figures = Vec::new();
+        for month in months {
+            let network: Cell = (month.clone(), None);
+            if !has_data(month) {
+                figures.push(self.blank(name, network));
+                continue;
+            }
+            figures.push(figure(network.clone(), found.and_then(|f| f.get(&network))));
+            let units = found
+                .into_iter()
+                .flatten()
+                .filter(|(cell, _)| cell.0 == *month && cell.1.is_some());
+            figures.extend(units.map(|(cell, of)| figure(cell.clone(), Some(of))));
+        }
+        figures
     }
 
     fn proportion(
@@ -155,37 +168,17 @@ impl Measuring<'_> {
 
     fn times(&self, rows: &Cells, months: &[String], has_data: &dyn Fn(&str) -> bool) -> Vec<Figure> {
         let follow_ups = followed(rows);
-        let none = Vec::new();
+        let hour_s = |h: u32| (format!("time_to_serum_{h}h"), "serum", Some(i64::from(h) * 3600));
+        let mut told: Vec<(String, &str, Option<i64>)> = self.hours().into_iter().map(hour_s).collect();
+        told.push(("time_to_serum_median".to_owned(), "serum", None));
+        told.push(("time_to_result_median".to_owned(), "result", None));
         let mut figures = Vec::new();
-        for clock in ["serum", "result"] {
-            let mut names: Vec<(String, Option<i64>)> = Vec::new();
-            if clock == "serum" {
-                names.extend(
-                    self.hours()
-                        .iter()
-                        .map(|h| (format!("time_to_serum_{h}h"), Some(i64::from(*h) * 3600))),
-                );
-            }
-            names.push((format!("time_to_{clock}_median"), None));
-            for (name, until_s) in names {
-                for month in months {
-                    if !has_data(month) {
-                        figures.push(self.no_data(&name, month));
-                        continue;
-                    }
-                    let mut cells: Vec<Cell> = vec![(month.clone(), None)];
-                    cells.extend(
-                        follow_ups
-                            .keys()
-                            .filter(|(c, cell)| *c == clock && cell.0 == *month && cell.1.is_some())
-                            .map(|(_, c)| c.clone()),
-                    );
-                    for cell in cells {
-                        let found = follow_ups.get(&(clock.to_owned(), cell.clone())).unwrap_or(&none);
-                        figures.push(self.time(&name, until_s, cell, found));
-                    }
-                }
-            }
+        for (name, clock, until_s) in told {
+            figures.extend(
+                self.by_cell(&name, months, has_data, follow_ups.get(clock), |cell, found| {
+                    self.time(&name, until_s, cell, found.map_or(&[], Vec::as_slice))
+                }),
+            );
         }
         figures
     }
@@ -220,10 +213,6 @@ impl Measuring<'_> {
                 .count() as u64,
             ..self.blank(name, cell)
         }
-    }
-
-    fn no_data(&self, name: &str, month: &str) -> Figure {
-        self.blank(name, (month.to_owned(), None))
     }
 
     fn blank(&self, name: &str, (month, unit): Cell) -> Figure {
@@ -296,16 +285,17 @@ fn end(word: &str) -> End {
     }
 }
 
-/// Sums the rows of a proportion by figure and cell; each counts for its unit and the network.
-fn counted(query: &Query, rows: &Cells) -> Result<BTreeMap<(String, Cell), Counts>, QueryError> {
-    let mut counts: BTreeMap<(String, Cell), Counts> = BTreeMap::new();
+/// Sums the rows of a proportion by figure, then cell; each counts for its unit and the network.
+fn counted(query: &Query, rows: &Cells) -> Result<BTreeMap<String, BTreeMap<Cell, Counts>>, QueryError> {
+    let mut counts: BTreeMap<String, BTreeMap<Cell, Counts>> = BTreeMap::new();
     let texts = ["figure", "month", "unit", "kind", "name"].map(|column| rows.texts(column));
     for (i, n) in rows.ints("n").into_iter().enumerate() {
         let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
         let (figure, month, unit, kind, name) = (cell(0), cell(1), cell(2), cell(3), cell(4));
         let n = n.unwrap_or(0) as u64;
         for place in [None, Some(unit.clone())] {
-            let to = counts.entry((figure.clone(), (month.clone(), place))).or_default();
+            let of_figure = counts.entry(figure.clone()).or_default();
+            let to = of_figure.entry((month.clone(), place)).or_default();
             match kind.as_str() {
                 "outcome" => *to.outcomes.entry(name.clone()).or_default() += n,
                 "left_out" => *to.left_out.entry(name.clone()).or_default() += n,
@@ -323,13 +313,14 @@ fn counted(query: &Query, rows: &Cells) -> Result<BTreeMap<(String, Cell), Count
 }
 
 /// Follow-ups by clock and cell; each counts for its unit and the network.
-fn followed(rows: &Cells) -> BTreeMap<(String, Cell), Vec<FollowUp>> {
-    let mut all: BTreeMap<(String, Cell), Vec<FollowUp>> = BTreeMap::new();
+fn followed(rows: &Cells) -> BTreeMap<String, BTreeMap<Cell, Vec<FollowUp>>> {
+    let mut all: BTreeMap<String, BTreeMap<Cell, Vec<FollowUp>>> = BTreeMap::new();
     let texts = ["month", "unit", "clock", "ended_by"].map(|column| rows.texts(column));
     for (i, time_s) in rows.ints("time_s").into_iter().enumerate() {
         let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
         for place in [None, Some(cell(1))] {
-            all.entry((cell(2), (cell(0), place))).or_default().push(FollowUp {
+            let of_clock = all.entry(cell(2)).or_default();
+            of_clock.entry((cell(0), place)).or_default().push(FollowUp {
                 time_s: time_s.unwrap_or(0),
                 ended_by: cell(3),
             });

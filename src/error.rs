@@ -87,7 +87,11 @@ impl Error {
             | Self::Invent(_)
             | Self::Intake(IntakeError::Extract(_)) => REFUSED,
             Self::Warehouse(error) | Self::Intake(IntakeError::Warehouse(error)) => match error {
-                WarehouseError::NotThere(_) | WarehouseError::Empty(_) | WarehouseError::Locked { .. } => REFUSED,
+                WarehouseError::NotThere(_)
+                | WarehouseError::Empty(_)
+                | WarehouseError::LinkLost { .. }
+                | WarehouseError::Damaged { .. }
+                | WarehouseError::Locked { .. } => REFUSED,
                 _ => FAILED,
             },
             _ => FAILED,

@@ -264,6 +264,14 @@ fn wrong_words_are_a_usage_error() {
     let through = siskin(&["load", "--through", "2026-10-01", "sample-warehouse/extracts/2026-04"]);
     assert_eq!(through.status.code(), Some(2));
     assert!(text(&through.stderr).contains("write it as 2026-10-01T00:00"));
+    let future = siskin(&[
+        "load",
+        "--through",
+        "2999-10-01T00:00",
+        "sample-warehouse/extracts/2026-04",
+    ]);
+    assert_eq!(future.status.code(), Some(2));
+    assert!(text(&future.stderr).contains("lies in the future"));
 }
 
 #[test]

@@ -110,7 +110,9 @@ fn a_protocol_version_judges_only_what_happens_while_it_is_in_force() {
     let warehouse = TestWarehouse::new();
     load(&warehouse, &month()).unwrap();
     let version = &PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..];
-    let stricter = version.replacen("umol_l = 250", "umol_l = 240", 1);
+    let stricter = version
+        .replacen("umol_l = 250", "umol_l = 240", 1)
+        .replacen("manner, 2026", "manner, stricter", 1);
     let from = |day: &str| format!("{PROTOCOL}\n{}", stricter.replacen("2026-01-01", day, 1));
     warehouse.set_protocol(&from("2026-09-05"));
     assert_eq!(missed(&warehouse), (Some(0), Some(0)));
@@ -218,6 +220,106 @@ fn what_an_interrupted_load_left_is_removed_by_the_next() {
     load(&warehouse, &month()).unwrap();
     assert_eq!(snapshots(&warehouse), ["000001"]);
     assert!(!warehouse.path().join("current.next").exists());
+}
+
+#[test]
+fn a_first_snapshot_that_was_never_linked_is_made_current_by_the_next_load() {
+    let warehouse = TestWarehouse::new();
+    load(&warehouse, &month()).unwrap();
+    fs::remove_file(warehouse.path().join("current")).unwrap();
+    load(&warehouse, &month()).unwrap();
+    assert_eq!(snapshots(&warehouse), ["000001"]);
+    assert_eq!(warehouse.rows("select * from screens").len(), 1);
+}
+
+#[test]
+fn a_lost_link_is_refused_and_no_snapshot_is_taken_for_a_leftover() {
+    let warehouse = TestWarehouse::new();
+    load(&warehouse, &month()).unwrap();
+    warehouse.set_protocol(&PROTOCOL.replacen("umol_l = 250", "umol_l = 240", 1));
+    warehouse.measure("2026-09");
+    fs::remove_file(warehouse.path().join("current")).unwrap();
+    for error in [
+        load(&warehouse, &month()).err().unwrap(),
+        warehouse.warehouse().newest().err().unwrap().into(),
+    ] {
+        assert!(
+            error.to_string().contains("symbolic link to snapshots/000002"),
+            "{error}"
+        );
+        assert_eq!(error.exit_code(), 3);
+    }
+    assert_eq!(snapshots(&warehouse), ["000001", "000002"]);
+}
+
+#[test]
+fn a_snapshot_with_a_file_gone_or_cut_is_refused() {
+    let warehouse = TestWarehouse::new();
+    load(&warehouse, &month()).unwrap();
+    let file = warehouse
+        .path()
+        .join("current/judged_screens/month=2026-09/rows.parquet");
+    let bytes = fs::read(&file).unwrap();
+    for damage in [None, Some(&bytes[..bytes.len() - 1])] {
+        match damage {
+            None => fs::remove_file(&file).unwrap(),
+            Some(cut) => fs::write(&file, cut).unwrap(),
+        }
+        let error: Error = warehouse.warehouse().newest().err().unwrap().into();
+        assert!(error.to_string().contains("judged_screens"), "{error}");
+        assert_eq!(error.exit_code(), 3);
+    }
+}
+
+#[test]
+fn completeness_never_goes_back_unless_the_table_is_named() {
+    let warehouse = TestWarehouse::new();
+    load(&warehouse, &month()).unwrap();
+    let earlier = Through {
+        all: Some(OCTOBER_S - 86_400),
+        ..Through::default()
+    };
+    let more = format!("{SERUM}L2,A2,2026-09-05T10:00,2026-09-05T11:00,200,umol/L,total,serum,final,harbour\n");
+    warehouse
+        .load_texts(&[("serum.csv", more.as_str())], &earlier, OCTOBER_S)
+        .unwrap();
+    let end = |warehouse: &TestWarehouse| {
+        warehouse.rows("select through_s from data_ends where table_name = 'serum'")[0]["through_s"].clone()
+    };
+    assert_eq!(end(&warehouse), OCTOBER_S.to_string());
+    let named = Through {
+        tables: [("serum".to_owned(), OCTOBER_S - 86_400)].into(),
+        ..Through::default()
+    };
+    warehouse
+        .load_texts(&[("serum.csv", more.as_str())], &named, OCTOBER_S)
+        .unwrap();
+    assert_eq!(end(&warehouse), (OCTOBER_S - 86_400).to_string());
+}
+
+#[test]
+fn what_is_not_comma_separated_is_refused_in_words() {
+    let warehouse = TestWarehouse::new();
+    for (text, word) in [
+        (SCREENS.replace(',', ";"), "semicolons"),
+        (SCREENS.replace(',', "\t"), "tabs"),
+        (SCREENS.replace('\n', "\rS1,A1,,,,,,,,,,\r"), "carriage returns"),
+    ] {
+        let error = load(&warehouse, &[("screens.csv", text)]).err().unwrap();
+        assert!(error.to_string().contains(word), "{error}");
+        assert_eq!(error.exit_code(), 3);
+    }
+}
+
+#[test]
+fn a_folder_without_extracts_is_refused() {
+    let warehouse = TestWarehouse::new();
+    let folder = tempfile::tempdir().unwrap();
+    let error = warehouse
+        .load(&[folder.path().to_owned()], &through(), OCTOBER_S)
+        .err()
+        .unwrap();
+    assert!(error.to_string().contains("holds no .csv file"), "{error}");
 }
 
 #[test]

@@ -130,10 +130,15 @@ fn what_cannot_hold_is_refused_in_words() {
 #[test]
 fn versions_must_follow_each_other() {
     let version = &PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..];
-    let twice = format!("{PROTOCOL}\n{version}");
+    let twice = format!("{PROTOCOL}\n{}", version.replacen("manner, 2026", "manner, again", 1));
     let refused = Protocol::parse(&twice).unwrap_err().to_string();
     assert!(refused.contains("not after"), "{refused}");
     let later = version.replacen("2026-01-01", "2026-07-01", 1);
+    let refused = Protocol::parse(&format!("{PROTOCOL}\n{later}"))
+        .unwrap_err()
+        .to_string();
+    assert!(refused.contains("two versions are named"), "{refused}");
+    let later = later.replacen("manner, 2026", "manner, July 2026", 1);
     assert_eq!(
         Protocol::parse(&format!("{PROTOCOL}\n{later}"))
             .unwrap()

@@ -15,6 +15,7 @@ use crate::warehouse::tables::SOURCE_TABLES;
 
 use super::build::{Built, Order, build};
 use super::output::Say;
+use super::report;
 
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
@@ -22,19 +23,40 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let names: Vec<&'static str> = SOURCE_TABLES.iter().map(|table| table.name).collect();
     let files = files::listed(&options.files, &names)?;
     let protocol = Protocol::read(&warehouse.protocol_path())?;
-    let through = through(&options.through, protocol.zone())?;
+    let now_s = Timestamp::now().as_second();
+    let through = through(&options.through, protocol.zone(), now_s)?;
     let order = Order {
         files: &files,
         through: &through,
-        loaded_at_s: Timestamp::now().as_second(),
+        loaded_at_s: now_s,
         dry_run: options.dry_run,
     };
     let built = build(&warehouse, &order, say).await?;
-    tell(&built, options.dry_run, protocol.zone(), say)
+    tell(&built, options.dry_run, protocol.zone(), say)?;
+    if options.through.is_empty() {
+        remark_on_default(&built, protocol.zone(), say);
+    }
+    Ok(())
+}
+
+/// Without `--through` a table ends with its latest event, and the rarest table cuts all measures.
+fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
+    let ends = built
+        .settled
+        .data_ends
+        .iter()
+        .filter(|(table, _)| report::MEASURED_TABLES.contains(&table.as_str()));
+    if let Some((table, end_s)) = ends.min_by_key(|(_, end_s)| **end_s) {
+        say.remark(&format!(
+            "without --through each table counts as complete through its latest event only; {table} ends first, \
+             {}, and measures that need it end there",
+            local(*end_s, zone)
+        ));
+    }
 }
 
 /// Reads `--through`: a time for all tables of the load, or TABLE=TIME.
-fn through(texts: &[String], zone: &TimeZone) -> Result<Through, Error> {
+fn through(texts: &[String], zone: &TimeZone, now_s: i64) -> Result<Through, Error> {
     let mut through = Through::default();
     for text in texts {
         let (table, time) = match text.split_once('=') {
@@ -46,6 +68,11 @@ fn through(texts: &[String], zone: &TimeZone) -> Result<Through, Error> {
                 "--through '{time}' is not a moment: write it as 2026-10-01T00:00"
             )));
         };
+        if moment.at_s > now_s {
+            return Err(Error::Usage(format!(
+                "--through '{time}' lies in the future: nothing is complete through then"
+            )));
+        }
         match table {
             None => through.all = Some(moment.at_s),
             Some(table) if SOURCE_TABLES.iter().any(|t| t.name == table) => {

@@ -72,11 +72,17 @@ fn table(figures: &[Figure]) -> String {
         text.push_str(&format!(
             "{:<32}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
             f.measure,
-            f.group,
+            printable(&f.group),
             f.open,
             left_out.join(", "),
             if f.provisional { " (provisional)" } else { "" },
         ));
     }
     text
+}
+
+/// A unit's name without line breaks, cut where it would break the table.
+fn printable(name: &str) -> String {
+    let plain = name.chars().map(|c| if c.is_control() { ' ' } else { c });
+    plain.take(24).collect()
 }

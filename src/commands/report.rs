@@ -13,8 +13,8 @@ use crate::engine::values::Cells;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
 use crate::intake::ledger::FATES;
-use crate::intake::settle;
 use crate::intake::value::UMOL_L_PER_MG_DL;
+use crate::intake::{settle, time};
 use crate::month::Month;
 use crate::pages::dashboard::{self, About, DashboardData, LedgerRow, MendRow, Records};
 use crate::pages::words;
@@ -29,7 +29,7 @@ use super::measure::within;
 use super::output::Say;
 
 /// Tables whose data ends bound the measures.
-const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
 
 /// Renders the month.
 pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
@@ -56,7 +56,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let folder = out.join(&name).join("quality");
     make_private(&folder)?;
     let to_mend = rows_to_mend(&session, &folder.join("set_aside.csv")).await?;
-    let about = about(&session, snapshot, &protocol).await?;
+    let about = about(&session, snapshot, &protocol, month).await?;
     let page = dashboard::render(&DashboardData {
         figures: &all,
         month,
@@ -78,7 +78,7 @@ async fn cells(session: &Session, listing: &str, parameters: &[(&str, String)]) 
     Ok(Cells::new(rows))
 }
 
-async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol) -> Result<About, Error> {
+async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, month: Month) -> Result<About, Error> {
     let load = snapshot.manifest().load;
     let ends = session.rows("data_ends", catalogue::intake("data_ends"), &[]).await?;
     let ends = Cells::new(ends);
@@ -92,6 +92,7 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol) -> R
     Ok(About {
         network: protocol.network().to_owned(),
         complete_through: told(earliest),
+        ends_early: earliest < time::day_begins_s(month.plus(1).first_day(), protocol.zone()),
         load,
         loaded_at: told(last_load),
         protocol: newest.name.clone(),

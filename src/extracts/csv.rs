@@ -59,6 +59,12 @@ impl CsvExtract {
         };
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
         let found = std::str::from_utf8(bytes).map_err(|_| no_header())?;
+        if let Some(what) = not_comma_separated(found) {
+            return Err(ExtractError::NotCommaSeparated {
+                path: path.to_owned(),
+                what,
+            });
+        }
         let header: Vec<String> = split(bytes)
             .ok_or_else(no_header)?
             .into_iter()
@@ -130,6 +136,22 @@ impl CsvExtract {
         }
         let cell = |place: &Option<usize>| place.map_or_else(String::new, |i| all[i].clone());
         Ok(self.places.iter().map(cell).collect())
+    }
+}
+
+/// What a header that is not comma-separated looks like.
+fn not_comma_separated(header: &str) -> Option<&'static str> {
+    let count = |separator: char| header.matches(separator).count();
+    if header.contains('\r') {
+        Some("the lines end in carriage returns alone")
+    } else if count(';') > count(',') {
+        Some("the columns are separated by semicolons")
+    } else if count('\t') > count(',') {
+        Some("the columns are separated by tabs")
+    } else if header.contains('\0') {
+        Some("this is not text in UTF-8")
+    } else {
+        None
     }
 }
 

@@ -21,7 +21,11 @@ pub fn listed(paths: &[PathBuf], tables: &[&'static str]) -> Result<Vec<ExtractF
     let mut files = Vec::new();
     for path in paths {
         if path.is_dir() {
-            for below in csv_files(path)? {
+            let all = csv_files(path)?;
+            if all.is_empty() {
+                return Err(ExtractError::NothingToLoad { path: path.clone() });
+            }
+            for below in all {
                 files.push(named(&below, tables)?);
             }
         } else if path.is_file() {

@@ -50,8 +50,24 @@ pub enum ExtractError {
         /// Which column.
         column: String,
     },
+    /// The lines end in carriage returns alone, or another separator is used.
+    #[error("{path}, line 1: {what}\n  to do: export as comma-separated text with line feeds")]
+    NotCommaSeparated {
+        /// Which file.
+        path: PathBuf,
+        /// What it looks like.
+        what: &'static str,
+    },
+    /// A folder without extracts.
+    #[error("{path} holds no .csv file\n  to do: check that this is the folder of the extracts")]
+    NothingToLoad {
+        /// Which folder.
+        path: PathBuf,
+    },
     /// The first line is not text in UTF-8, or there is none.
-    #[error("{path}, line 1: no header line in UTF-8\n  to do: export as comma-separated UTF-8 with a header")]
+    #[error(
+        "{path}, line 1: no header line in UTF-8, or nothing at all\n  to do: export as comma-separated UTF-8 with a header"
+    )]
     NoHeader {
         /// Which file.
         path: PathBuf,

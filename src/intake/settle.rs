@@ -25,9 +25,9 @@ use super::stage::Staged;
 /// Through when the user says the data is complete.
 #[derive(Clone, Debug, Default)]
 pub struct Through {
-    /// For every table that has a file in this load.
+    /// For every table that has a file in this load; never moves a table back.
     pub all: Option<i64>,
-    /// For one table, by name.
+    /// For one table, by name; as it is said, also back.
     pub tables: BTreeMap<String, i64>,
 }
 
@@ -132,11 +132,9 @@ pub async fn settle(
         work.held(table, &mut held).await?;
         let latest_s = work.latest_event(loaded_at_s).await?;
         let has_file = staged.files.iter().any(|f| f.table == table.name);
-        let stated = through.tables.get(table.name).copied();
-        let stated = stated.or(through.all.filter(|_| has_file));
         let old = data_ends.get(table.name).copied();
-        let latest_s = latest_s.filter(|_| has_file);
-        if let Some(end_s) = stated.or(old.max(latest_s)) {
+        let of_load = through.all.or(latest_s).filter(|_| has_file);
+        if let Some(end_s) = through.tables.get(table.name).copied().or(old.max(of_load)) {
             data_ends.insert(table.name.to_owned(), end_s);
         }
     }

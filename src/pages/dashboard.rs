@@ -35,6 +35,8 @@ pub struct About {
     pub network: String,
     /// Through when the data is complete, in words.
     pub complete_through: String,
+    /// The data ends before the month does.
+    pub ends_early: bool,
     /// Number of the load.
     pub load: i64,
     /// When it was loaded, in words.
@@ -94,9 +96,10 @@ struct View<'a> {
     is_no_data: bool,
     about: &'a About,
     findings: Vec<Finding>,
-    missed: u64,
-    no_test: u64,
-    readmitted: u64,
+    /// `None`: cannot be told, as an extract is missing.
+    missed: Option<u64>,
+    no_test: Option<u64>,
+    readmitted: Option<u64>,
     rows_to_mend: u64,
     sections: Vec<Section>,
     records: &'a Records,
@@ -130,10 +133,7 @@ struct Definition {
 pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     let month = data.month.to_string();
     let current = || data.figures.iter().filter(|f| f.split == "all" && f.month == month);
-    let to_review = |measure: &str, outcome: &str| {
-        let figure = current().find(|f| f.measure == measure);
-        figure.and_then(|f| f.outcomes.get(outcome).copied()).unwrap_or(0)
-    };
+    let missed = current().find(|f| f.measure == "missed_referral");
     let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
     let readmitted = current().rfind(|f| f.measure.starts_with("jaundice_readmission_"));
     let mut environment = Environment::new();
@@ -148,9 +148,9 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         is_no_data: current().any(|f| f.denominator.is_none()),
         about: &data.about,
         findings: findings(data.figures, data.month, &data.about.follow_up),
-        missed: to_review("missed_referral", "missed"),
-        no_test: rechecks().filter_map(|f| f.outcomes.get("none")).sum(),
-        readmitted: readmitted.and_then(|f| f.numerator).unwrap_or(0),
+        missed: missed.and_then(|f| f.outcomes.get("missed").copied()),
+        no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
+        readmitted: readmitted.and_then(|f| f.numerator),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         sections: sections(data)?,
         records: &data.records,
@@ -206,8 +206,8 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
         id: query.name,
         title: header.get("title").to_owned(),
         what: header.get("what").to_owned(),
-        left_out: header.get("left out").to_owned(),
-        source: header.get("source").to_owned(),
+        left_out: header.get("left out").trim_end_matches('.').to_owned(),
+        source: header.get("source").trim_end_matches('.').to_owned(),
         direction: header.get("direction").to_owned(),
         choices: choices.join(" "),
         figures,

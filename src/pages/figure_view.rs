@@ -194,7 +194,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
             String::new()
         },
         left_out: reasons.join(", "),
-        is_provisional: is_provisional(figure),
+        is_provisional: figure.provisional,
         is_current,
     }
 }

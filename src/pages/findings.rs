@@ -6,7 +6,7 @@ use crate::month::Month;
 use crate::queries::figures::Figure;
 use crate::statistics::proportion::Interval;
 
-use super::figure_view::{Series, is_provisional};
+use super::figure_view::Series;
 use super::{numbers, words};
 
 /// One finding.
@@ -92,7 +92,8 @@ fn beside(now: &Figure, before: Option<(u64, u64)>, months_before: usize) -> Str
     if let (Some(value), Some(lower), Some(upper)) = (now.value, now.lower, now.upper) {
         let interval = numbers::percent_interval(Interval { lower, upper }, cases);
         text.push_str(&format!("{}, {interval}", numbers::percent(value, cases)));
-        if let Some((n, of)) = before {
+        // A figure that can still rise is no match for months that are complete.
+        if let Some((n, of)) = before.filter(|_| !now.provisional) {
             let share = n as f64 / of as f64;
             let place = if (lower..=upper).contains(&share) {
                 "inside"
@@ -111,8 +112,10 @@ fn beside(now: &Figure, before: Option<(u64, u64)>, months_before: usize) -> Str
         }
         text.push('.');
     }
-    if is_provisional(now) {
-        text.push_str(" Provisional.");
+    if now.provisional {
+        text.push_str(" Provisional: some babies are younger than that, the figure can still rise.");
+    } else if now.open > 0 {
+        text.push_str(&format!(" {} not yet decidable.", numbers::count(now.open)));
     }
     text
 }

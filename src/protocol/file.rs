@@ -318,11 +318,23 @@ pub struct Readmission {
     pub provisional_days: u32,
 }
 
+/// Four weeks: nothing an audit of the newborn period waits for is longer.
+const MOST_HOURS: f64 = 672.0;
+
 /// Checks what a single key cannot show.
 pub(super) fn check(file: &ProtocolFile) -> Result<(), ProtocolError> {
     let refuse = |why: String| Err(ProtocolError::Meaning(why));
     if file.version.is_empty() {
         return refuse("it has no [[version]]".into());
+    }
+    let plausible = &file.plausible;
+    if plausible.umol_l_at_least >= plausible.umol_l_at_most {
+        return refuse("plausible.umol_l_at_least is not below umol_l_at_most".into());
+    }
+    for (i, version) in file.version.iter().enumerate() {
+        if file.version[..i].iter().any(|before| before.name == version.name) {
+            return refuse(format!("two versions are named '{}'", version.name));
+        }
     }
     for pair in file.version.windows(2) {
         if pair[1].in_force_from <= pair[0].in_force_from {
@@ -339,6 +351,10 @@ pub(super) fn check(file: &ProtocolFile) -> Result<(), ProtocolError> {
 }
 
 fn check_version(version: &Version) -> Result<(), String> {
+    check_hours(version)?;
+    if version.readmission.codes.is_empty() {
+        return Err("readmission codes are empty".into());
+    }
     if !lines::is_built_in(&version.line.standard) {
         return Err(format!(
             "line standard '{}' is not built in; built in: {}",
@@ -382,6 +398,43 @@ fn check_version(version: &Version) -> Result<(), String> {
         }
     }
     Ok(())
+}
+
+/// Hours must be hours: none below 0, none beyond what an audit follows.
+fn check_hours(version: &Version) -> Result<(), String> {
+    let (stays, referral, recheck) = (&version.stays, &version.referral, &version.recheck);
+    let mut hours = vec![
+        ("transfer_within_h", stays.transfer_within_h),
+        ("course_gap_h", stays.course_gap_h),
+        ("referral age_above_h", referral.age_above_h),
+        ("not_after_phototherapy_h", referral.not_after_phototherapy_h),
+        ("paired_before_h", referral.paired_before_h),
+        ("same_referral_under_h", referral.same_referral_under_h),
+        ("follow_up_h", referral.follow_up_h),
+        ("accept_after_h", recheck.accept_after_h),
+        ("late_until_h", recheck.late_until_h),
+    ];
+    hours.extend(referral.windows.iter().map(|w| ("within_h", w.within_h)));
+    hours.extend(
+        recheck
+            .rules
+            .iter()
+            .flat_map(|r| [("earliest_h", r.earliest_h), ("latest_h", r.latest_h)]),
+    );
+    if let Some((key, value)) = hours.iter().find(|(_, h)| !(0.0..=MOST_HOURS).contains(h)) {
+        return Err(format!("{key} = {value} is not between 0 and {MOST_HOURS} hours"));
+    }
+    match referral
+        .windows
+        .iter()
+        .find(|w| w.within_h <= 0.0 || w.within_h > referral.follow_up_h)
+    {
+        Some(window) => Err(format!(
+            "referral window within_h = {} must be more than 0 and no more than follow_up_h = {}",
+            window.within_h, referral.follow_up_h
+        )),
+        None => Ok(()),
+    }
 }
 
 /// Referral windows must cover every age from 0 once.

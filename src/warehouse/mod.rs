@@ -40,6 +40,24 @@ pub enum WarehouseError {
         "the warehouse {0} is empty\n  to do: load extracts with `siskin load`, or run `siskin demo` for the sample"
     )]
     Empty(PathBuf),
+    /// Snapshots are there, but nothing says which is current.
+    #[error(
+        "{path} holds snapshots but no link `current`, as after a copy that dropped or followed links\n  to do: make {path}/current a symbolic link to snapshots/{newest}; remove what stands in its place"
+    )]
+    LinkLost {
+        /// The warehouse.
+        path: PathBuf,
+        /// The newest snapshot's folder.
+        newest: String,
+    },
+    /// A file of the snapshot is gone or has another size.
+    #[error(
+        "the snapshot is damaged: {path} is missing or not the file that was written\n  to do: restore it from a copy, or load the extracts into a new warehouse"
+    )]
+    Damaged {
+        /// Which file.
+        path: PathBuf,
+    },
     /// Another writer is at work.
     #[error("the warehouse {path} is being written to ({holder})\n  to do: wait until it has finished")]
     Locked {
@@ -136,12 +154,35 @@ impl Warehouse {
     /// When it cannot be read.
     pub fn current(&self) -> Result<Option<Snapshot>, WarehouseError> {
         let link = self.link();
-        let target = match std::fs::read_link(&link) {
-            Ok(target) => target,
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(e) => return Err(io("cannot read", &link)(e)),
+        match std::fs::read_link(&link) {
+            Ok(target) => Snapshot::open(&self.root.join(target)).map(Some),
+            Err(e) => match self.numbered()?.last() {
+                Some((_, newest)) => Err(WarehouseError::LinkLost {
+                    path: self.root.clone(),
+                    newest: newest.clone(),
+                }),
+                None if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
+                None => Err(io("cannot read", &link)(e)),
+            },
+        }
+    }
+
+    /// Numbers and names of the snapshot folders, in order.
+    fn numbered(&self) -> Result<Vec<(i64, String)>, WarehouseError> {
+        let folder = self.snapshots();
+        let entries = match std::fs::read_dir(&folder) {
+            Ok(entries) => entries,
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(e) => return Err(io("cannot read", &folder)(e)),
         };
-        Snapshot::open(&self.root.join(target)).map(Some)
+        let mut found = Vec::new();
+        for entry in entries {
+            let name = entry.map_err(io("cannot read", &folder))?.file_name();
+            let name = name.to_string_lossy().into_owned();
+            found.extend(name.parse::<i64>().ok().map(|number| (number, name)));
+        }
+        found.sort();
+        Ok(found)
     }
 
     /// The newest snapshot.

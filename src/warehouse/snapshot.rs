@@ -20,9 +20,16 @@ pub struct Snapshot {
 
 impl Snapshot {
     pub(super) fn open(path: &Path) -> Result<Self, WarehouseError> {
+        let manifest = Manifest::read(path)?;
+        for file in manifest.tables.values().flat_map(|table| &table.files) {
+            let path = path.join(&file.path);
+            if fs::metadata(&path).map(|found| found.len()).ok() != Some(file.bytes) {
+                return Err(WarehouseError::Damaged { path });
+            }
+        }
         Ok(Self {
             path: path.to_owned(),
-            manifest: Manifest::read(path)?,
+            manifest,
         })
     }
 
@@ -189,13 +196,7 @@ impl Building {
         fs::rename(&self.path, &path).map_err(io("cannot rename", &self.path))?;
         self.published = true;
         sync(&warehouse.snapshots())?;
-        let next = warehouse.root.join("current.next");
-        remove_file(&next)?;
-        let target = Path::new("snapshots").join(&name);
-        std::os::unix::fs::symlink(&target, &next).map_err(io("cannot link", &next))?;
-        let link = warehouse.link();
-        fs::rename(&next, &link).map_err(io("cannot rename", &next))?;
-        sync(&warehouse.root)?;
+        warehouse.make_current(&name)?;
         Snapshot::open(&path)
     }
 }
@@ -211,25 +212,33 @@ impl Drop for Building {
 
 impl Warehouse {
     /// Removes what an interrupted writer left: a half-built snapshot, one that was
-    /// never made current, and a link that was never swapped in.
+    /// never made current, and a link that was never swapped in. The very first
+    /// snapshot is made current if it was complete; a lost link is refused, so that
+    /// no snapshot is ever taken for a leftover by mistake.
     pub(super) fn remove_leftovers(&self) -> Result<(), WarehouseError> {
         remove_file(&self.root.join("current.next"))?;
         let folder = self.snapshots();
         remove_folder(&folder.join(BUILDING))?;
+        let numbered = self.numbered()?;
+        if let [(1, first)] = &numbered[..]
+            && fs::symlink_metadata(self.link()).is_err()
+        {
+            return self.make_current(first);
+        }
         let newest = self.current()?.map_or(0, |s| s.manifest.load);
-        let entries = match fs::read_dir(&folder) {
-            Ok(entries) => entries,
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(()),
-            Err(e) => return Err(io("cannot read", &folder)(e)),
-        };
-        for entry in entries {
-            let path = entry.map_err(io("cannot read", &folder))?.path();
-            let load = path.file_name().and_then(|n| n.to_str()?.parse::<i64>().ok());
-            if load.is_some_and(|load| load > newest) {
-                remove_folder(&path)?;
-            }
+        for (_, name) in numbered.iter().filter(|(load, _)| *load > newest) {
+            remove_folder(&folder.join(name))?;
         }
         Ok(())
+    }
+
+    /// Swaps `current` to a snapshot by one rename.
+    fn make_current(&self, name: &str) -> Result<(), WarehouseError> {
+        let next = self.root.join("current.next");
+        remove_file(&next)?;
+        std::os::unix::fs::symlink(Path::new("snapshots").join(name), &next).map_err(io("cannot link", &next))?;
+        fs::rename(&next, self.link()).map_err(io("cannot rename", &next))?;
+        sync(&self.root)
     }
 }
 

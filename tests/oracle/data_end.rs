@@ -21,34 +21,21 @@ pub fn complete_through(loads: &[Load], rows: &[Row], zone: &Zone) -> BTreeMap<&
         let register = versions::register(&known, zone);
         for table in FIVE_TABLES {
             let before = ends.get(table).copied().flatten();
-            let end = match stated(load, table) {
-                Some(stated) => Some(stated),
+            let has_file = load.files.iter().any(|(name, _)| name == table);
+            let own = load.through.iter().find(|(name, _)| name.as_deref() == Some(table));
+            let of_all = load.through.iter().find(|(name, _)| name.is_none());
+            let end = match (own, of_all) {
+                (Some((_, at)), _) => Some(*at),
                 // A load without a file of the table says nothing of it.
-                None if !load.files.iter().any(|(name, _)| name == table) => before,
+                _ if !has_file => before,
                 // `None` sorts first: the later of the two, if any.
-                None => before.max(latest_event(&register, table, load.at)),
+                (None, Some((_, at))) => before.max(Some(*at)),
+                (None, None) => before.max(latest_event(&register, table, load.at)),
             };
             ends.insert(table, end);
         }
     }
     ends
-}
-
-/// "`--through T` applies to every table that has a file in that load; `TABLE=T` to that
-/// table"; the table's own word wins.
-fn stated(load: &Load, table: &str) -> Option<i64> {
-    for (name, at) in &load.through {
-        if name.as_deref() == Some(table) {
-            return Some(*at);
-        }
-    }
-    let has_file = load.files.iter().any(|(name, _)| name == table);
-    for (name, at) in &load.through {
-        if name.is_none() && has_file {
-            return Some(*at);
-        }
-    }
-    None
 }
 
 /// "The latest event time in that table's live rows that is not after the load time."

@@ -115,7 +115,7 @@ impl<'a> Series<'a> {
             id: self.measure,
             title: &title,
             description: &format!(
-                "{name} by month, {} months to {}, with 95 % intervals where there are any. The table beside it holds the numbers.",
+                "{name} by month, {} in all, the last {}, with 95 % intervals where there are any. The table beside it holds the numbers.",
                 network.len(),
                 self.month.in_words()
             ),

@@ -1,10 +1,16 @@
 //! The measures, by SQL, equal the oracle's, by loops over raw rows.
 
 use std::collections::BTreeMap;
+use std::fs;
+
+use jiff::tz::TimeZone;
 
 use siskin::intake::settle::Through;
+use siskin::intake::time;
+use siskin::month::Month;
 use siskin::queries::figures::Figure;
 
+use crate::commands::{demo, measure};
 use crate::harness::TestWarehouse;
 use crate::oracle::{self, Load, Rules};
 use crate::random;
@@ -163,6 +169,34 @@ fn compare_seeds(seeds: std::ops::Range<u64>, babies: usize) {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+/// The sample as the demo loads it: a load a month, complete through its last midnight.
+#[test]
+fn measures_equal_the_oracle_on_the_sample() {
+    let extracts = demo().warehouse().join("extracts");
+    let months = ["2026-04", "2026-05", "2026-06", "2026-07", "2026-08", "2026-09"];
+    let zone = TimeZone::get("Europe/London").unwrap();
+    let load = |month: &&str| {
+        let next = month.parse::<Month>().unwrap().plus(1);
+        let end_s = time::day_begins_s(next.first_day(), &zone).unwrap();
+        let tables = ["births", "screens", "serum", "phototherapy", "stays"];
+        let read = |table: &str| fs::read_to_string(extracts.join(month).join(format!("{table}.csv"))).unwrap();
+        Load {
+            at: end_s,
+            files: tables.map(|table| (table.to_owned(), read(table))).to_vec(),
+            through: vec![(None, end_s)],
+        }
+    };
+    let loads: Vec<Load> = months.iter().map(load).collect();
+    let mut found = Vec::new();
+    for month in months {
+        let out = measure(month, "json");
+        let ours: Vec<Figure> = serde_json::from_slice(&out.stdout).unwrap();
+        assert!(ours.iter().any(|f| f.denominator > Some(0)));
+        found.extend(differences(&ours, &oracle::figures(&loads, &Rules::default(), month)));
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
 #[test]

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
 ///
 /// `value`, `lower` and `upper` are shares from 0 to 1, or hours for a median. A
 /// month without data has neither numerator, denominator nor value.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// Name of the figure.
     pub measure: String,

@@ -32,7 +32,7 @@ def table(name):
 
 
 def one(sql):
-    return db.sql(sql).fetchone()[0]
+    return db.sql(sql).fetchall()[0][0]
 
 
 manifest = json.loads((snapshot / "manifest.json").read_text())

@@ -5,6 +5,7 @@
 //! [`Protocol::tables`] hands everything to SQL as tables, so that no number of
 //! the protocol stands in a query or in Rust.
 
+mod check;
 mod file;
 pub mod lines;
 mod tables;
@@ -73,7 +74,7 @@ impl Protocol {
                 file.zone
             ))
         })?;
-        file::check(&file)?;
+        check::check(&file)?;
         Ok(Self {
             file,
             zone,

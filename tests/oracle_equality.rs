@@ -202,6 +202,8 @@ fn measures_equal_the_oracle_on_the_sample() {
 #[test]
 fn measures_equal_the_oracle_on_random_extracts() {
     compare_seeds(0..10, 200);
+    // Found to differ once: risk factors written with spaces, a baby born after data end.
+    compare_seeds(1016..1017, 200);
 }
 
 /// About 200 extracts: `cargo test -- --ignored many_random_extracts`

@@ -4,7 +4,8 @@
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before a screen for a serum beside it; to the course a serum lies in
 -- looks ahead: 1 h after a screen
--- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist
+--   yet, nor does a baby born later.
 --   near_line: a valid serum, or a screen that could have called for a serum, did not, and has no
 --   valid serum within the pairing time either side; no bound; outside phototherapy and the
 --   protocol's hours after it. A serum whose baby has no birth time, gestation or line is left out
@@ -19,12 +20,14 @@ serum as (
   select s.*
   from judged_serum s
   cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   where s.is_valid and s.collected_s <= e.data_end_s
 ),
 screens as (
   select s.*
   from judged_screens s
   cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   where s.measured_s <= e.data_end_s
 ),
 known_courses as (
@@ -33,6 +36,7 @@ known_courses as (
     case when c.end_s <= e.data_end_s then c.end_s end as end_s
   from courses c
   cross join ends e
+  join births b on b.infant_id = c.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   where c.start_s <= e.data_end_s
 ),
 paired as (

@@ -1,10 +1,11 @@
 -- title: Referrals: the screen that opened each
 -- grain: one row per referral episode
--- reads: judged_screens, judged_serum, data_ends, protocol_limits, protocol_windows
+-- reads: judged_screens, judged_serum, births, data_ends, protocol_limits, protocol_windows
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: to a baby's first due screen
 -- looks ahead: not at all
--- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist
+--   yet, nor does a baby born later.
 --   A due screen joins the episode of the baby's previous due screen when it is sooner after that
 --   one than the protocol's hours and no valid serum was collected in [previous - paired, this -
 --   paired). The index is the first screen; the window follows from its age.
@@ -20,6 +21,7 @@ due as (
   from judged_screens s
   join protocol_limits l on l.version = s.version
   cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   where s.is_due and s.measured_s <= e.data_end_s
 ),
 valid as (

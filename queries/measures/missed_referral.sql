@@ -2,7 +2,7 @@
 -- what: Screens that called for a serum, and whether one was collected: in time, late, or not at
 --   all while the referral was followed.
 -- grain: one row per month, unit, figure and outcome or reason
--- reads: referral_episodes, judged_screens, data_ends
+-- reads: referral_episodes, judged_screens, births, data_ends
 -- needs: births, screens, serum, phototherapy, stays
 -- kind: proportion
 -- outcomes: in_time, late, missed, left, open
@@ -41,6 +41,7 @@ screens as (
   select f.figure, s.month, s.unit, 'left_out' as kind, s.left_out as name
   from judged_screens s
   cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   cross join (values ('missed_referral'), ('referral_in_time')) as f (figure)
   where s.left_out is not null and s.meets_plain_clause and s.measured_s <= e.data_end_s
 ),

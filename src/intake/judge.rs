@@ -112,6 +112,7 @@ impl Judge<'_> {
             }
             Kind::Infant | Kind::Text => fields.push(Field::text(cell)),
             Kind::Term => fields.push(Field::text(&cell.to_lowercase())),
+            Kind::Terms => fields.push(Field::text(&terms(cell))),
             Kind::Word(words) => fields.push(word(name, cell, words)?),
             Kind::RequiredWord(words) => {
                 let found = word(name, cell, words)?;
@@ -262,6 +263,12 @@ fn word(name: &'static str, cell: &str, words: &[&str]) -> Result<Field, SetAsid
     let mut aside = SetAside::new(Reason::UnknownWord, name, cell);
     aside.remedy = format!("use one of: {}", words.join(", "));
     Err(aside)
+}
+
+/// `g6pd; sepsis` as `g6pd;sepsis`, so that a query can look for a word between separators.
+fn terms(cell: &str) -> String {
+    let words = cell.split(';').map(|word| word.trim().to_lowercase());
+    words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join(";")
 }
 
 fn analyte(name: &'static str, cell: &str) -> Result<Field, SetAside> {

@@ -16,6 +16,8 @@ pub enum Kind {
     Text,
     /// A descriptive word, kept in lower case; any word is accepted.
     Term,
+    /// Descriptive words separated by `;`, kept in lower case without spaces around them.
+    Terms,
     /// One of these words; empty is unknown, another word sets the row aside.
     Word(&'static [&'static str]),
     /// One of these words; empty sets the row aside as well.
@@ -72,7 +74,7 @@ pub const SOURCE_TABLES: &[SourceTable] = &[
             ("birth_order", Kind::Count),
             ("unit", Kind::Text),
             ("feeding", Kind::Term),
-            ("risk_factors", Kind::Term),
+            ("risk_factors", Kind::Terms),
             ("skin_tone", Kind::Term),
             ("ethnicity", Kind::Text),
         ],
@@ -260,9 +262,14 @@ fn push_fields(fields: &mut Vec<Field>, name: &str, kind: Kind) {
     let mut add = |name: String, of: DataType| fields.push(Field::new(name, of, true));
     let stem = stem(name);
     match kind {
-        Kind::Id | Kind::Infant | Kind::Text | Kind::Term | Kind::Word(_) | Kind::RequiredWord(_) | Kind::Analyte => {
-            add(name.into(), DataType::Utf8)
-        }
+        Kind::Id
+        | Kind::Infant
+        | Kind::Text
+        | Kind::Term
+        | Kind::Terms
+        | Kind::Word(_)
+        | Kind::RequiredWord(_)
+        | Kind::Analyte => add(name.into(), DataType::Utf8),
         Kind::Count => add(name.into(), DataType::Int32),
         Kind::Gestation => {
             add(format!("{name}_text"), DataType::Utf8);

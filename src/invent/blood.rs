@@ -122,11 +122,20 @@ impl Care<'_> {
 
     fn analyse(&mut self, collected_s: i64, resulted_s: i64) -> LabResult {
         let numbers = &self.world.scenario.laboratory;
+        let late = &self.world.scenario.late_corrections;
         let umol_l = self.level.at(collected_s) + numbers.error_umol_l * self.dice.normal();
         let first = self.written(umol_l);
-        let corrected = self.dice.chance(numbers.corrected).then(|| {
-            let by = self.dice.between(numbers.corrected_by_umol_l);
+        let chance = self.dice.share();
+        let corrected = if chance < late.share {
+            Some((late.by_umol_l, self.dice.span_s(late.after_h)))
+        } else if chance < late.share + numbers.corrected {
             let later_s = self.dice.early_span_s(numbers.corrected_after_h);
+            Some((numbers.corrected_by_umol_l, later_s))
+        } else {
+            None
+        };
+        let corrected = corrected.map(|(by_umol_l, later_s)| {
+            let by = self.dice.between(by_umol_l);
             (minute(resulted_s + later_s), self.written(umol_l + by))
         });
         LabResult::Number { first, corrected }

@@ -19,12 +19,19 @@ pub(crate) fn write(world: &World, month: usize, files: &mut MonthFiles<'_>) -> 
     let start_s = world.calendar.start_s(month);
     let end_s = world.calendar.start_s(month + 1);
     let mut line = String::new();
+    let unchecked = &world.scenario.unchecked;
+    let unchecked_meter = world.network.nth_meter(unchecked.unit, 2);
     for (meter, unit) in world.network.all_meters() {
+        let meter = world.network.in_use(meter, month);
         let stream = month as u64 * world.network.meter_count() as u64 + meter as u64;
         let mut dice = Dice::new(world.seed, Stream::Meter, stream);
         // A day more or less than 24 h long moves the morning by an hour, as a late shift would.
         for day_s in (start_s..end_s - DAY_S / 2).step_by(DAY_S as usize) {
-            if !dice.chance(numbers.check_chance) {
+            let day = (day_s - start_s) as f64 / DAY_S as f64;
+            let is_forgotten = meter == unchecked_meter
+                && month == unchecked.month
+                && (unchecked.days[0]..unchecked.days[1]).contains(&day);
+            if is_forgotten || !dice.chance(numbers.check_chance) {
                 continue;
             }
             let mut at_s = minute(day_s + dice.span_s(numbers.check_at_h));

@@ -42,7 +42,7 @@ pub use rules::{
     Clause, FirstDay, Line, LineSegment, NearLine, ReadmissionRules, RecheckRules, RecheckWindow, ReferralRules, Rules,
     TreatmentNext, Window,
 };
-pub use truth::{Figure, Truth, TruthOptions};
+pub use truth::{Figure, Planted, Truth, TruthOptions};
 
 use baby::Turn;
 use clock::Calendar;

@@ -9,6 +9,15 @@ pub(crate) struct Network {
     shares: Vec<f64>,
     meters: Vec<std::ops::Range<usize>>,
     operators: Vec<std::ops::Range<usize>>,
+    replaced: Replaced,
+}
+
+/// A meter that another takes the place of, from a month on.
+#[derive(Debug, Clone, Copy)]
+struct Replaced {
+    meter: usize,
+    from_month: usize,
+    by: usize,
 }
 
 impl Network {
@@ -25,8 +34,14 @@ impl Network {
             });
             ranges.collect()
         };
+        let meters: Vec<std::ops::Range<usize>> = staff(scenario.meters.births_per_meter, 1);
         Network {
-            meters: staff(scenario.meters.births_per_meter, 1),
+            replaced: Replaced {
+                meter: meters[scenario.drift.unit].start,
+                from_month: scenario.drift.replaced_in_month,
+                by: meters.last().map_or(0, |range| range.end),
+            },
+            meters,
             operators: staff(scenario.meters.births_per_operator, 3),
             shares,
         }
@@ -48,10 +63,25 @@ impl Network {
         self.meters[unit].start
     }
 
-    /// A meter of a unit.
-    pub(crate) fn meter(&self, unit: usize, dice: &mut Dice) -> usize {
+    /// A meter of a unit, in a month.
+    pub(crate) fn meter(&self, unit: usize, month: usize, dice: &mut Dice) -> usize {
         let range = &self.meters[unit];
-        range.start + dice.index(range.len())
+        self.in_use(range.start + dice.index(range.len()), month)
+    }
+
+    /// The meter in the place of another in a month: mostly itself.
+    pub(crate) fn in_use(&self, meter: usize, month: usize) -> usize {
+        if meter == self.replaced.meter && month >= self.replaced.from_month {
+            self.replaced.by
+        } else {
+            meter
+        }
+    }
+
+    /// The last of the first `place` meters of a unit, counted from 1; of fewer, the last.
+    pub(crate) fn nth_meter(&self, unit: usize, place: usize) -> usize {
+        let range = &self.meters[unit];
+        (range.start + place - 1).min(range.end - 1)
     }
 
     /// A nurse of a unit.
@@ -60,14 +90,14 @@ impl Network {
         range.start + dice.index(range.len())
     }
 
-    /// Every meter with its unit.
+    /// Every meter with its unit, without the one that replaces another.
     pub(crate) fn all_meters(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
         let units = self.meters.iter().enumerate();
         units.flat_map(|(unit, range)| range.clone().map(move |meter| (meter, unit)))
     }
 
-    /// How many meters there are.
+    /// How many meters there are, the one that replaces another included.
     pub(crate) fn meter_count(&self) -> usize {
-        self.meters.last().map_or(0, |range| range.end)
+        self.replaced.by + 1
     }
 }

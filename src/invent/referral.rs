@@ -57,6 +57,7 @@ impl Care<'_> {
         }
         let month = self.world.calendar.month_of(at_s).unwrap_or(0);
         if month >= scenario.improvement.from_month {
+            delay *= scenario.improvement.delay;
             lapse *= scenario.improvement.lapse;
         }
         (delay, lapse)

@@ -29,12 +29,18 @@ impl Scenario {
             self.back.jaundice_diagnoses.len(),
             self.back.other_diagnoses.len(),
         ];
+        let named = [
+            self.drift.unit,
+            self.weak_rebound.unit,
+            self.wrong_unit.unit,
+            self.unchecked.unit,
+        ];
         let reason = if self.units.len() < 2 {
             "at least two units are needed, so that a baby can move"
         } else if mixes.contains(&0) {
             "a list to choose from is empty"
-        } else if self.drift.unit >= self.units.len() || self.wrong_unit.unit >= self.units.len() {
-            "drift and wrong_unit name a unit by its place in the list, from 0"
+        } else if named.iter().any(|unit| *unit >= self.units.len()) {
+            "effects name a unit by its place in the list, from 0"
         } else {
             return Ok(self);
         };
@@ -62,7 +68,10 @@ pub(crate) struct Scenario {
     pub(crate) records: Records,
     pub(crate) improvement: Improvement,
     pub(crate) drift: Drift,
+    pub(crate) weak_rebound: WeakRebound,
     pub(crate) wrong_unit: WrongUnit,
+    pub(crate) late_corrections: LateCorrections,
+    pub(crate) unchecked: Unchecked,
 }
 
 /// A unit of the network.
@@ -357,22 +366,50 @@ pub(crate) struct Records {
 #[serde(deny_unknown_fields)]
 pub(crate) struct Improvement {
     pub(crate) from_month: usize,
+    pub(crate) delay: f64,
     pub(crate) lapse: f64,
 }
 
-/// A meter that reads higher and higher.
+/// A meter that reads higher and higher, until it is replaced.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Drift {
     pub(crate) unit: usize,
     pub(crate) from_month: usize,
+    pub(crate) replaced_in_month: usize,
     pub(crate) per_month_umol_l: f64,
+}
+
+/// A unit that checks less often in time after phototherapy.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct WeakRebound {
+    pub(crate) unit: usize,
+    pub(crate) on_time: f64,
 }
 
 /// A batch labelled with the wrong unit.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct WrongUnit {
+    pub(crate) unit: usize,
+    pub(crate) month: usize,
+    pub(crate) days: Range,
+}
+
+/// Results corrected weeks later.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct LateCorrections {
+    pub(crate) share: f64,
+    pub(crate) after_h: Range,
+    pub(crate) by_umol_l: Range,
+}
+
+/// A meter without checks.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Unchecked {
     pub(crate) unit: usize,
     pub(crate) month: usize,
     pub(crate) days: Range,

@@ -79,7 +79,8 @@ impl Care<'_> {
             return None;
         }
         let numbers = &self.world.scenario.meters;
-        let meter = self.world.network.meter(self.unit, &mut self.dice);
+        let month = self.world.calendar.month_of(at_s).unwrap_or(0);
+        let meter = self.world.network.meter(self.unit, month, &mut self.dice);
         let error = numbers.error_umol_l * self.dice.normal();
         let shown = self.level.at(at_s) + error + self.meter_bias(meter, at_s);
         let value_umol_l = (shown.round() as i64).max(numbers.lowest_umol_l);

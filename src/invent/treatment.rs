@@ -111,7 +111,12 @@ impl Care<'_> {
         self.lights_out(at_s);
         let numbers = &self.world.scenario.treatment;
         let chance = self.dice.share();
-        let on_time = numbers.rebound_on_time;
+        let weak = &self.world.scenario.weak_rebound;
+        let on_time = if self.unit == weak.unit {
+            weak.on_time
+        } else {
+            numbers.rebound_on_time
+        };
         let early = on_time + numbers.rebound_early;
         let check_h = if chance < on_time {
             numbers.rebound_on_time_h

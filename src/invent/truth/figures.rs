@@ -8,7 +8,8 @@ use std::path::Path;
 use serde::Serialize;
 
 use super::Count;
-use super::tally::{Cell, Measure};
+use super::planted::{self, Planted};
+use super::tally::{Cell, Measure, Tally};
 use crate::invent::rules::Rules;
 use crate::invent::{InventError, Options, World};
 
@@ -29,8 +30,13 @@ pub struct Truth {
     pub data_end: String,
     /// The same in seconds since 1970 in UTC.
     pub data_end_s: i64,
+    /// What the simulation puts in besides chance.
+    pub planted: Vec<Planted>,
     /// All figures, by measure, month, split and group.
     pub figures: Vec<Figure>,
+    /// The figures that were others when the month's own extract was the newest: what later
+    /// extracts decided or corrected since. Whatever is not here was the same.
+    pub first_told: Vec<Figure>,
 }
 
 /// The options that shaped the invention, without the folder it went to.
@@ -79,31 +85,13 @@ impl Truth {
             reason: error.to_string(),
         })?;
         let months = world.calendar.months();
-        let mut figures = Vec::new();
-        for (place, measure) in count.tally.measures().iter().enumerate() {
-            for month in 0..months {
-                let row = |split: &str, group: &str, cell: Option<&Cell>| {
-                    let name = name(*measure, &world.rules);
-                    let month = world.calendar.name(month).to_owned();
-                    figure(*measure, name, month, (split, group), cell)
-                };
-                if !count.tally.has_data(*measure, month) {
-                    figures.push(row("all", "all", None));
-                    continue;
-                }
-                let cells = count.tally.cells(place, month);
-                let mut all = Cell::default();
-                for cell in cells {
-                    all.add(cell);
-                }
-                figures.push(row("all", "all", Some(&all)));
-                for (unit, cell) in world.scenario.units.iter().zip(cells) {
-                    if !cell.is_empty() {
-                        figures.push(row("unit", &unit.name, Some(cell)));
-                    }
-                }
-            }
-        }
+        let figures = figures(&count.tally, world, Units::Counted);
+        let mut first_told = self::figures(&count.first, world, Units::All);
+        let now: BTreeMap<_, &Figure> = figures.iter().map(|figure| (figure.key(), figure)).collect();
+        first_told.retain(|first| match now.get(&first.key()) {
+            Some(now) => *now != first,
+            None => !first.is_empty(),
+        });
         Ok(Truth {
             scenario,
             seed: options.seed,
@@ -116,7 +104,9 @@ impl Truth {
             },
             data_end: world.calendar.with_offset(world.calendar.data_end_s()),
             data_end_s: world.calendar.data_end_s(),
+            planted: planted::planted(world),
             figures,
+            first_told,
         })
     }
 
@@ -138,13 +128,73 @@ impl Truth {
         ] {
             let _ = writeln!(text, "\"{name}\": {value},");
         }
-        text.push_str("\"figures\": [\n");
-        for (place, figure) in self.figures.iter().enumerate() {
-            text.push_str(&json(serde_json::to_string(figure))?);
-            text.push_str(if place + 1 < self.figures.len() { ",\n" } else { "\n" });
+        let planted: Result<Vec<String>, _> = self.planted.iter().map(serde_json::to_string).collect();
+        let lines = |figures: &[Figure]| figures.iter().map(serde_json::to_string).collect();
+        let (figures, first_told): (Result<Vec<String>, _>, Result<Vec<String>, _>) =
+            (lines(&self.figures), lines(&self.first_told));
+        let lists = [("planted", planted), ("figures", figures), ("first_told", first_told)];
+        let mut lists = lists.into_iter().peekable();
+        while let Some((name, rows)) = lists.next() {
+            let rows = rows.map_err(|source| InventError::Json {
+                path: path.to_path_buf(),
+                source,
+            })?;
+            let comma = if lists.peek().is_some() { "," } else { "" };
+            let _ = writeln!(text, "\"{name}\": [\n{}\n]{comma}", rows.join(",\n"));
         }
-        text.push_str("]\n}\n");
+        text.push_str("}\n");
         fs::write(path, text).map_err(InventError::io("write", path))
+    }
+}
+
+/// Which units have a figure.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Units {
+    /// Those with anything counted.
+    Counted,
+    /// All.
+    All,
+}
+
+fn figures(tally: &Tally, world: &World, units: Units) -> Vec<Figure> {
+    let mut figures = Vec::new();
+    for (place, measure) in tally.measures().iter().enumerate() {
+        for month in 0..world.calendar.months() {
+            let row = |split: &str, group: &str, cell: Option<&Cell>| {
+                let name = name(*measure, &world.rules);
+                let month = world.calendar.name(month).to_owned();
+                figure(*measure, name, month, (split, group), cell)
+            };
+            if !tally.has_data(*measure, month) {
+                figures.push(row("all", "all", None));
+                continue;
+            }
+            let cells = tally.cells(place, month);
+            let mut all = Cell::default();
+            for cell in cells {
+                all.add(cell);
+            }
+            figures.push(row("all", "all", Some(&all)));
+            for (unit, cell) in world.scenario.units.iter().zip(cells) {
+                if units == Units::All || !cell.is_empty() {
+                    figures.push(row("unit", &unit.name, Some(cell)));
+                }
+            }
+        }
+    }
+    figures
+}
+
+impl Figure {
+    /// Whether nothing was counted.
+    fn is_empty(&self) -> bool {
+        let counted = self.outcomes.values().chain(self.left_out.values()).sum::<u64>();
+        counted + self.denominator.unwrap_or(0) == 0
+    }
+
+    /// What it is a figure of.
+    fn key(&self) -> [&str; 4] {
+        [&self.measure, &self.month, &self.split, &self.group]
     }
 }
 

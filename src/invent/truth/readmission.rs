@@ -74,6 +74,6 @@ fn fate(seen: &Seen<'_>, world: &World) -> Fate {
 
 fn is_jaundice(seen: &Seen<'_>, chain: &Chain<'_>, world: &World) -> bool {
     let rules = &world.rules.readmission;
-    let until_s = chain.end.map_or(world.calendar.data_end_s(), |(end_s, _)| end_s);
+    let until_s = chain.end.map_or(seen.data_end_s, |(end_s, _)| end_s);
     chain.primary.iter().any(|code| rules.is_jaundice(code)) || seen.course_starts_in(chain.start_s, until_s)
 }

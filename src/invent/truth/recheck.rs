@@ -215,7 +215,7 @@ impl Obligations<'_, '_> {
         }
         if any(&|at_s| closes_s < at_s && at_s <= decided_s) {
             Outcome::Named("late")
-        } else if self.world.calendar.data_end_s() < decided_s {
+        } else if self.seen.data_end_s < decided_s {
             Outcome::Named("open")
         } else if any(&|at_s| at_s < opens_s) {
             Outcome::Named("early_only")

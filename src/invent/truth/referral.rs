@@ -105,7 +105,7 @@ fn count_outcome(seen: &Seen<'_>, index: &SeenScreen, world: &World, tally: &mut
         None => match seen.stays.leaving(index.at_s, closes_s) {
             Leaving::Left => Outcome::Named("left"),
             Leaving::Unknown => Outcome::LeftOut(reasons::DISPOSITION_UNKNOWN),
-            Leaving::Stayed if world.calendar.data_end_s() < decided_s => Outcome::Named("open"),
+            Leaving::Stayed if seen.data_end_s < decided_s => Outcome::Named("open"),
             Leaving::Stayed => Outcome::Named("missed"),
         },
     };
@@ -142,7 +142,7 @@ fn count_time(seen: &Seen<'_>, index: &SeenScreen, world: &World, tally: &mut Ta
     let rules = &world.rules;
     let after = |at_s: i64| (at_s - index.at_s).max(0);
     let mut ends = vec![
-        (after(world.calendar.data_end_s()), Ended::DataEnd),
+        (after(seen.data_end_s), Ended::DataEnd),
         (rules.referral.missed_after_s, Ended::Cut),
     ];
     if let Some(at_s) = answer_s(seen, index, rules) {

@@ -11,6 +11,8 @@ use crate::invent::ward::ROWS_PER_TABLE;
 /// What is seen of one baby.
 pub(super) struct Seen<'a> {
     pub(super) birth: &'a Birth,
+    /// What happened from here on is not seen.
+    pub(super) data_end_s: i64,
     /// None when only the day is known.
     pub(super) born_s: Option<i64>,
     pub(super) gestation_d: Option<i64>,
@@ -49,9 +51,8 @@ pub(super) struct SeenSerum {
 }
 
 impl<'a> Seen<'a> {
-    /// Looks at a history at data end.
-    pub(super) fn of(history: &'a History, world: &World) -> Seen<'a> {
-        let data_end_s = world.calendar.data_end_s();
+    /// Looks at a history as of a data end.
+    pub(super) fn of(history: &'a History, world: &World, data_end_s: i64) -> Seen<'a> {
         let birth = &history.birth;
         let born_s = (!birth.day_only).then_some(birth.born_s);
         let row = |place: usize| {
@@ -76,6 +77,7 @@ impl<'a> Seen<'a> {
         screens.sort_by_key(|(id, screen)| (screen.at_s, *id));
         let mut seen = Seen {
             birth,
+            data_end_s,
             born_s,
             gestation_d: birth.gestation.days(),
             screens: screens.into_iter().map(|(_, screen)| screen).collect(),

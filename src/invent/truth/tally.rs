@@ -85,6 +85,7 @@ pub(super) struct Tally {
     months: usize,
     cells: Vec<Cell>,
     rows: Vec<[u64; 5]>,
+    only: Option<usize>,
 }
 
 impl Tally {
@@ -114,7 +115,17 @@ impl Tally {
             measures,
             units,
             months,
+            only: None,
         }
+    }
+
+    /// From now on counts one month alone: what is counted for others goes nowhere.
+    pub(super) fn count_only(&mut self, month: usize) {
+        self.only = Some(month);
+    }
+
+    fn counts(&self, month: usize) -> bool {
+        self.only.is_none_or(|only| only == month)
     }
 
     /// The measures, in the order they are reported.
@@ -124,7 +135,7 @@ impl Tally {
 
     /// Notes that a table has a live row at a moment.
     pub(super) fn note_row(&mut self, source: Source, world: &World, at_s: i64) {
-        if let Some(month) = world.calendar.month_of(at_s) {
+        if let Some(month) = world.calendar.month_of(at_s).filter(|month| self.counts(*month)) {
             self.rows[month][source as usize] += 1;
         }
     }
@@ -150,8 +161,8 @@ impl Tally {
     pub(super) fn cell(&mut self, measure: Measure, group: Group) -> &mut Cell {
         let measures = self.measures.len();
         let place = self.measures.iter().position(|m| *m == measure);
-        // What lies outside the months, which nothing does, goes into a row nobody reads.
-        let row = match (place, group.month) {
+        // What is not counted goes into a row nobody reads.
+        let row = match (place, group.month.filter(|month| self.counts(*month))) {
             (Some(place), Some(month)) => place * self.months + month,
             _ => measures * self.months,
         };

@@ -1,6 +1,9 @@
 //! What a command failed with, and the exit code that tells.
 
+use std::io::ErrorKind;
+
 use crate::engine::EngineError;
+use crate::engine::door::Refusal;
 use crate::extracts::ExtractError;
 use crate::intake::IntakeError;
 use crate::month::Month;
@@ -36,6 +39,15 @@ pub enum Error {
     /// The engine failed.
     #[error(transparent)]
     Engine(#[from] EngineError),
+    /// A question is refused.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// A check found faults.
+    #[error("{0} not in order\n  to do: restore the warehouse from a copy, or load the extracts into a new one")]
+    Faults(String),
+    /// There is no such table.
+    #[error("there is no table '{0}'\n  to do: `siskin describe` lists the tables")]
+    NoSuchTable(String),
     /// A derived table or measure failed.
     #[error(transparent)]
     Query(#[from] QueryError),
@@ -77,19 +89,51 @@ impl Error {
         move |source| Self::Write { what, source }
     }
 
+    /// What to do when the system had no room or gave no right; `None` for anything else.
+    pub fn remedy(&self) -> Option<&'static str> {
+        match self.of_the_system()? {
+            ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+                Some("there is no room left: free some and try again; the warehouse is as it was")
+            }
+            ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+                Some("you have no right to it: ask its owner, or use another folder; the warehouse is as it was")
+            }
+            _ => None,
+        }
+    }
+
+    /// What the system said, when it is at the bottom of the error.
+    fn of_the_system(&self) -> Option<ErrorKind> {
+        let mut error: &(dyn std::error::Error + 'static) = self;
+        loop {
+            if let Some(io) = error.downcast_ref::<std::io::Error>() {
+                return Some(io.kind());
+            }
+            error = error.source()?;
+        }
+    }
+
     /// The exit code.
     pub fn exit_code(&self) -> u8 {
+        if self.remedy().is_some() {
+            return REFUSED;
+        }
         match self {
             Self::Usage(_) => USAGE,
-            Self::Protocol(_)
+            Self::Refused(_)
+            | Self::Protocol(_)
             | Self::Extract(_)
             | Self::NoSuchMonth { .. }
+            | Self::NoSuchTable(_)
             | Self::Invent(_)
             | Self::Intake(IntakeError::Extract(_)) => REFUSED,
             Self::Warehouse(error) | Self::Intake(IntakeError::Warehouse(error)) => match error {
                 WarehouseError::NotThere(_)
                 | WarehouseError::Empty(_)
                 | WarehouseError::LinkLost { .. }
+                | WarehouseError::NotNewest { .. }
+                | WarehouseError::NoSuchLoad { .. }
+                | WarehouseError::BeingRemoved { .. }
                 | WarehouseError::Damaged { .. }
                 | WarehouseError::Locked { .. } => REFUSED,
                 _ => FAILED,

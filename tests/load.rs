@@ -223,13 +223,33 @@ fn what_an_interrupted_load_left_is_removed_by_the_next() {
 }
 
 #[test]
-fn a_first_snapshot_that_was_never_linked_is_made_current_by_the_next_load() {
+fn a_first_snapshot_that_was_announced_and_never_linked_is_removed() {
     let warehouse = TestWarehouse::new();
     load(&warehouse, &month()).unwrap();
-    fs::remove_file(warehouse.path().join("current")).unwrap();
+    fs::rename(warehouse.path().join("current"), warehouse.path().join("current.next")).unwrap();
+    assert!(warehouse.warehouse().newest().is_err());
+    assert!(snapshots(&warehouse).is_empty());
     load(&warehouse, &month()).unwrap();
-    assert_eq!(snapshots(&warehouse), ["000001"]);
     assert_eq!(warehouse.rows("select * from screens").len(), 1);
+}
+
+#[test]
+fn a_link_pointed_back_is_read_but_not_written_past() {
+    let warehouse = TestWarehouse::new();
+    load(&warehouse, &month()).unwrap();
+    warehouse.set_protocol(&PROTOCOL.replacen("umol_l = 250", "umol_l = 240", 1));
+    warehouse.measure("2026-09");
+    warehouse.set_protocol(PROTOCOL);
+    fs::remove_file(warehouse.path().join("current")).unwrap();
+    std::os::unix::fs::symlink("snapshots/000001", warehouse.path().join("current")).unwrap();
+    assert_eq!(warehouse.warehouse().newest().unwrap().manifest().load, 1);
+    let error = load(&warehouse, &month()).err().unwrap();
+    assert!(
+        error.to_string().contains("snapshots up to 000002 are there"),
+        "{error}"
+    );
+    assert_eq!(error.exit_code(), 3);
+    assert_eq!(snapshots(&warehouse), ["000001", "000002"]);
 }
 
 #[test]

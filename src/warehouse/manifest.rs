@@ -90,7 +90,7 @@ impl Column {
     pub(super) fn of(field: &Field) -> Self {
         Self {
             name: field.name().clone(),
-            of: word_of(field.data_type()).to_owned(),
+            of: type_word(field.data_type()).to_owned(),
         }
     }
 }
@@ -98,10 +98,11 @@ impl Column {
 /// The plain type a column is stored as: view and large strings become `utf8`,
 /// unsigned and small integers the next signed one.
 pub(super) fn stored_type(of: &DataType) -> DataType {
-    type_of(word_of(of))
+    type_of(type_word(of))
 }
 
-fn word_of(of: &DataType) -> &'static str {
+/// The word a manifest uses for the plain form of a type.
+pub fn type_word(of: &DataType) -> &'static str {
     match of {
         DataType::Boolean => "boolean",
         DataType::Int8 | DataType::Int16 | DataType::Int32 | DataType::UInt8 | DataType::UInt16 => "int32",

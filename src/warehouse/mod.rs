@@ -14,14 +14,21 @@ mod lock;
 mod manifest;
 mod snapshot;
 pub mod tables;
+mod tidy;
+mod verify;
 mod writer;
 
 use std::path::{Path, PathBuf};
 
 pub use lock::WriteLock;
-pub use manifest::{Column, DataFile, Manifest, TableEntry};
+pub use manifest::{Column, DataFile, Manifest, TableEntry, type_word};
 pub use snapshot::{Building, Snapshot};
+pub use tidy::Tidied;
+pub use verify::{Fault, Verified};
 pub use writer::TableWriter;
+
+/// The link to the newest snapshot.
+const CURRENT: &str = "current";
 
 /// A warehouse folder.
 #[derive(Clone, Debug)]
@@ -50,12 +57,40 @@ pub enum WarehouseError {
         /// The newest snapshot's folder.
         newest: String,
     },
+    /// The link was pointed back to an older snapshot.
+    #[error(
+        "{path}/current points to {current}, but snapshots up to {newest} are there\n  to do: to look back use --as-of; to go on from {current} remove the newer folders of {path}/snapshots; else link current to snapshots/{newest}"
+    )]
+    NotNewest {
+        /// The warehouse.
+        path: PathBuf,
+        /// The folder it points to.
+        current: String,
+        /// The newest folder.
+        newest: String,
+    },
     /// A file of the snapshot is gone or has another size.
     #[error(
         "the snapshot is damaged: {path} is missing or not the file that was written\n  to do: restore it from a copy, or load the extracts into a new warehouse"
     )]
     Damaged {
         /// Which file.
+        path: PathBuf,
+    },
+    /// There is no such snapshot.
+    #[error("there is no load {load} in {path}; it holds {there}\n  to do: choose one of these with --as-of")]
+    NoSuchLoad {
+        /// The load asked for.
+        load: i64,
+        /// The warehouse.
+        path: PathBuf,
+        /// The loads there are, in words.
+        there: String,
+    },
+    /// The snapshot is just being removed.
+    #[error("the snapshot {path} is being removed by another siskin\n  to do: choose a newer load")]
+    BeingRemoved {
+        /// Its folder.
         path: PathBuf,
     },
     /// Another writer is at work.
@@ -145,7 +180,36 @@ impl Warehouse {
     }
 
     fn link(&self) -> PathBuf {
-        self.root.join("current")
+        self.root.join(CURRENT)
+    }
+
+    /// Numbers of the loads whose snapshots are there, in order.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn loads(&self) -> Result<Vec<i64>, WarehouseError> {
+        let newest = self.current()?.map_or(0, |snapshot| snapshot.manifest().load);
+        let numbers = self.numbered()?.into_iter().map(|(load, _)| load);
+        Ok(numbers.filter(|load| *load <= newest).collect())
+    }
+
+    /// The snapshot that a load made.
+    ///
+    /// # Errors
+    /// When it is not there (any more), or cannot be read.
+    pub fn as_of(&self, load: i64) -> Result<Snapshot, WarehouseError> {
+        let loads = self.loads()?;
+        if loads.is_empty() {
+            return Err(WarehouseError::Empty(self.root.clone()));
+        }
+        if !loads.contains(&load) {
+            return Err(WarehouseError::NoSuchLoad {
+                load,
+                path: self.root.clone(),
+                there: in_words(&loads),
+            });
+        }
+        Snapshot::open(&self.snapshots().join(snapshot_name(load)))
     }
 
     /// The newest snapshot, or `None` when nothing was ever loaded.
@@ -169,27 +233,54 @@ impl Warehouse {
 
     /// Numbers and names of the snapshot folders, in order.
     fn numbered(&self) -> Result<Vec<(i64, String)>, WarehouseError> {
+        let names = self.snapshot_folders()?.into_iter();
+        let mut found: Vec<(i64, String)> = names.filter_map(|name| Some((name.parse().ok()?, name))).collect();
+        found.sort();
+        Ok(found)
+    }
+
+    /// Names of all folders among the snapshots.
+    fn snapshot_folders(&self) -> Result<Vec<String>, WarehouseError> {
         let folder = self.snapshots();
         let entries = match std::fs::read_dir(&folder) {
             Ok(entries) => entries,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
             Err(e) => return Err(io("cannot read", &folder)(e)),
         };
-        let mut found = Vec::new();
+        let mut names = Vec::new();
         for entry in entries {
             let name = entry.map_err(io("cannot read", &folder))?.file_name();
-            let name = name.to_string_lossy().into_owned();
-            found.extend(name.parse::<i64>().ok().map(|number| (number, name)));
+            names.push(name.to_string_lossy().into_owned());
         }
-        found.sort();
-        Ok(found)
+        Ok(names)
     }
 
-    /// The newest snapshot.
+    /// The newest snapshot. What an interrupted writer left is removed first, where it can be.
     ///
     /// # Errors
     /// When there is none yet, or it cannot be read.
     pub fn newest(&self) -> Result<Snapshot, WarehouseError> {
+        if self.has_leftovers()? {
+            // Who may only read, or meets a writer at work, leaves it all to the next writer.
+            let _ = WriteLock::take(self);
+        }
         self.current()?.ok_or_else(|| WarehouseError::Empty(self.root.clone()))
+    }
+}
+
+/// Name of a load's snapshot folder.
+fn snapshot_name(load: i64) -> String {
+    format!("{load:06}")
+}
+
+/// `1 to 24`, or `1, 3, 4` where some are gone.
+fn in_words(loads: &[i64]) -> String {
+    let has_all = loads.windows(2).all(|pair| pair[1] == pair[0] + 1);
+    match loads {
+        [first, .., last] if has_all => format!("loads {first} to {last}"),
+        _ => {
+            let numbers: Vec<String> = loads.iter().map(i64::to_string).collect();
+            format!("loads {}", numbers.join(", "))
+        }
     }
 }

@@ -1,25 +1,37 @@
 //! A published snapshot, and one that is being built beside it.
 
-use std::fs::{self, File};
+use std::fs::{self, File, TryLockError};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use arrow::datatypes::SchemaRef;
 
 use super::manifest::{self, Manifest, TableEntry};
 use super::writer::TableWriter;
-use super::{Warehouse, WarehouseError, WriteLock, io};
+use super::{CURRENT, Warehouse, WarehouseError, WriteLock, io, snapshot_name};
 
-const BUILDING: &str = ".building";
+pub(super) const BUILDING: &str = ".building";
+/// What the link to a snapshot about to be published is called until it is swapped in.
+const NEXT: &str = "current.next";
+/// How the name of a snapshot on its way out begins.
+pub(super) const REMOVING: &str = ".removing-";
 
-/// A published snapshot: it never changes.
+/// A published snapshot: it never changes, and is not removed while it is open.
 #[derive(Clone, Debug)]
 pub struct Snapshot {
     path: PathBuf,
     manifest: Manifest,
+    /// Its manifest, locked for sharing.
+    _in_use: Arc<File>,
 }
 
 impl Snapshot {
     pub(super) fn open(path: &Path) -> Result<Self, WarehouseError> {
+        let in_use = File::open(path.join(manifest::FILE)).map_err(io("cannot read", path))?;
+        // A file system without locks cannot be asked; then nobody can tell that it is in use.
+        if let Err(TryLockError::WouldBlock) = in_use.try_lock_shared() {
+            return Err(WarehouseError::BeingRemoved { path: path.to_owned() });
+        }
         let manifest = Manifest::read(path)?;
         for file in manifest.tables.values().flat_map(|table| &table.files) {
             let path = path.join(&file.path);
@@ -30,6 +42,7 @@ impl Snapshot {
         Ok(Self {
             path: path.to_owned(),
             manifest,
+            _in_use: Arc::new(in_use),
         })
     }
 
@@ -191,12 +204,17 @@ impl Building {
         })?;
         write(&manifest, &text)?;
         sync_folder(&self.path)?;
-        let name = format!("{:06}", self.manifest.load);
+        let name = snapshot_name(self.manifest.load);
         let path = warehouse.snapshots().join(&name);
+        warehouse.announce(&name)?;
         fs::rename(&self.path, &path).map_err(io("cannot rename", &self.path))?;
+        let swapped = sync(&warehouse.snapshots()).and_then(|()| warehouse.make_current());
+        if let Err(error) = swapped {
+            // Not current, so not published: back under the temporary name, which is removed.
+            let _ = fs::rename(&path, &self.path);
+            return Err(error);
+        }
         self.published = true;
-        sync(&warehouse.snapshots())?;
-        warehouse.make_current(&name)?;
         Snapshot::open(&path)
     }
 }
@@ -212,33 +230,71 @@ impl Drop for Building {
 
 impl Warehouse {
     /// Removes what an interrupted writer left: a half-built snapshot, one that was
-    /// never made current, and a link that was never swapped in. The very first
-    /// snapshot is made current if it was complete; a lost link is refused, so that
-    /// no snapshot is ever taken for a leftover by mistake.
+    /// announced and never made current, and one that was being tidied away.
+    ///
+    /// # Errors
+    /// When something cannot be removed. A snapshot newer than `current` that nobody
+    /// announced is no leftover, so it is refused and never removed.
     pub(super) fn remove_leftovers(&self) -> Result<(), WarehouseError> {
-        remove_file(&self.root.join("current.next"))?;
         let folder = self.snapshots();
-        remove_folder(&folder.join(BUILDING))?;
-        let numbered = self.numbered()?;
-        if let [(1, first)] = &numbered[..]
-            && fs::symlink_metadata(self.link()).is_err()
+        let current = self.linked_to(CURRENT);
+        if let Some(announced) = self.linked_to(NEXT)
+            && Some(&announced) != current.as_ref()
         {
-            return self.make_current(first);
+            remove_folder(&folder.join(announced))?;
         }
-        let newest = self.current()?.map_or(0, |s| s.manifest.load);
-        for (_, name) in numbered.iter().filter(|(load, _)| *load > newest) {
+        remove_file(&self.root.join(NEXT))?;
+        remove_folder(&folder.join(BUILDING))?;
+        for name in self.on_their_way_out()? {
             remove_folder(&folder.join(name))?;
         }
-        Ok(())
+        let newest = self.numbered()?.pop().map(|(_, name)| name);
+        match (current, newest) {
+            (Some(current), Some(newest)) if newest > current => Err(WarehouseError::NotNewest {
+                path: self.root.clone(),
+                current,
+                newest,
+            }),
+            _ => Ok(()),
+        }
     }
 
-    /// Swaps `current` to a snapshot by one rename.
-    fn make_current(&self, name: &str) -> Result<(), WarehouseError> {
-        let next = self.root.join("current.next");
+    /// Whether an interrupted writer, or one at work, has left something.
+    pub(super) fn has_leftovers(&self) -> Result<bool, WarehouseError> {
+        let is_there = |path: &Path| fs::symlink_metadata(path).is_ok();
+        Ok(is_there(&self.root.join(NEXT))
+            || is_there(&self.snapshots().join(BUILDING))
+            || !self.on_their_way_out()?.is_empty())
+    }
+
+    /// Name of the snapshot that a link points to.
+    fn linked_to(&self, link: &str) -> Option<String> {
+        let target = fs::read_link(self.root.join(link)).ok()?;
+        let name = target.file_name()?.to_str()?.to_owned();
+        name.parse::<i64>().is_ok().then_some(name)
+    }
+
+    fn on_their_way_out(&self) -> Result<Vec<String>, WarehouseError> {
+        let names = self.snapshot_folders()?.into_iter();
+        Ok(names.filter(|name| name.starts_with(REMOVING)).collect())
+    }
+
+    /// Says which snapshot is about to get its name, so that it is known for a leftover
+    /// should the writer be stopped before it is current.
+    fn announce(&self, name: &str) -> Result<(), WarehouseError> {
+        let next = self.root.join(NEXT);
         remove_file(&next)?;
         std::os::unix::fs::symlink(Path::new("snapshots").join(name), &next).map_err(io("cannot link", &next))?;
-        fs::rename(&next, self.link()).map_err(io("cannot rename", &next))?;
         sync(&self.root)
+    }
+
+    /// Swaps `current` to the announced snapshot by one rename.
+    fn make_current(&self) -> Result<(), WarehouseError> {
+        let next = self.root.join(NEXT);
+        fs::rename(&next, self.link()).map_err(io("cannot rename", &next))?;
+        // The swap is made; a power cut before it is flushed gives back the old state whole.
+        let _ = sync(&self.root);
+        Ok(())
     }
 }
 
@@ -261,14 +317,14 @@ fn remove_file(path: &Path) -> Result<(), WarehouseError> {
     }
 }
 
-fn remove_folder(path: &Path) -> Result<(), WarehouseError> {
+pub(super) fn remove_folder(path: &Path) -> Result<(), WarehouseError> {
     match fs::remove_dir_all(path) {
         Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(io("cannot remove", path)(e)),
         _ => Ok(()),
     }
 }
 
-fn sync(path: &Path) -> Result<(), WarehouseError> {
+pub(super) fn sync(path: &Path) -> Result<(), WarehouseError> {
     File::open(path)
         .and_then(|file| file.sync_all())
         .map_err(io("cannot flush", path))

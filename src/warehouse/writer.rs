@@ -128,9 +128,17 @@ impl TableWriter {
     }
 
     fn parquet(&self, source: ParquetError) -> WarehouseError {
-        WarehouseError::Parquet {
+        let not_of_the_system = |source| WarehouseError::Parquet {
             table: self.name.clone(),
             source,
+        };
+        match source {
+            // A full disk is told as such, with its folder.
+            ParquetError::External(inner) => match inner.downcast::<io::Error>() {
+                Ok(refused) => io_error("cannot write", &self.snapshot.join(&self.name))(*refused),
+                Err(other) => not_of_the_system(ParquetError::External(other)),
+            },
+            other => not_of_the_system(other),
         }
     }
 
@@ -175,17 +183,18 @@ impl TableWriter {
     }
 
     fn close(&mut self) -> Result<(), WarehouseError> {
-        let Some(open) = self.open.take() else {
+        let Some(mut open) = self.open.take() else {
             return Ok(());
         };
-        let mut to = open.writer.into_inner().map_err(|e| self.parquet(e))?;
+        open.writer.finish().map_err(|e| self.parquet(e))?;
         let whole = self.snapshot.join(&open.path);
-        to.flush().map_err(io_error("cannot write", &whole))?;
+        open.writer.sync().map_err(io_error("cannot write", &whole))?;
+        let to = open.writer.inner_mut();
         self.entry.files.push(DataFile {
             path: open.path,
             rows: open.rows,
             bytes: to.bytes,
-            sha256: hex(&to.hash.finalize()),
+            sha256: hex(&to.hash.clone().finalize()),
         });
         Ok(())
     }
@@ -200,7 +209,7 @@ fn properties() -> WriterProperties {
 }
 
 /// Lower-case hexadecimal of a hash.
-fn hex(bytes: &[u8]) -> String {
+pub(super) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|b| format!("{b:02x}")).collect()
 }
 

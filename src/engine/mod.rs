@@ -5,12 +5,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use arrow::array::RecordBatch;
-use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::datatypes::{Field, Schema, SchemaRef};
 use datafusion::catalog::TableProvider;
 use datafusion::common::{ParamValues, ScalarValue};
 use datafusion::datasource::MemTable;
-use datafusion::datasource::file_format::parquet::ParquetFormat;
-use datafusion::datasource::listing::{ListingOptions, ListingTable, ListingTableConfig, ListingTableUrl};
 use datafusion::error::DataFusionError;
 use datafusion::execution::SendableRecordBatchStream;
 use datafusion::execution::disk_manager::{DiskManagerBuilder, DiskManagerMode};
@@ -20,7 +18,11 @@ use datafusion::prelude::{SessionConfig, SessionContext};
 
 use crate::warehouse::{Snapshot, TableEntry};
 
+pub mod door;
+mod stored;
 pub mod values;
+
+use stored::{StoredTable, partition_type};
 
 /// What a session may use.
 #[derive(Clone, Debug)]
@@ -85,8 +87,6 @@ impl Session {
         let runtime = RuntimeEnvBuilder::new()
             .with_memory_pool(Arc::new(FairSpillPool::new(limits.memory_bytes)))
             .with_disk_manager_builder(disk)
-            // A load adds files to folders it has already read; a cached listing would hide them.
-            .with_object_list_cache_limit(0)
             .build_arc()
             .map_err(refused("the engine"))?;
         let config = SessionConfig::new()
@@ -116,32 +116,16 @@ impl Session {
     /// # Errors
     /// When its folder cannot be opened.
     pub fn add_files(&self, name: &str, root: &Path, entry: &TableEntry) -> Result<(), EngineError> {
-        let schema = entry.schema();
         if entry.files.is_empty() {
-            let mut fields: Vec<_> = schema.fields().iter().cloned().collect();
+            let mut fields: Vec<_> = entry.schema().fields().iter().cloned().collect();
             if let Some(partition) = &entry.partition {
                 fields.push(Arc::new(Field::new(partition, partition_type(partition), true)));
             }
             let whole = Arc::new(Schema::new(fields));
             return self.add_batches(name, &whole, Vec::new());
         }
-        let table = self.listing(root, entry, schema).map_err(refused(name))?;
+        let table = StoredTable::new(root, entry).map_err(refused(name))?;
         self.register(name, Arc::new(table))
-    }
-
-    fn listing(&self, root: &Path, entry: &TableEntry, schema: SchemaRef) -> Result<ListingTable, DataFusionError> {
-        let partitions = entry.partition.iter().map(|p| (p.clone(), partition_type(p)));
-        let options = ListingOptions::new(Arc::new(ParquetFormat::default()))
-            .with_file_extension(".parquet")
-            .with_table_partition_cols(partitions.collect());
-        let folder = entry.files[0].path.split('/').next().unwrap_or_default();
-        let folder = std::path::absolute(root.join(folder))?;
-        let url = ListingTableUrl::parse(format!("{}/", folder.display()))?;
-        ListingTable::try_new(
-            ListingTableConfig::new(url)
-                .with_listing_options(options)
-                .with_schema(schema),
-        )
     }
 
     /// Adds rows held in memory; for small tables only.
@@ -183,6 +167,15 @@ impl Session {
         plan.execute_stream().await.map_err(refused(what))
     }
 
+    /// Plans one query without running it: whether it fits the tables.
+    ///
+    /// # Errors
+    /// When it is not understood, or a table or column is missing; `what` names it.
+    pub async fn plan(&self, what: &str, sql: &str) -> Result<(), EngineError> {
+        self.context.sql(sql).await.map_err(refused(what))?;
+        Ok(())
+    }
+
     /// Runs one query and returns all rows; for small results only.
     ///
     /// # Errors
@@ -197,15 +190,6 @@ impl Session {
         datafusion::physical_plan::common::collect(stream)
             .await
             .map_err(refused(what))
-    }
-}
-
-/// Loads are numbers, months are text.
-fn partition_type(column: &str) -> DataType {
-    if column == "load" {
-        DataType::Int64
-    } else {
-        DataType::Utf8
     }
 }
 

@@ -30,8 +30,16 @@ pub enum Command {
     Load(Load),
     /// Render a month's pages and results.
     Report(Report),
-    /// Print a month's measures.
+    /// Print the measures of one or more months.
     Measure(Measure),
+    /// Answer a question in SQL, reading only.
+    Ask(Ask),
+    /// List the tables, or the columns of one, in words.
+    Describe(Describe),
+    /// Compare files, ledger, protocol and queries with what they should be.
+    Check(Check),
+    /// Remove old snapshots.
+    Tidy(Tidy),
     /// Write invented extracts of any size.
     Invent(Invent),
 }
@@ -47,6 +55,17 @@ pub struct WarehouseArgs {
         default_value = "sample-warehouse"
     )]
     pub warehouse: PathBuf,
+}
+
+/// Which snapshot of which warehouse.
+#[derive(Debug, Args)]
+pub struct SnapshotArgs {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub warehouse: WarehouseArgs,
+    /// As it was known after this load, by its number. Without it: the newest.
+    #[arg(long, value_name = "LOAD")]
+    pub as_of: Option<i64>,
 }
 
 /// Options of `demo`.
@@ -84,7 +103,7 @@ pub struct Load {
 pub struct Report {
     #[command(flatten)]
     #[allow(missing_docs)]
-    pub warehouse: WarehouseArgs,
+    pub snapshot: SnapshotArgs,
     /// The month, as YYYY-MM.
     #[arg(long)]
     pub month: Month,
@@ -98,10 +117,16 @@ pub struct Report {
 pub struct Measure {
     #[command(flatten)]
     #[allow(missing_docs)]
-    pub warehouse: WarehouseArgs,
-    /// The month, as YYYY-MM.
+    pub snapshot: SnapshotArgs,
+    /// The month, as YYYY-MM; of several, the last.
     #[arg(long)]
     pub month: Month,
+    /// So many months, through the one given.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=1200))]
+    pub months: u16,
+    /// Besides the whole network, each group.
+    #[arg(long, value_enum)]
+    pub by: Option<Split>,
     /// How to print.
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -116,6 +141,59 @@ pub enum Format {
     Csv,
     /// An array of objects.
     Json,
+}
+
+/// What figures are told for besides the whole network.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Split {
+    /// Each unit.
+    Unit,
+}
+
+/// Options of `ask`.
+#[derive(Debug, Args)]
+pub struct Ask {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub snapshot: SnapshotArgs,
+    /// One SELECT. `siskin describe` lists the tables.
+    #[arg(value_name = "SQL")]
+    pub sql: String,
+    /// How to print. A table for reading shows the first thousand rows.
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+    /// Memory the question may use, in MiB; beyond it sorts and joins go to disk.
+    #[arg(long, value_name = "MIB", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(1..))]
+    pub memory: u32,
+}
+
+/// Options of `describe`.
+#[derive(Debug, Args)]
+pub struct Describe {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub snapshot: SnapshotArgs,
+    /// Its columns; without it all tables.
+    pub table: Option<String>,
+}
+
+/// Options of `check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub snapshot: SnapshotArgs,
+}
+
+/// Options of `tidy`.
+#[derive(Debug, Args)]
+pub struct Tidy {
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub warehouse: WarehouseArgs,
+    /// How many of the newest loads to keep; reports can be rendered as of these.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub keep: u32,
 }
 
 /// Options of `invent`.

@@ -7,11 +7,14 @@ mod harness; // a warehouse in a temporary folder
 mod oracle; // the measures in plain loops over raw rows, sharing no code with the SQL
 mod random; // random extracts that hit every window edge
 
+mod ask; // questions in SQL: answers, forms, refusals; the data dictionary
 mod cases; // whole cases worked by hand, a folder each
 mod cells; // how single cells are read
-mod commands;
+mod commands; // the real binary: demo, output, exit codes, manners
+mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
 mod invariants; // what DEVELOPERS.md promises about the code
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
 mod protocol; // the lines against the published table, and what is refused
-mod statistics; // published figures and examples worked by hand // the real binary: demo, output, exit codes, manners
+mod sample; // the sample against its truth, now and as of earlier loads; planted effects
+mod statistics; // published figures and examples worked by hand

@@ -175,9 +175,10 @@ fn compare_seeds(seeds: std::ops::Range<u64>, babies: usize) {
 #[test]
 fn measures_equal_the_oracle_on_the_sample() {
     let extracts = demo().warehouse().join("extracts");
-    let months = ["2026-04", "2026-05", "2026-06", "2026-07", "2026-08", "2026-09"];
+    let (first, last): (Month, Month) = ("2024-10".parse().unwrap(), "2026-09".parse().unwrap());
+    let months: Vec<String> = Month::range(first, last).iter().map(Month::to_string).collect();
     let zone = TimeZone::get("Europe/London").unwrap();
-    let load = |month: &&str| {
+    let load = |month: &String| {
         let next = month.parse::<Month>().unwrap().plus(1);
         let end_s = time::day_begins_s(next.first_day(), &zone).unwrap();
         let tables = ["births", "screens", "serum", "phototherapy", "stays"];
@@ -190,7 +191,8 @@ fn measures_equal_the_oracle_on_the_sample() {
     };
     let loads: Vec<Load> = months.iter().map(load).collect();
     let mut found = Vec::new();
-    for month in months {
+    // The first month, two in the middle, and those that late rows can still move.
+    for month in ["2024-10", "2025-08", "2025-10", "2026-07", "2026-08", "2026-09"] {
         let out = measure(month, "json");
         let ours: Vec<Figure> = serde_json::from_slice(&out.stdout).unwrap();
         assert!(ours.iter().any(|f| f.denominator > Some(0)));

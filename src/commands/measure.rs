@@ -1,6 +1,4 @@
-//! `siskin measure`: a month's figures.
-
-use jiff::Timestamp;
+//! `siskin measure`: the figures of one or more months.
 
 use crate::cli::{Format, Measure};
 use crate::engine::{Limits, Session};
@@ -9,15 +7,13 @@ use crate::month::Month;
 use crate::protocol::Protocol;
 use crate::queries::figures::{self, Figure};
 use crate::queries::measure::Measuring;
-use crate::warehouse::Warehouse;
 
-use super::build::up_to_date;
+use super::open;
 use super::output::Say;
 
-/// Prints the month's figures.
+/// Prints the figures of the months asked for.
 pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
-    let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
-    let snapshot = up_to_date(&warehouse, Timestamp::now().as_second(), say).await?;
+    let snapshot = open::snapshot(&options.snapshot, say).await?;
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(&snapshot, &Limits::default())?;
     let measuring = Measuring {
@@ -25,8 +21,17 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
         protocol: &protocol,
         load: snapshot.manifest().load,
     };
-    within(&measuring.months().await?, options.month)?;
-    let figures = measuring.figures(options.month, options.month).await?;
+    let months = measuring.months().await?;
+    within(&months, options.month)?;
+    let asked = options.month.plus(1 - i32::from(options.months));
+    let first = months.first().map_or(asked, |loaded| asked.max(*loaded));
+    if first > asked {
+        say.remark(&format!("the warehouse begins with {first}"));
+    }
+    let mut figures = measuring.figures(first, options.month).await?;
+    if options.by.is_none() {
+        figures.retain(|f| f.split == "all");
+    }
     say.result(&match options.format {
         Format::Json => figures::to_json(&figures)?,
         Format::Csv => figures::to_csv(&figures),
@@ -48,8 +53,8 @@ pub(super) fn within(months: &[Month], month: Month) -> Result<(), Error> {
 
 fn table(figures: &[Figure]) -> String {
     let mut text = format!(
-        "{:<32}  {:<12}  {:>11}  {:>8}  {:>15}  {:>5}  left out\n",
-        "figure", "group", "count", "value", "95 % interval", "open"
+        "{:<32}  {:<7}  {:<12}  {:>11}  {:>8}  {:>15}  {:>5}  left out\n",
+        "figure", "month", "group", "count", "value", "95 % interval", "open"
     );
     for f in figures {
         let count = match (f.numerator, f.denominator) {
@@ -70,8 +75,9 @@ fn table(figures: &[Figure]) -> String {
         };
         let left_out: Vec<String> = f.left_out.iter().map(|(reason, n)| format!("{n} {reason}")).collect();
         text.push_str(&format!(
-            "{:<32}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
+            "{:<32}  {:<7}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
             f.measure,
+            f.month,
             printable(&f.group),
             f.open,
             left_out.join(", "),

@@ -1,12 +1,17 @@
 //! One verb per file; each reads as a table of contents.
 
+mod ask;
 pub mod build;
+mod check;
 mod demo;
+mod describe;
 mod invent;
 mod load;
 mod measure;
+mod open;
 pub mod output;
 mod report;
+mod tidy;
 
 use crate::cli::{Cli, Command};
 use crate::error::Error;
@@ -22,6 +27,10 @@ pub async fn run(cli: Cli) -> Result<(), Error> {
         Command::Load(options) => load::run(&options, &say).await,
         Command::Report(options) => report::run(&options, &say).await,
         Command::Measure(options) => measure::run(&options, &say).await,
+        Command::Ask(options) => ask::run(&options, &say).await,
+        Command::Describe(options) => describe::run(&options, &say).await,
+        Command::Check(options) => check::run(&options, &say).await,
+        Command::Tidy(options) => tidy::run(&options, &say),
         Command::Invent(options) => invent::run(&options, &say),
     }
 }

@@ -22,10 +22,10 @@ use crate::protocol::Protocol;
 use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
 use crate::queries::measure::Measuring;
-use crate::warehouse::{Snapshot, Warehouse};
+use crate::warehouse::Snapshot;
 
-use super::build::up_to_date;
 use super::measure::within;
+use super::open;
 use super::output::Say;
 
 /// Tables whose data ends bound the measures.
@@ -33,8 +33,7 @@ pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "ph
 
 /// Renders the month.
 pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
-    let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
-    let snapshot = up_to_date(&warehouse, Timestamp::now().as_second(), say).await?;
+    let snapshot = open::snapshot(&options.snapshot, say).await?;
     let written = write(&snapshot, options.month, &options.out).await?;
     say.line(&format!("open {}", written.join("dashboard.html").display()))
 }

@@ -39,6 +39,9 @@ const MEASURES: Files = queries!("measures":
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger");
 
+const CHECKS: Files = queries!("checks": "ledger_balances", "ledger_matches_rows", "one_live_row_per_id",
+    "live_rows_were_loaded", "rows_in_their_month");
+
 fn read(files: Files) -> Vec<Query> {
     let query = |(name, sql): &(&'static str, &'static str)| {
         let header = Header::parse(name, sql).unwrap_or_default();
@@ -48,6 +51,8 @@ fn read(files: Files) -> Vec<Query> {
 }
 
 static MEASURE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(MEASURES));
+static LISTING_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(LISTINGS));
+static CHECK_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(CHECKS));
 static DERIVE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| in_order(read(DERIVE)));
 
 /// The query of intake with that name; empty when there is none.
@@ -60,6 +65,11 @@ pub fn listing(name: &str) -> &'static str {
     LISTINGS.iter().find(|(n, _)| *n == name).map_or("", |(_, sql)| sql)
 }
 
+/// All listings.
+pub fn listings() -> &'static [Query] {
+    &LISTING_QUERIES
+}
+
 /// Every embedded file as `folder/name`, with its text; for the tests.
 pub fn files() -> Vec<(String, &'static str)> {
     let folders = [
@@ -67,6 +77,7 @@ pub fn files() -> Vec<(String, &'static str)> {
         ("derive", DERIVE),
         ("measures", MEASURES),
         ("listings", LISTINGS),
+        ("checks", CHECKS),
     ];
     let all = folders.into_iter().flat_map(|(folder, files)| {
         files
@@ -84,6 +95,11 @@ pub fn derived() -> &'static [Query] {
 /// The measures, in the order in which they are reported.
 pub fn measures() -> &'static [Query] {
     &MEASURE_QUERIES
+}
+
+/// What must hold of any snapshot: each gives the rows for which it does not.
+pub fn checks() -> &'static [Query] {
+    &CHECK_QUERIES
 }
 
 /// One hash over all queries: a snapshot derived by others is derived anew.

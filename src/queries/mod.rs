@@ -3,6 +3,8 @@
 
 pub mod catalogue;
 pub mod derive;
+pub mod dictionary;
+pub mod figure_tables;
 pub mod figures;
 pub mod header;
 pub mod measure;

@@ -1,0 +1,147 @@
+//! `siskin check`: files against their hashes, the ledger, the protocol, the queries.
+
+use arrow::array::RecordBatch;
+use arrow::util::pretty::pretty_format_batches;
+
+use crate::cli::Check;
+use crate::engine::{Limits, Session, next_batch};
+use crate::error::Error;
+use crate::protocol::Protocol;
+use crate::queries::catalogue::{self, Query};
+use crate::warehouse::{Snapshot, Warehouse};
+
+use super::output::Say;
+
+/// Faults of one kind that are shown.
+const MOST_FAULTS_SHOWN: usize = 10;
+
+/// Checks the snapshot and tells each thing that was looked at.
+pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
+    let warehouse = Warehouse::at(&options.snapshot.warehouse.warehouse)?;
+    let snapshot = match options.snapshot.as_of {
+        Some(load) => warehouse.as_of(load)?,
+        None => warehouse.newest()?,
+    };
+    say.line(&format!(
+        "load {}, {}",
+        snapshot.manifest().load,
+        snapshot.path().display()
+    ))?;
+    let mut told = Told { say, faults: 0 };
+    files(&snapshot, &mut told)?;
+    let session = Session::of(&snapshot, &Limits::default())?;
+    for query in catalogue::checks() {
+        holds(&session, query, &mut told).await?;
+    }
+    protocol(&warehouse, &snapshot, &mut told)?;
+    queries(&session, &snapshot, &mut told).await?;
+    told.end(&warehouse)
+}
+
+struct Told<'a> {
+    say: &'a Say,
+    faults: usize,
+}
+
+impl Told<'_> {
+    fn good(&self, what: &str) -> Result<(), Error> {
+        self.say.line(&format!("  in order   {what}"))
+    }
+
+    fn fault(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
+        self.faults += 1;
+        self.say.result(&format!("  FAULT      {what}\n"))?;
+        for detail in details.iter().take(MOST_FAULTS_SHOWN) {
+            for line in detail.lines() {
+                self.say.result(&format!("             {line}\n"))?;
+            }
+        }
+        let more = details.len().saturating_sub(MOST_FAULTS_SHOWN);
+        if more > 0 {
+            self.say.result(&format!("             and {more} more\n"))?;
+        }
+        Ok(())
+    }
+
+    fn end(self, warehouse: &Warehouse) -> Result<(), Error> {
+        match self.faults {
+            0 => self.say.line("everything is in order"),
+            1 => Err(Error::Faults(format!("{}: one thing is", warehouse.root().display()))),
+            n => Err(Error::Faults(format!("{}: {n} things are", warehouse.root().display()))),
+        }
+    }
+}
+
+fn files(snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
+    let found = snapshot.verify()?;
+    let megabytes = found.bytes as f64 / 1e6;
+    let what = format!("{} files, {megabytes:.1} MB: the bytes that were written", found.files);
+    if found.faults.is_empty() {
+        return told.good(&what);
+    }
+    let details: Vec<String> = found.faults.iter().map(ToString::to_string).collect();
+    told.fault(&what, &details)
+}
+
+/// Runs a check; every row it gives is a fault.
+async fn holds(session: &Session, query: &Query, told: &mut Told<'_>) -> Result<(), Error> {
+    let title = query.header.get("title");
+    match first_rows(session, query).await {
+        Err(error) => told.fault(title, &[error.to_string()]),
+        Ok(rows) if rows.num_rows() == 0 => told.good(title),
+        Ok(rows) => {
+            let text = pretty_format_batches(&[rows]).map(|t| t.to_string());
+            told.fault(title, &[text.unwrap_or_default()])
+        }
+    }
+}
+
+async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Error> {
+    let mut stream = session.stream(query.name, query.sql, &[]).await?;
+    let mut first = RecordBatch::new_empty(stream.schema());
+    while let Some(batch) = next_batch(query.name, &mut stream).await? {
+        if batch.num_rows() > 0 {
+            first = batch.slice(0, batch.num_rows().min(MOST_FAULTS_SHOWN));
+            break;
+        }
+    }
+    Ok(first)
+}
+
+/// The protocol that the next command will judge by.
+fn protocol(warehouse: &Warehouse, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
+    match Protocol::read(&warehouse.protocol_path()) {
+        Err(error) => told.fault("protocol.toml can be read", &[error.to_string()]),
+        Ok(protocol) => {
+            let is_same = snapshot.protocol_text().is_ok_and(|text| text == protocol.text());
+            told.good(if is_same {
+                "protocol.toml can be read; the snapshot was derived by it"
+            } else {
+                "protocol.toml can be read; it has changed since, so the next report derives anew"
+            })
+        }
+    }
+}
+
+/// Whether every query of this siskin can be planned on the tables of the snapshot.
+async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
+    let listed = catalogue::derived().iter().chain(catalogue::measures());
+    let mut faults = Vec::new();
+    let mut count = 0;
+    for query in listed.chain(catalogue::listings()) {
+        count += 1;
+        if let Err(error) = session.plan(query.name, query.sql).await {
+            faults.push(error.to_string());
+        }
+    }
+    let what = format!("{count} queries fit the tables");
+    if !faults.is_empty() {
+        return told.fault(&what, &faults);
+    }
+    let is_same = snapshot.manifest().queries_sha256 == catalogue::sha256();
+    told.good(&if is_same {
+        what
+    } else {
+        format!("{what}; they have changed since, so the next report derives anew")
+    })
+}

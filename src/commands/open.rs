@@ -1,0 +1,28 @@
+//! The snapshot that a command reads: the newest, brought up to date, or an earlier one as it is.
+
+use jiff::Timestamp;
+
+use crate::cli::SnapshotArgs;
+use crate::error::Error;
+use crate::queries::catalogue;
+use crate::warehouse::{Snapshot, Warehouse};
+
+use super::build::up_to_date;
+use super::output::Say;
+
+/// Opens the snapshot asked for.
+pub(super) async fn snapshot(args: &SnapshotArgs, say: &Say) -> Result<Snapshot, Error> {
+    let warehouse = Warehouse::at(&args.warehouse.warehouse)?;
+    let Some(load) = args.as_of else {
+        return up_to_date(&warehouse, Timestamp::now().as_second(), say).await;
+    };
+    let snapshot = warehouse.as_of(load)?;
+    if snapshot.manifest().queries_sha256 != catalogue::sha256() {
+        say.remark(&format!(
+            "load {load} was derived by the queries of another siskin ({}): its tables stay as they are, \
+             so figures may differ from those of today's queries",
+            snapshot.manifest().siskin
+        ));
+    }
+    Ok(snapshot)
+}

@@ -65,6 +65,11 @@ impl Month {
     pub fn short(self) -> String {
         self.first_day().strftime("%b").to_string()
     }
+
+    /// Short: `Sep 26`.
+    pub fn short_with_year(self) -> String {
+        self.first_day().strftime("%b %y").to_string()
+    }
 }
 
 impl fmt::Display for Month {

@@ -37,8 +37,10 @@ pub struct Monthly<'a> {
     pub points: &'a [Point],
     /// Top of the axis; the largest value or interval when `None`.
     pub top: Option<f64>,
-    /// How a value is written.
+    /// How a value is written at the axis.
     pub write: fn(f64) -> String,
+    /// The last value as the page writes it.
+    pub latest: &'a str,
 }
 
 const WIDTH: u32 = 440;
@@ -48,7 +50,7 @@ const RIGHT: i32 = 62;
 const TOP: i32 = 14;
 const BOTTOM: i32 = 58;
 /// More labels than this would run into each other.
-const MOST_LABELS: usize = 8;
+const MOST_LABELS: usize = 6;
 
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 
@@ -128,7 +130,7 @@ impl Monthly<'_> {
         }
         if let Some((i, value)) = self.last() {
             let place = (self.x(i) + 14, y(value));
-            area.draw(&Text::new((self.write)(value), place, label(INK, HPos::Left)))?;
+            area.draw(&Text::new(self.latest.to_owned(), place, label(INK, HPos::Left)))?;
         }
         Ok(())
     }

@@ -109,8 +109,10 @@ impl<'a> Series<'a> {
         let network: Vec<&Figure> = self.all().filter(|f| f.split == "all").collect();
         let units = self.all().filter(|f| f.split == "unit" && f.month == month);
         let name = words::figure(self.measure);
-        let points: Vec<Point> = network.iter().map(|f| point(f)).collect();
-        let title = format!("{name}: {}", row(now, "", true).value);
+        let has_years = network.len() > 12;
+        let points: Vec<Point> = network.iter().map(|f| point(f, has_years)).collect();
+        let latest = row(now, "", true).value;
+        let title = format!("{name}: {latest}");
         let chart = Monthly {
             id: self.measure,
             title: &title,
@@ -126,6 +128,7 @@ impl<'a> Series<'a> {
             } else {
                 axis_percent
             },
+            latest: &latest,
         };
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
@@ -204,12 +207,15 @@ pub(super) fn is_provisional(figure: &Figure) -> bool {
     figure.provisional || figure.open > 0
 }
 
-fn point(figure: &Figure) -> Point {
+/// One month of a chart; over more than twelve months its label has the year.
+fn point(figure: &Figure, has_years: bool) -> Point {
+    let short = if has_years {
+        Month::short_with_year
+    } else {
+        Month::short
+    };
     Point {
-        label: figure
-            .month
-            .parse::<Month>()
-            .map_or_else(|_| figure.month.clone(), Month::short),
+        label: figure.month.parse().map_or_else(|_| figure.month.clone(), short),
         below: figure.denominator.map_or_else(String::new, numbers::count),
         value: figure.value,
         interval: figure.lower.zip(figure.upper),

@@ -137,13 +137,16 @@ fn last_of(figures: &[Figure], stem: &str) -> Option<String> {
     named.next_back().map(|f| f.measure.clone())
 }
 
-/// Recheck rules with cases in the month, the lowest share on time first.
+/// Fewer cases of a rule in a month are listed, and are no finding.
+const FEWEST_CASES: u64 = 10;
+
+/// Recheck rules with enough cases in the month, the lowest share on time first.
 fn weakest_rules(figures: &[Figure], month: Month) -> Vec<String> {
     let month = month.to_string();
     let mut rules: Vec<&Figure> = figures
         .iter()
         .filter(|f| f.split == "all" && f.month == month && f.measure.starts_with("recheck_adherence_"))
-        .filter(|f| f.value.is_some())
+        .filter(|f| f.value.is_some() && f.denominator >= Some(FEWEST_CASES))
         .collect();
     rules.sort_by(|a, b| a.value.partial_cmp(&b.value).unwrap_or(std::cmp::Ordering::Equal));
     rules.iter().map(|f| f.measure.clone()).collect()

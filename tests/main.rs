@@ -12,6 +12,7 @@ mod cases; // whole cases worked by hand, a folder each
 mod cells; // how single cells are read
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
+mod fuzz; // the kept corpus of tests/fuzz, through the CSV path
 mod invariants; // what DEVELOPERS.md promises about the code
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample

@@ -191,8 +191,8 @@ fn measures_equal_the_oracle_on_the_sample() {
     };
     let loads: Vec<Load> = months.iter().map(load).collect();
     let mut found = Vec::new();
-    // The first month, two in the middle, and those that late rows can still move.
-    for month in ["2024-10", "2025-08", "2025-10", "2026-07", "2026-08", "2026-09"] {
+    // One month with everything decided, and the last; `sample.rs` compares all with the truth.
+    for month in ["2025-10", "2026-09"] {
         let out = measure(month, "json");
         let ours: Vec<Figure> = serde_json::from_slice(&out.stdout).unwrap();
         assert!(ours.iter().any(|f| f.denominator > Some(0)));

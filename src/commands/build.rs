@@ -51,20 +51,20 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     if !order.files.is_empty() {
         work.part(&format!("reading {} files", order.files.len()));
     }
-    let staged = stage(order.files, &judge, &building, &mut |file| {
+    let staged = stage(order.files, &judge, building.site(), &mut |file| {
         work.step(&format!("reading {file}"))
     })?;
     let limits = Limits {
-        spill_dir: Some(building.scratch()),
+        spill_dir: Some(building.site().scratch()),
         ..Limits::default()
     };
     let session = Session::new(&limits)?;
     store_protocol(&protocol, &mut building, &session)?;
     work.part("settling rows");
     let settled = settle(&session, &mut building, &staged, order.loaded_at_s, order.through).await?;
-    let load = building.load();
+    let load = building.site().load();
     let (rules, queries) = (sha256(protocol.text()), catalogue::sha256());
-    let is_same = building.before().is_some_and(|before| {
+    let is_same = building.site().before().is_some_and(|before| {
         before.manifest().protocol_sha256 == rules && before.manifest().queries_sha256 == queries
     });
     let snapshot = if (is_same && !settled.is_news) || order.dry_run {
@@ -122,11 +122,11 @@ fn store_protocol(protocol: &Protocol, building: &mut Building, session: &Sessio
         source,
     };
     for (name, rows) in protocol.tables().map_err(arrow)? {
-        let mut writer = building.table(name, &rows.schema(), None)?;
+        let mut writer = building.site().table(name, &rows.schema(), None)?;
         writer.push(&rows)?;
         let entry = writer.finish()?;
         building.add(name, entry.clone())?;
-        session.add_files(name, building.path(), &entry)?;
+        session.add_files(name, building.site().path(), &entry)?;
     }
     Ok(())
 }

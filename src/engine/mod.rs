@@ -66,7 +66,8 @@ fn refused(what: &str) -> impl FnOnce(DataFusionError) -> EngineError {
     }
 }
 
-/// Tables that can be queried with SQL.
+/// Tables that can be queried with SQL. A clone sees the same tables, also those added later.
+#[derive(Clone)]
 pub struct Session {
     context: SessionContext,
 }
@@ -97,6 +98,22 @@ impl Session {
         Ok(Self {
             context: SessionContext::new_with_config_rt(config, runtime),
         })
+    }
+
+    /// A session beside this one, within the same limits, that sees `tables` of it.
+    ///
+    /// # Errors
+    /// When one of them is not there.
+    pub async fn beside(&self, tables: &[&str]) -> Result<Self, EngineError> {
+        let (config, runtime) = (self.context.copied_config(), self.context.runtime_env());
+        let session = Self {
+            context: SessionContext::new_with_config_rt(config, runtime),
+        };
+        for name in tables {
+            let table = self.context.table_provider(*name).await.map_err(refused(name))?;
+            session.register(name, table)?;
+        }
+        Ok(session)
     }
 
     /// A session with all tables of a snapshot.

@@ -39,6 +39,7 @@ pub struct CsvExtract {
     /// For each column asked for, where it stands in the file.
     places: Vec<Option<usize>>,
     ignored: Vec<String>,
+    splitter: csv_core::Reader,
 }
 
 impl CsvExtract {
@@ -65,7 +66,8 @@ impl CsvExtract {
                 what,
             });
         }
-        let header: Vec<String> = split(bytes)
+        let mut splitter = csv_core::Reader::new();
+        let header: Vec<String> = split(&mut splitter, bytes)
             .ok_or_else(no_header)?
             .into_iter()
             .map(|name| name.to_lowercase())
@@ -100,6 +102,7 @@ impl CsvExtract {
             width: header.len(),
             places: required.iter().chain(optional).map(|name| place(name)).collect(),
             ignored: header.iter().filter(|h| !known(h)).cloned().collect(),
+            splitter,
         })
     }
 
@@ -129,8 +132,8 @@ impl CsvExtract {
         Ok(Some(RawRow { line, text, cells }))
     }
 
-    fn cells(&self, bytes: &[u8]) -> Result<Vec<String>, Fault> {
-        let all = split(bytes).ok_or(Fault::NotUtf8)?;
+    fn cells(&mut self, bytes: &[u8]) -> Result<Vec<String>, Fault> {
+        let all = split(&mut self.splitter, bytes).ok_or(Fault::NotUtf8)?;
         if all.len() != self.width {
             return Err(Fault::WrongNumberOfCells);
         }
@@ -168,8 +171,8 @@ fn at(path: &Path, error: RecordError) -> ExtractError {
 }
 
 /// The trimmed cells of one record; `None` when they are not UTF-8.
-fn split(record: &[u8]) -> Option<Vec<String>> {
-    let mut reader = csv_core::Reader::new();
+fn split(reader: &mut csv_core::Reader, record: &[u8]) -> Option<Vec<String>> {
+    reader.reset();
     let mut output = vec![0; record.len() + 1];
     let mut ends = vec![0; record.iter().filter(|b| **b == b',').count() + 2];
     let (result, read, written, cells) = reader.read_record(record, &mut output, &mut ends);

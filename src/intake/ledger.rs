@@ -56,6 +56,13 @@ impl FateCounts {
             *self.0.entry((file.to_owned(), known)).or_default() += n;
         }
     }
+
+    /// Adds the counts of another.
+    pub fn add_all(&mut self, other: &Self) {
+        for (key, n) in &other.0 {
+            *self.0.entry(key.clone()).or_default() += n;
+        }
+    }
 }
 
 /// The lines of a load, one per file and table.

@@ -7,6 +7,7 @@
 //! ```
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::sync::Arc;
 
 use arrow::array::{Int64Array, RecordBatch, StringArray};
@@ -14,9 +15,9 @@ use arrow::datatypes::SchemaRef;
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, catalogue, pour};
+use crate::queries::{QueryError, catalogue, finished, pour};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
-use crate::warehouse::{Building, TableEntry, TableWriter};
+use crate::warehouse::{Building, Site, TableEntry};
 
 use super::IntakeError;
 use super::ledger::{self, FateCounts, LedgerLine};
@@ -104,7 +105,8 @@ impl From<QueryError> for IntakeError {
 /// Settles a load: fills the snapshot being built with source tables, versions,
 /// rows set aside and held, ledger and data ends, and makes all known to `session`.
 ///
-/// The session must already hold the protocol tables.
+/// The session must already hold the protocol tables. After the birth register,
+/// which the others refer to, all tables are settled side by side.
 ///
 /// # Errors
 /// When a query or file fails, or the ledger does not balance.
@@ -115,30 +117,42 @@ pub async fn settle(
     loaded_at_s: i64,
     through: &Through,
 ) -> Result<Settled, IntakeError> {
-    let mut held = building.table("held", &held_schema(), None)?;
     let mut work = Work {
         session,
         building,
         counts: FateCounts::default(),
         is_news: false,
     };
-    let (set_aside_entry, set_aside) = work.set_aside(&staged.set_aside).await?;
-    work.session
-        .add_files("set_aside", work.building.path(), &set_aside_entry)?;
+    let set_aside = work.set_aside(&staged.set_aside).await?;
     let mut data_ends = work.old_data_ends().await?;
     let before = data_ends.clone();
-    for table in SOURCE_TABLES {
-        work.table(table, staged.tables.get(table.name)).await?;
-        work.held(table, &mut held).await?;
-        let latest_s = work.latest_event(loaded_at_s).await?;
+    let (births, others) = (&SOURCE_TABLES[0], &SOURCE_TABLES[1..]);
+    let births_staged = staged.tables.get(births.name).cloned();
+    let own = session.beside(&["protocol_limits", "set_aside"]).await?;
+    // The birth register refers to no other baby's rows.
+    own.add_batches("births", &births.schema(), Vec::new())?;
+    let mut settled = vec![settle_table(own, work.site(), births, births_staged, loaded_at_s).await?];
+    work.keep(births, &settled[0])?;
+    let mut tasks = Vec::new();
+    for table in others {
+        let own = session.beside(&["protocol_limits", "set_aside", "births"]).await?;
+        let staged = staged.tables.get(table.name).cloned();
+        tasks.push(tokio::spawn(settle_table(own, work.site(), table, staged, loaded_at_s)));
+    }
+    for (table, task) in others.iter().zip(tasks) {
+        let of_table = finished(task.await)?;
+        work.keep(table, &of_table)?;
+        settled.push(of_table);
+    }
+    for (table, of_table) in SOURCE_TABLES.iter().zip(&settled) {
         let has_file = staged.files.iter().any(|f| f.table == table.name);
         let old = data_ends.get(table.name).copied();
-        let of_load = through.all.or(latest_s).filter(|_| has_file);
+        let of_load = through.all.or(of_table.latest_s).filter(|_| has_file);
         if let Some(end_s) = through.tables.get(table.name).copied().or(old.max(of_load)) {
             data_ends.insert(table.name.to_owned(), end_s);
         }
     }
-    work.store_held(held)?;
+    work.store_held(&settled).await?;
     let (to_mend, more_to_mend) = work.to_mend().await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
     work.store_ledger(loaded_at_s, &lines)?;
@@ -153,6 +167,126 @@ pub async fn settle(
     })
 }
 
+/// What settling one table came to.
+struct TableSettled {
+    /// Every row ever accepted.
+    versions: TableEntry,
+    /// What became of each of them, in the scratch folder.
+    fates: TableEntry,
+    /// The rows that stand.
+    live: TableEntry,
+    /// Fates of this load's rows.
+    counts: FateCounts,
+    /// Whether this load brought any row.
+    is_news: bool,
+    /// Latest event not after the load.
+    latest_s: Option<i64>,
+}
+
+/// Settles one source table, in a session of its own that holds `births`, `protocol_limits`
+/// and `set_aside`.
+async fn settle_table(
+    session: Session,
+    site: Site,
+    table: &'static SourceTable,
+    staged: Option<TableEntry>,
+    loaded_at_s: i64,
+) -> Result<TableSettled, IntakeError> {
+    let schema = table.schema();
+    let versions_name = format!("versions_{}", table.name);
+    let old = site.carry_over(&versions_name)?;
+    show(&session, "staged", &site.scratch(), staged.as_ref(), &schema)?;
+    show(&session, "versions", site.path(), old.as_ref(), &schema)?;
+    let mut counts = FateCounts::default();
+    count_duplicates(&session, &mut counts).await?;
+    let (versions, is_news) = append(&session, &site, &versions_name, old).await?;
+    session.add_files("versions", site.path(), &versions)?;
+    let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
+    let about = [
+        ("is_test", yes(table.is_test)),
+        ("of_a_baby", yes(table.is_of_a_baby())),
+    ];
+    let fates = pour(&session, "fates", catalogue::intake("fates"), &about, |rows| {
+        site.scratch_table(&format!("fates_{}", table.name), &rows.schema())
+    })
+    .await?;
+    session.add_files("fates", &site.scratch(), &fates)?;
+    let load = ("load", site.load().to_string());
+    let of_load = cells(&session, "ledger_counts", &[load]).await?;
+    let files = of_load.texts("file").into_iter().zip(of_load.texts("fate"));
+    for ((file, fate), n) in files.zip(of_load.ints("n")) {
+        counts.add(
+            &file.unwrap_or_default(),
+            &fate.unwrap_or_default(),
+            n.unwrap_or(0) as u64,
+        );
+    }
+    let name = ("table", table.name.to_owned());
+    let live = pour(&session, "live_rows", catalogue::intake("live_rows"), &[name], |rows| {
+        site.table(table.name, &rows.schema(), Some("month"))
+    })
+    .await?;
+    session.add_files("live", site.path(), &live)?;
+    let at = ("loaded_at_s", loaded_at_s.to_string());
+    let latest = cells(&session, "latest_event", &[at]).await?;
+    Ok(TableSettled {
+        versions,
+        fates,
+        live,
+        counts,
+        is_news,
+        latest_s: latest.ints("latest_s").first().copied().flatten(),
+    })
+}
+
+fn show(
+    session: &Session,
+    name: &str,
+    root: &Path,
+    entry: Option<&TableEntry>,
+    schema: &SchemaRef,
+) -> Result<(), IntakeError> {
+    match entry {
+        Some(entry) => session.add_files(name, root, entry)?,
+        None => session.add_batches(name, schema, Vec::new())?,
+    }
+    Ok(())
+}
+
+async fn cells(session: &Session, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
+    let rows = session.rows(query, catalogue::intake(query), parameters).await?;
+    Ok(Cells::new(rows))
+}
+
+async fn count_duplicates(session: &Session, counts: &mut FateCounts) -> Result<(), IntakeError> {
+    let found = cells(session, "duplicates", &[]).await?;
+    for (file, n) in found.texts("file").into_iter().zip(found.ints("n")) {
+        counts.add(&file.unwrap_or_default(), "duplicate", n.unwrap_or(0) as u64);
+    }
+    Ok(())
+}
+
+/// Appends the rows of `staged` that `versions` does not hold to a table kept by load;
+/// tells whether there were any.
+async fn append(
+    session: &Session,
+    site: &Site,
+    name: &str,
+    old: Option<TableEntry>,
+) -> Result<(TableEntry, bool), IntakeError> {
+    let new = pour(session, "new_rows", catalogue::intake("new_rows"), &[], |rows| {
+        site.table(name, &rows.schema(), Some("load"))
+    })
+    .await?;
+    let is_news = new.rows() > 0;
+    let mut entry = new.clone();
+    if let Some(old) = old {
+        entry.files = old.files;
+        entry.files.extend(new.files);
+    }
+    Ok((entry, is_news))
+}
+
 struct Work<'a> {
     session: &'a Session,
     building: &'a mut Building,
@@ -161,17 +295,40 @@ struct Work<'a> {
 }
 
 impl Work<'_> {
-    /// Stores rows set aside that were not set aside before; counts them by file.
-    async fn set_aside(&mut self, staged: &TableEntry) -> Result<(TableEntry, Vec<(String, u64)>), IntakeError> {
-        let old = self.building.carry_over("set_aside")?;
+    fn site(&self) -> Site {
+        self.building.site().clone()
+    }
+
+    /// Adds a finished table to the snapshot and makes it known.
+    fn add(&mut self, name: &str, entry: &TableEntry) -> Result<(), IntakeError> {
+        self.building.add(name, entry.clone())?;
+        Ok(self.session.add_files(name, self.building.site().path(), entry)?)
+    }
+
+    /// Adds a settled table.
+    fn keep(&mut self, table: &SourceTable, settled: &TableSettled) -> Result<(), IntakeError> {
+        self.add(&format!("versions_{}", table.name), &settled.versions)?;
+        self.add(table.name, &settled.live)?;
+        self.counts.add_all(&settled.counts);
+        self.is_news |= settled.is_news;
+        Ok(())
+    }
+
+    /// Stores rows set aside that were not set aside before; counts them by file and by reason.
+    async fn set_aside(&mut self, staged: &TableEntry) -> Result<Vec<(String, u64)>, IntakeError> {
+        let site = self.site();
+        let own = self.session.beside(&[]).await?;
+        let old = site.carry_over("set_aside")?;
         let schema = set_aside_schema();
-        self.show("staged", &self.building.scratch(), Some(staged), &schema)?;
-        self.show("versions", self.building.path(), old.as_ref(), &schema)?;
-        self.count_duplicates().await?;
-        let entry = self.append("set_aside", old).await?;
-        self.session.add_files("new_set_aside", self.building.path(), &entry)?;
-        let load = ("load", self.building.load().to_string());
-        let cells = self.cells("set_aside_counts", &[load]).await?;
+        show(&own, "staged", &site.scratch(), Some(staged), &schema)?;
+        show(&own, "versions", site.path(), old.as_ref(), &schema)?;
+        count_duplicates(&own, &mut self.counts).await?;
+        let (entry, is_news) = append(&own, &site, "set_aside", old).await?;
+        self.is_news |= is_news;
+        self.add("set_aside", &entry)?;
+        own.add_files("new_set_aside", site.path(), &entry)?;
+        let load = ("load", site.load().to_string());
+        let cells = cells(&own, "set_aside_counts", &[load]).await?;
         let mut reasons: BTreeMap<String, u64> = BTreeMap::new();
         for ((file, reason), n) in cells
             .texts("file")
@@ -183,138 +340,30 @@ impl Work<'_> {
             self.counts.add(&file.unwrap_or_default(), "set_aside", n);
             *reasons.entry(reason.unwrap_or_default()).or_default() += n;
         }
-        Ok((entry, reasons.into_iter().collect()))
+        Ok(reasons.into_iter().collect())
     }
 
-    /// Settles one source table.
-    async fn table(&mut self, table: &SourceTable, staged: Option<&TableEntry>) -> Result<(), IntakeError> {
-        let versions_name = format!("versions_{}", table.name);
-        let schema = table.schema();
-        let old = self.building.carry_over(&versions_name)?;
-        self.show("staged", &self.building.scratch(), staged, &schema)?;
-        self.show("versions", self.building.path(), old.as_ref(), &schema)?;
-        self.count_duplicates().await?;
-        let entry = self.append(&versions_name, old).await?;
-        self.session.add_files(&versions_name, self.building.path(), &entry)?;
-        self.session.add_files("versions", self.building.path(), &entry)?;
-        if table.name == SOURCE_TABLES[0].name {
-            // The birth register refers to no other baby's rows.
-            self.session.add_batches("births", &schema, Vec::new())?;
+    /// Stores the rows that wait for others, table by table.
+    async fn store_held(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
+        let site = self.site();
+        let mut writer = site.table("held", &held_schema(), None)?;
+        let own = self.session.beside(&[]).await?;
+        for (table, of_table) in SOURCE_TABLES.iter().zip(settled) {
+            own.add_files("versions", site.path(), &of_table.versions)?;
+            own.add_files("fates", &site.scratch(), &of_table.fates)?;
+            let name = ("table", table.name.to_owned());
+            let sql = catalogue::intake("held_rows");
+            let mut rows = own.stream("held_rows", sql, &[name]).await?;
+            while let Some(batch) = next_batch("held_rows", &mut rows).await? {
+                writer.push(&batch)?;
+            }
         }
-        self.fates(table).await?;
-        let name = ("table", table.name.to_owned());
-        let live = pour(
-            self.session,
-            "live_rows",
-            catalogue::intake("live_rows"),
-            std::slice::from_ref(&name),
-            |rows| self.building.table(table.name, &rows.schema(), Some("month")),
-        )
-        .await?;
-        self.building.add(table.name, live.clone())?;
-        self.session.add_files(table.name, self.building.path(), &live)?;
-        self.session.add_files("live", self.building.path(), &live)?;
-        Ok(())
-    }
-
-    async fn held(&self, table: &SourceTable, writer: &mut TableWriter) -> Result<(), IntakeError> {
-        let name = ("table", table.name.to_owned());
-        let sql = catalogue::intake("held_rows");
-        let mut rows = self.session.stream("held_rows", sql, &[name]).await?;
-        while let Some(batch) = next_batch("held_rows", &mut rows).await? {
-            writer.push(&batch)?;
-        }
-        Ok(())
-    }
-
-    /// Latest event not after the load, of the table settled last.
-    async fn latest_event(&self, loaded_at_s: i64) -> Result<Option<i64>, IntakeError> {
-        let at = ("loaded_at_s", loaded_at_s.to_string());
-        let latest = self.cells("latest_event", &[at]).await?;
-        Ok(latest.ints("latest_s").first().copied().flatten())
-    }
-
-    async fn fates(&mut self, table: &SourceTable) -> Result<(), IntakeError> {
-        let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
-        let about = [
-            ("is_test", yes(table.is_test)),
-            ("of_a_baby", yes(table.is_of_a_baby())),
-        ];
-        let name = format!("fates_{}", table.name);
-        let fates = pour(self.session, "fates", catalogue::intake("fates"), &about, |rows| {
-            self.building.scratch_table(&name, &rows.schema())
-        })
-        .await?;
-        self.session.add_files("fates", &self.building.scratch(), &fates)?;
-        let load = ("load", self.building.load().to_string());
-        let counts = self.cells("ledger_counts", &[load]).await?;
-        for ((file, fate), n) in counts
-            .texts("file")
-            .into_iter()
-            .zip(counts.texts("fate"))
-            .zip(counts.ints("n"))
-        {
-            self.counts.add(
-                &file.unwrap_or_default(),
-                &fate.unwrap_or_default(),
-                n.unwrap_or(0) as u64,
-            );
-        }
-        Ok(())
-    }
-
-    async fn count_duplicates(&mut self) -> Result<(), IntakeError> {
-        let counts = self.cells("duplicates", &[]).await?;
-        for (file, n) in counts.texts("file").into_iter().zip(counts.ints("n")) {
-            self.counts
-                .add(&file.unwrap_or_default(), "duplicate", n.unwrap_or(0) as u64);
-        }
-        Ok(())
-    }
-
-    /// Appends the rows of `staged` that `versions` does not hold to a table kept by load.
-    async fn append(&mut self, name: &str, old: Option<TableEntry>) -> Result<TableEntry, IntakeError> {
-        let new = pour(self.session, "new_rows", catalogue::intake("new_rows"), &[], |rows| {
-            self.building.table(name, &rows.schema(), Some("load"))
-        })
-        .await?;
-        self.is_news |= new.rows() > 0;
-        let mut entry = new.clone();
-        if let Some(old) = old {
-            entry.files = old.files;
-            entry.files.extend(new.files);
-        }
-        self.building.add(name, entry.clone())?;
-        Ok(entry)
-    }
-
-    fn show(
-        &self,
-        name: &str,
-        root: &std::path::Path,
-        entry: Option<&TableEntry>,
-        schema: &SchemaRef,
-    ) -> Result<(), IntakeError> {
-        match entry {
-            Some(entry) => self.session.add_files(name, root, entry)?,
-            None => self.session.add_batches(name, schema, Vec::new())?,
-        }
-        Ok(())
-    }
-
-    async fn cells(&self, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
-        let rows = self.session.rows(query, catalogue::intake(query), parameters).await?;
-        Ok(Cells::new(rows))
-    }
-
-    fn store_held(&mut self, writer: TableWriter) -> Result<(), IntakeError> {
         let entry = writer.finish()?;
-        self.building.add("held", entry.clone())?;
-        Ok(self.session.add_files("held", self.building.path(), &entry)?)
+        self.add("held", &entry)
     }
 
     async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
-        let load = ("first_load", self.building.load().to_string());
+        let load = ("first_load", self.building.site().load().to_string());
         let sql = catalogue::listing("rows_to_mend");
         let mut stream = self.session.stream("rows_to_mend", sql, &[load]).await?;
         let (mut first, mut more) = (Vec::new(), 0);
@@ -328,12 +377,12 @@ impl Work<'_> {
     }
 
     fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
-        let load = self.building.load();
-        let mut writer = self.building.table("ledger", &ledger::schema(), Some("load"))?;
+        let load = self.building.site().load();
+        let mut writer = self.building.site().table("ledger", &ledger::schema(), Some("load"))?;
         writer.push(&ledger::rows(load, loaded_at_s, lines)?)?;
         let new = writer.finish()?;
         let mut entry = new.clone();
-        if let Some(old) = self.building.carry_over("ledger")? {
+        if let Some(old) = self.building.site().carry_over("ledger")? {
             entry.files = old.files;
             entry.files.extend(new.files);
         }
@@ -342,14 +391,14 @@ impl Work<'_> {
     }
 
     async fn old_data_ends(&self) -> Result<BTreeMap<String, i64>, IntakeError> {
-        let Some(before) = self.building.before() else {
+        let Some(before) = self.building.site().before() else {
             return Ok(BTreeMap::new());
         };
         let Some(entry) = before.manifest().tables.get("data_ends") else {
             return Ok(BTreeMap::new());
         };
         self.session.add_files("data_ends", before.path(), entry)?;
-        let cells = self.cells("data_ends", &[]).await?;
+        let cells = cells(self.session, "data_ends", &[]).await?;
         let pairs = cells.texts("table_name").into_iter().zip(cells.ints("through_s"));
         Ok(pairs.filter_map(|(name, end)| Some((name?, end?))).collect())
     }
@@ -363,11 +412,9 @@ impl Work<'_> {
                     table: "data_ends",
                     source,
                 })?;
-        let mut writer = self.building.table("data_ends", &rows.schema(), None)?;
+        let mut writer = self.building.site().table("data_ends", &rows.schema(), None)?;
         writer.push(&rows)?;
         let entry = writer.finish()?;
-        self.building.add("data_ends", entry.clone())?;
-        self.session.add_files("data_ends", self.building.path(), &entry)?;
-        Ok(())
+        self.add("data_ends", &entry)
     }
 }

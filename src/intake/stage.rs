@@ -12,7 +12,7 @@ use crate::extracts::ExtractError;
 use crate::extracts::csv::{CsvExtract, RawRow};
 use crate::extracts::files::ExtractFile;
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SOURCE_TABLES, SourceTable, set_aside_schema};
-use crate::warehouse::{Building, TableEntry, TableWriter};
+use crate::warehouse::{Site, TableEntry, TableWriter};
 
 use super::IntakeError;
 use super::field::{Batches, Field};
@@ -86,14 +86,14 @@ impl Sink {
 pub fn stage(
     files: &[ExtractFile],
     judge: &Judge<'_>,
-    building: &Building,
+    site: &Site,
     progress: &mut dyn FnMut(&str),
 ) -> Result<Staged, IntakeError> {
     let mut staged = Staged::default();
     let mut sinks: BTreeMap<&'static str, Sink> = BTreeMap::new();
     let schema = set_aside_schema();
     let mut aside = Sink {
-        writer: building.scratch_table("staged_set_aside", &schema)?,
+        writer: site.scratch_table("staged_set_aside", &schema)?,
         batches: Batches::new(schema),
     };
     let mut seq = 0;
@@ -106,7 +106,7 @@ pub fn stage(
         let sink = match sinks.entry(table.name) {
             std::collections::btree_map::Entry::Occupied(of) => of.into_mut(),
             std::collections::btree_map::Entry::Vacant(place) => place.insert(Sink {
-                writer: building.scratch_table(&format!("staged_{}", table.name), &table.schema())?,
+                writer: site.scratch_table(&format!("staged_{}", table.name), &table.schema())?,
                 batches: Batches::new(table.schema()),
             }),
         };
@@ -116,7 +116,7 @@ pub fn stage(
             rows_in += 1;
             seq += 1;
             let place = Place {
-                load: building.load(),
+                load: site.load(),
                 seq,
                 file: &name,
                 line: raw.line,
@@ -143,7 +143,11 @@ pub fn stage(
     Ok(staged)
 }
 
-fn judged(judge: &Judge<'_>, table: &'static SourceTable, raw: &RawRow) -> Result<Accepted, SetAside> {
+/// Judges a row as it was read; one that could not be split is set aside.
+///
+/// # Errors
+/// Why the row is set aside.
+pub fn judged(judge: &Judge<'_>, table: &'static SourceTable, raw: &RawRow) -> Result<Accepted, SetAside> {
     match &raw.cells {
         Ok(cells) => judge.row(table, cells),
         Err(fault) => Err(SetAside::new((*fault).into(), "", "")),
@@ -151,16 +155,20 @@ fn judged(judge: &Judge<'_>, table: &'static SourceTable, raw: &RawRow) -> Resul
 }
 
 /// Where a row was read.
-struct Place<'a> {
-    load: i64,
-    seq: i64,
-    file: &'a str,
-    line: u64,
+pub struct Place<'a> {
+    /// Number of the load.
+    pub load: i64,
+    /// Its place within the load.
+    pub seq: i64,
+    /// The file.
+    pub file: &'a str,
+    /// Its line, counted from 1.
+    pub line: u64,
 }
 
 impl Place<'_> {
     /// The accepted row's own fields, then those every stored row carries.
-    fn row(&self, table: &SourceTable, raw: &RawRow, accepted: Accepted) -> Vec<Field> {
+    pub fn row(&self, table: &SourceTable, raw: &RawRow, accepted: Accepted) -> Vec<Field> {
         let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::Text);
         let mut row = accepted.fields;
         row.extend([
@@ -187,7 +195,8 @@ impl Place<'_> {
         row
     }
 
-    fn aside(&self, table: &SourceTable, raw: &RawRow, why: &SetAside) -> Vec<Field> {
+    /// The row set aside, as it is stored.
+    pub fn aside(&self, table: &SourceTable, raw: &RawRow, why: &SetAside) -> Vec<Field> {
         let row_id = raw.cells.as_ref().ok().and_then(|cells| cells.first());
         vec![
             Field::text(table.name),

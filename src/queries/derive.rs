@@ -1,10 +1,12 @@
-//! Builds the derived tables, in the order in which they read each other.
+//! Builds the derived tables, each when those it reads are there; several at a time.
+
+use tokio::task::JoinSet;
 
 use crate::engine::Session;
-use crate::warehouse::Building;
+use crate::warehouse::{Building, Site, TableEntry};
 
-use super::catalogue;
-use super::run::{QueryError, pour};
+use super::catalogue::{self, Query};
+use super::run::{QueryError, finished, pour};
 
 /// Derives every table into the snapshot being built and makes each known to the session.
 ///
@@ -18,16 +20,34 @@ pub async fn derive(
     building: &mut Building,
     progress: &mut dyn FnMut(&str),
 ) -> Result<(), QueryError> {
-    for query in catalogue::derived() {
-        progress(query.name);
-        let entry = pour(session, query.name, query.sql, &[], |rows| {
-            let schema = rows.schema();
-            let by_month = query.name != "table_months" && schema.index_of("month").is_ok();
-            building.table(query.name, &schema, by_month.then_some("month"))
-        })
-        .await?;
-        building.add(query.name, entry.clone())?;
-        session.add_files(query.name, building.path(), &entry)?;
+    let mut waiting: Vec<&'static Query> = catalogue::derived().iter().collect();
+    let mut running = JoinSet::new();
+    let mut missing: Vec<&str> = waiting.iter().map(|query| query.name).collect();
+    loop {
+        let is_ready = |query: &Query| !query.header.list("reads").iter().any(|read| missing.contains(read));
+        let (ready, later): (Vec<_>, Vec<_>) = waiting.into_iter().partition(|query| is_ready(query));
+        waiting = later;
+        for query in ready {
+            progress(query.name);
+            running.spawn(one(session.clone(), building.site().clone(), query));
+        }
+        let Some(done) = running.join_next().await else {
+            break;
+        };
+        let (name, entry) = finished(done)?;
+        building.add(name, entry.clone())?;
+        session.add_files(name, building.site().path(), &entry)?;
+        missing.retain(|table| *table != name);
     }
     Ok(())
+}
+
+async fn one(session: Session, site: Site, query: &'static Query) -> Result<(&'static str, TableEntry), QueryError> {
+    let entry = pour(&session, query.name, query.sql, &[], |rows| {
+        let schema = rows.schema();
+        let by_month = query.name != "table_months" && schema.index_of("month").is_ok();
+        site.table(query.name, &schema, by_month.then_some("month"))
+    })
+    .await?;
+    Ok((query.name, entry))
 }

@@ -42,3 +42,15 @@ pub async fn pour(
     }
     Ok(writer.finish()?)
 }
+
+/// What a task that ran beside others came to; its panic is ours.
+pub fn finished<T>(done: Result<T, tokio::task::JoinError>) -> T {
+    match done {
+        Ok(value) => value,
+        Err(error) => match error.try_into_panic() {
+            Ok(panic) => std::panic::resume_unwind(panic),
+            // Tasks are only cancelled together with the one that waits for them.
+            Err(_) => unreachable!("a task was cancelled while it was waited for"),
+        },
+    }
+}

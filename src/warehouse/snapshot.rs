@@ -66,46 +66,24 @@ impl Snapshot {
     }
 }
 
-/// A snapshot being built under a temporary name. Dropped unpublished, it is removed.
-#[derive(Debug)]
-pub struct Building {
+/// Where a snapshot is being built: what tables can be written and taken over by, also
+/// several at a time. Only its [`Building`] says which of them belong to the snapshot.
+#[derive(Clone, Debug)]
+pub struct Site {
     path: PathBuf,
-    before: Option<Snapshot>,
-    manifest: Manifest,
-    published: bool,
+    before: Option<Arc<Snapshot>>,
+    load: i64,
 }
 
-impl Building {
-    /// Begins the snapshot after the current one. Takes the lock as proof.
-    ///
-    /// # Errors
-    /// When the folder cannot be made.
-    pub fn begin(warehouse: &Warehouse, _lock: &WriteLock) -> Result<Self, WarehouseError> {
-        let before = warehouse.current()?;
-        let path = warehouse.snapshots().join(BUILDING);
-        fs::create_dir_all(&path).map_err(io("cannot make", &path))?;
-        let load = before.as_ref().map_or(1, |s| s.manifest.load + 1);
-        let manifest = Manifest {
-            load,
-            siskin: env!("CARGO_PKG_VERSION").to_owned(),
-            ..Manifest::default()
-        };
-        Ok(Self {
-            path,
-            before,
-            manifest,
-            published: false,
-        })
-    }
-
+impl Site {
     /// Number of the load.
     pub fn load(&self) -> i64 {
-        self.manifest.load
+        self.load
     }
 
     /// The snapshot it will replace.
     pub fn before(&self) -> Option<&Snapshot> {
-        self.before.as_ref()
+        self.before.as_deref()
     }
 
     /// Its folder, under the temporary name.
@@ -116,11 +94,6 @@ impl Building {
     /// A folder for files that are not part of the snapshot.
     pub fn scratch(&self) -> PathBuf {
         self.path.join(".scratch")
-    }
-
-    /// What it holds so far.
-    pub fn manifest(&self) -> &Manifest {
-        &self.manifest
     }
 
     /// Opens a table for writing; `partition` names the column that splits it into files.
@@ -144,26 +117,6 @@ impl Building {
         TableWriter::new(&self.scratch(), name, schema, None)
     }
 
-    /// Adds a finished table. A file equal to the one of the snapshot before is linked to it.
-    ///
-    /// # Errors
-    /// When a link cannot be made.
-    pub fn add(&mut self, name: &str, entry: TableEntry) -> Result<(), WarehouseError> {
-        let old = self
-            .before
-            .as_ref()
-            .and_then(|s| Some((s, s.manifest.tables.get(name)?)));
-        if let Some((before, old)) = old {
-            for file in &entry.files {
-                if old.files.contains(file) {
-                    link_over(&before.path.join(&file.path), &self.path.join(&file.path))?;
-                }
-            }
-        }
-        self.manifest.tables.insert(name.to_owned(), entry);
-        Ok(())
-    }
-
     /// Links all files of a table of the snapshot before, and returns its entry.
     ///
     /// # Errors
@@ -180,6 +133,65 @@ impl Building {
         }
         Ok(Some(entry.clone()))
     }
+}
+
+/// A snapshot being built under a temporary name. Dropped unpublished, it is removed.
+#[derive(Debug)]
+pub struct Building {
+    site: Site,
+    manifest: Manifest,
+    published: bool,
+}
+
+impl Building {
+    /// Begins the snapshot after the current one. Takes the lock as proof.
+    ///
+    /// # Errors
+    /// When the folder cannot be made.
+    pub fn begin(warehouse: &Warehouse, _lock: &WriteLock) -> Result<Self, WarehouseError> {
+        let before = warehouse.current()?.map(Arc::new);
+        let path = warehouse.snapshots().join(BUILDING);
+        fs::create_dir_all(&path).map_err(io("cannot make", &path))?;
+        let load = before.as_ref().map_or(1, |s| s.manifest.load + 1);
+        let manifest = Manifest {
+            load,
+            siskin: env!("CARGO_PKG_VERSION").to_owned(),
+            ..Manifest::default()
+        };
+        Ok(Self {
+            site: Site { path, before, load },
+            manifest,
+            published: false,
+        })
+    }
+
+    /// Where it is being built.
+    pub fn site(&self) -> &Site {
+        &self.site
+    }
+
+    /// What it holds so far.
+    pub fn manifest(&self) -> &Manifest {
+        &self.manifest
+    }
+
+    /// Adds a finished table. A file equal to the one of the snapshot before is linked to it.
+    ///
+    /// # Errors
+    /// When a link cannot be made.
+    pub fn add(&mut self, name: &str, entry: TableEntry) -> Result<(), WarehouseError> {
+        let site = &self.site;
+        let old = site.before().and_then(|s| Some((s, s.manifest.tables.get(name)?)));
+        if let Some((before, old)) = old {
+            for file in &entry.files {
+                if old.files.contains(file) {
+                    link_over(&before.path.join(&file.path), &site.path.join(&file.path))?;
+                }
+            }
+        }
+        self.manifest.tables.insert(name.to_owned(), entry);
+        Ok(())
+    }
 
     /// Publishes the snapshot: writes its manifest, flushes all to disk, gives the
     /// folder its final name, then swaps `current` by one rename.
@@ -195,23 +207,23 @@ impl Building {
     ) -> Result<Snapshot, WarehouseError> {
         self.manifest.protocol_sha256 = protocol_sha256.to_owned();
         self.manifest.queries_sha256 = queries_sha256.to_owned();
-        remove_folder(&self.scratch())?;
-        write(&self.path.join("protocol.toml"), protocol_text.as_bytes())?;
-        let manifest = self.path.join(manifest::FILE);
+        remove_folder(&self.site.scratch())?;
+        write(&self.site.path.join("protocol.toml"), protocol_text.as_bytes())?;
+        let manifest = self.site.path.join(manifest::FILE);
         let text = serde_json::to_vec_pretty(&self.manifest).map_err(|source| WarehouseError::Manifest {
             path: manifest.clone(),
             source,
         })?;
         write(&manifest, &text)?;
-        sync_folder(&self.path)?;
+        sync_folder(&self.site.path)?;
         let name = snapshot_name(self.manifest.load);
         let path = warehouse.snapshots().join(&name);
         warehouse.announce(&name)?;
-        fs::rename(&self.path, &path).map_err(io("cannot rename", &self.path))?;
+        fs::rename(&self.site.path, &path).map_err(io("cannot rename", &self.site.path))?;
         let swapped = sync(&warehouse.snapshots()).and_then(|()| warehouse.make_current());
         if let Err(error) = swapped {
             // Not current, so not published: back under the temporary name, which is removed.
-            let _ = fs::rename(&path, &self.path);
+            let _ = fs::rename(&path, &self.site.path);
             return Err(error);
         }
         self.published = true;
@@ -223,7 +235,7 @@ impl Drop for Building {
     fn drop(&mut self) {
         if !self.published {
             // The next writer removes what cannot be removed now.
-            let _ = fs::remove_dir_all(&self.path);
+            let _ = fs::remove_dir_all(&self.site.path);
         }
     }
 }

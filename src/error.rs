@@ -89,8 +89,19 @@ impl Error {
         move |source| Self::Write { what, source }
     }
 
-    /// What to do when the system had no room or gave no right; `None` for anything else.
+    /// What to do, where the error itself does not say.
     pub fn remedy(&self) -> Option<&'static str> {
+        let is_of_parquet = |e: &EngineError| e.source.to_string().contains("Parquet");
+        match self {
+            Self::Engine(e) | Self::Query(QueryError::Engine(e)) if is_of_parquet(e) => {
+                Some("a file of the snapshot may be damaged: `siskin check` tells which")
+            }
+            _ => self.refused_by_the_system(),
+        }
+    }
+
+    /// What to do when the system had no room or gave no right; `None` for anything else.
+    fn refused_by_the_system(&self) -> Option<&'static str> {
         match self.of_the_system()? {
             ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
                 Some("there is no room left: free some and try again; the warehouse is as it was")
@@ -115,7 +126,7 @@ impl Error {
 
     /// The exit code.
     pub fn exit_code(&self) -> u8 {
-        if self.remedy().is_some() {
+        if self.refused_by_the_system().is_some() {
             return REFUSED;
         }
         match self {
@@ -132,6 +143,7 @@ impl Error {
                 | WarehouseError::Empty(_)
                 | WarehouseError::LinkLost { .. }
                 | WarehouseError::NotNewest { .. }
+                | WarehouseError::LinkAstray { .. }
                 | WarehouseError::NoSuchLoad { .. }
                 | WarehouseError::BeingRemoved { .. }
                 | WarehouseError::Damaged { .. }

@@ -274,6 +274,14 @@ fn a_damaged_file_is_found_and_named() {
         told.contains("screens/month=2026-08/rows.parquet: not the bytes that were written"),
         "{told}"
     );
+    fs::remove_file(&file).unwrap();
+    let gone = siskin(&["check", "--warehouse", warehouse.to_str().unwrap()]);
+    assert_eq!(gone.status.code(), Some(1));
+    assert!(
+        text(&gone.stdout).contains("rows.parquet: missing"),
+        "{}",
+        text(&gone.stdout)
+    );
     assert!(told.contains("extra.parquet: was not written by siskin"), "{told}");
 }
 

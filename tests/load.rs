@@ -253,6 +253,28 @@ fn a_link_pointed_back_is_read_but_not_written_past() {
 }
 
 #[test]
+fn a_link_to_another_warehouse_is_refused() {
+    let (warehouse, other) = (TestWarehouse::new(), TestWarehouse::new());
+    load(&warehouse, &month()).unwrap();
+    load(&other, &month()).unwrap();
+    for target in [
+        other.path().join("snapshots/000001"),
+        "/etc".into(),
+        "snapshots/000009".into(),
+    ] {
+        fs::remove_file(warehouse.path().join("current")).unwrap();
+        std::os::unix::fs::symlink(&target, warehouse.path().join("current")).unwrap();
+        let error = load(&warehouse, &month()).err().unwrap();
+        assert!(
+            error.to_string().contains("symbolic link to snapshots/000001"),
+            "{error}"
+        );
+        assert_eq!(error.exit_code(), 3);
+    }
+    assert_eq!(snapshots(&warehouse), ["000001"]);
+}
+
+#[test]
 fn a_lost_link_is_refused_and_no_snapshot_is_taken_for_a_leftover() {
     let warehouse = TestWarehouse::new();
     load(&warehouse, &month()).unwrap();

@@ -10,6 +10,7 @@ mod random; // random extracts that hit every window edge
 mod ask; // questions in SQL: answers, forms, refusals; the data dictionary
 mod cases; // whole cases worked by hand, a folder each
 mod cells; // how single cells are read
+mod charts; // what is drawn, and what is a gap
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
 mod fuzz; // the kept corpus of tests/fuzz, through the CSV path

@@ -18,10 +18,7 @@ const MOST_FAULTS_SHOWN: usize = 10;
 /// Checks the snapshot and tells each thing that was looked at.
 pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.snapshot.warehouse.warehouse)?;
-    let snapshot = match options.snapshot.as_of {
-        Some(load) => warehouse.as_of(load)?,
-        None => warehouse.newest()?,
-    };
+    let snapshot = warehouse.as_it_is(options.snapshot.as_of)?;
     say.line(&format!(
         "load {}, {}",
         snapshot.manifest().load,
@@ -29,12 +26,16 @@ pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     ))?;
     let mut told = Told { say, faults: 0 };
     files(&snapshot, &mut told)?;
-    let session = Session::of(&snapshot, &Limits::default())?;
-    for query in catalogue::checks() {
-        holds(&session, query, &mut told).await?;
-    }
     protocol(&warehouse, &snapshot, &mut told)?;
-    queries(&session, &snapshot, &mut told).await?;
+    match Session::of(&snapshot, &Limits::default()) {
+        Err(error) => told.fault("the tables can be opened", &[error.to_string()])?,
+        Ok(session) => {
+            for query in catalogue::checks() {
+                holds(&session, query, &mut told).await?;
+            }
+            queries(&session, &snapshot, &mut told).await?;
+        }
+    }
     told.end(&warehouse)
 }
 

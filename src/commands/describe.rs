@@ -61,6 +61,12 @@ fn tables(snapshot: &Snapshot) -> String {
     text
 }
 
+/// Units stand in the names of columns.
+const UNITS: &str = "
+_s: seconds; a moment is counted from 1970 in UTC, an age or a span is as it is
+_micro: millionths of a umol/L; sums of them are exact, those of decimals may differ in the last digit
+";
+
 fn columns(snapshot: &Snapshot, table: &str) -> Result<String, Error> {
     let name = table.to_lowercase();
     let columns: Vec<(String, String)> = if let Some(entry) = snapshot.manifest().tables.get(&name) {
@@ -79,5 +85,6 @@ fn columns(snapshot: &Snapshot, table: &str) -> Result<String, Error> {
         let meaning = dictionary().meaning(&name, column);
         text.push_str(&format!("  {column:<width$}  {of:<16}  {meaning}\n"));
     }
+    text.push_str(UNITS);
     Ok(text)
 }

@@ -53,7 +53,7 @@ pub(super) fn within(months: &[Month], month: Month) -> Result<(), Error> {
 
 fn table(figures: &[Figure]) -> String {
     let mut text = format!(
-        "{:<32}  {:<7}  {:<12}  {:>11}  {:>8}  {:>15}  {:>5}  left out\n",
+        "{:<33}  {:<7}  {:<12}  {:>11}  {:>8}  {:>15}  {:>5}  left out\n",
         "figure", "month", "group", "count", "value", "95 % interval", "open"
     );
     for f in figures {
@@ -75,7 +75,7 @@ fn table(figures: &[Figure]) -> String {
         };
         let left_out: Vec<String> = f.left_out.iter().map(|(reason, n)| format!("{n} {reason}")).collect();
         text.push_str(&format!(
-            "{:<32}  {:<7}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
+            "{:<33}  {:<7}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
             f.measure,
             f.month,
             printable(&f.group),

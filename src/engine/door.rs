@@ -73,7 +73,7 @@ pub enum Refusal {
 
 fn not_understood(error: &DataFusionError) -> Refusal {
     Refusal::NotUnderstood {
-        why: error.strip_backtrace(),
+        why: error.strip_backtrace().replace("datafusion.public.", ""),
     }
 }
 

@@ -49,13 +49,23 @@ pub enum WarehouseError {
     Empty(PathBuf),
     /// Snapshots are there, but nothing says which is current.
     #[error(
-        "{path} holds snapshots but no link `current`, as after a copy that dropped or followed links\n  to do: make {path}/current a symbolic link to snapshots/{newest}; remove what stands in its place"
+        "{path} holds snapshots but no link `current` to one of them, as after a copy that dropped or followed links\n  to do: make {path}/current a symbolic link to snapshots/{newest}; remove what stands in its place"
     )]
     LinkLost {
         /// The warehouse.
         path: PathBuf,
         /// The newest snapshot's folder.
         newest: String,
+    },
+    /// The link leads out of the warehouse, which holds no snapshot.
+    #[error(
+        "{path} points to {target}, which is no snapshot of this warehouse\n  to do: remove the link; load the extracts again"
+    )]
+    LinkAstray {
+        /// The link.
+        path: PathBuf,
+        /// Where it points to.
+        target: PathBuf,
     },
     /// The link was pointed back to an older snapshot.
     #[error(
@@ -203,11 +213,7 @@ impl Warehouse {
             return Err(WarehouseError::Empty(self.root.clone()));
         }
         if !loads.contains(&load) {
-            return Err(WarehouseError::NoSuchLoad {
-                load,
-                path: self.root.clone(),
-                there: in_words(&loads),
-            });
+            return Err(self.no_such_load(load, &loads));
         }
         Snapshot::open(&self.snapshots().join(snapshot_name(load)))
     }
@@ -217,17 +223,73 @@ impl Warehouse {
     /// # Errors
     /// When it cannot be read.
     pub fn current(&self) -> Result<Option<Snapshot>, WarehouseError> {
+        self.current_path()?.map(|path| Snapshot::open(&path)).transpose()
+    }
+
+    /// Where `current` points to; `None` when nothing was ever loaded. A link that is lost, or
+    /// leads to no snapshot of this warehouse, is refused.
+    fn current_path(&self) -> Result<Option<PathBuf>, WarehouseError> {
         let link = self.link();
+        let lost = |newest: &String| WarehouseError::LinkLost {
+            path: self.root.clone(),
+            newest: newest.clone(),
+        };
+        let numbered = self.numbered()?;
         match std::fs::read_link(&link) {
-            Ok(target) => Snapshot::open(&self.root.join(target)).map(Some),
-            Err(e) => match self.numbered()?.last() {
-                Some((_, newest)) => Err(WarehouseError::LinkLost {
-                    path: self.root.clone(),
-                    newest: newest.clone(),
-                }),
+            Ok(target) => {
+                let path = self.root.join(&target);
+                let name = target.file_name().map(|name| name.to_string_lossy().into_owned());
+                let is_ours = numbered.iter().any(|(_, ours)| Some(ours) == name.as_ref())
+                    && path.parent().and_then(|parent| parent.canonicalize().ok())
+                        == self.snapshots().canonicalize().ok();
+                match numbered.last() {
+                    _ if is_ours => Ok(Some(path)),
+                    Some((_, newest)) => Err(lost(newest)),
+                    None => Err(WarehouseError::LinkAstray { path: link, target }),
+                }
+            }
+            Err(e) => match numbered.last() {
+                Some((_, newest)) => Err(lost(newest)),
                 None if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
                 None => Err(io("cannot read", &link)(e)),
             },
+        }
+    }
+
+    /// The newest snapshot, or that of a load, whatever has become of its files: for a check.
+    ///
+    /// # Errors
+    /// When there is none, or its manifest cannot be read.
+    pub fn as_it_is(&self, load: Option<i64>) -> Result<Snapshot, WarehouseError> {
+        self.sweep()?;
+        let current = self.current_path()?;
+        let current = current.ok_or_else(|| WarehouseError::Empty(self.root.clone()))?;
+        match load {
+            None => Snapshot::as_it_is(&current),
+            Some(load) => {
+                let there: Vec<i64> = self.numbered()?.into_iter().map(|(number, _)| number).collect();
+                if !there.contains(&load) {
+                    return Err(self.no_such_load(load, &there));
+                }
+                Snapshot::as_it_is(&self.snapshots().join(snapshot_name(load)))
+            }
+        }
+    }
+
+    /// Removes what an interrupted writer left. Who may only read, or meets a writer at
+    /// work, leaves it to the next writer.
+    fn sweep(&self) -> Result<(), WarehouseError> {
+        if self.has_leftovers()? {
+            let _ = WriteLock::take(self);
+        }
+        Ok(())
+    }
+
+    fn no_such_load(&self, load: i64, there: &[i64]) -> WarehouseError {
+        WarehouseError::NoSuchLoad {
+            load,
+            path: self.root.clone(),
+            there: in_words(there),
         }
     }
 
@@ -260,10 +322,7 @@ impl Warehouse {
     /// # Errors
     /// When there is none yet, or it cannot be read.
     pub fn newest(&self) -> Result<Snapshot, WarehouseError> {
-        if self.has_leftovers()? {
-            // Who may only read, or meets a writer at work, leaves it all to the next writer.
-            let _ = WriteLock::take(self);
-        }
+        self.sweep()?;
         self.current()?.ok_or_else(|| WarehouseError::Empty(self.root.clone()))
     }
 }

@@ -27,21 +27,26 @@ pub struct Snapshot {
 
 impl Snapshot {
     pub(super) fn open(path: &Path) -> Result<Self, WarehouseError> {
-        let in_use = File::open(path.join(manifest::FILE)).map_err(io("cannot read", path))?;
-        // A file system without locks cannot be asked; then nobody can tell that it is in use.
-        if let Err(TryLockError::WouldBlock) = in_use.try_lock_shared() {
-            return Err(WarehouseError::BeingRemoved { path: path.to_owned() });
-        }
-        let manifest = Manifest::read(path)?;
-        for file in manifest.tables.values().flat_map(|table| &table.files) {
+        let snapshot = Self::as_it_is(path)?;
+        for file in snapshot.manifest.tables.values().flat_map(|table| &table.files) {
             let path = path.join(&file.path);
             if fs::metadata(&path).map(|found| found.len()).ok() != Some(file.bytes) {
                 return Err(WarehouseError::Damaged { path });
             }
         }
+        Ok(snapshot)
+    }
+
+    /// Opens it whatever has become of its files.
+    pub(super) fn as_it_is(path: &Path) -> Result<Self, WarehouseError> {
+        let in_use = File::open(path.join(manifest::FILE)).map_err(io("cannot read", path))?;
+        // A file system without locks cannot be asked; then nobody can tell that it is in use.
+        if let Err(TryLockError::WouldBlock) = in_use.try_lock_shared() {
+            return Err(WarehouseError::BeingRemoved { path: path.to_owned() });
+        }
         Ok(Self {
             path: path.to_owned(),
-            manifest,
+            manifest: Manifest::read(path)?,
             _in_use: Arc::new(in_use),
         })
     }

@@ -140,7 +140,9 @@ fn kill_at_random_moments(kills: u32, seed: u64) {
         let name = format!("killed-{kill}");
         let warehouse = half.copy(&name);
         let mut load = half.load(&name, 1);
+        // Every other time late, where the snapshot is published.
         let share = f64::from(chance.next_u32()) / f64::from(u32::MAX);
+        let share = if kill % 2 == 0 { share } else { 0.85 + 0.3 * share };
         std::thread::sleep(longest.mul_f64(share));
         load.kill().unwrap();
         let ended = load.wait().unwrap();
@@ -168,7 +170,7 @@ fn kill_at_random_moments(kills: u32, seed: u64) {
         fs::remove_dir_all(warehouse).unwrap();
     }
     println!("{kills} loads, {killed} killed while running, {published} had published");
-    assert!(killed > kills / 2, "only {killed} of {kills} were still running");
+    assert!(killed >= kills / 3, "only {killed} of {kills} were still running");
 }
 
 #[test]

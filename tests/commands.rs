@@ -59,12 +59,15 @@ pub fn demo() -> &'static Demo {
     })
 }
 
+/// Copies a folder; its links stay links.
 pub fn copy_folder(from: &Path, to: &Path) {
     fs::create_dir_all(to).unwrap();
     for entry in fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();
         let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
+        if let Ok(link) = fs::read_link(&path) {
+            std::os::unix::fs::symlink(link, target).unwrap();
+        } else if path.is_dir() {
             copy_folder(&path, &target);
         } else {
             fs::copy(&path, &target).unwrap();

@@ -11,7 +11,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use siskin::warehouse::Warehouse;
 
-use crate::commands::{siskin, text};
+use crate::commands::{copy_folder, siskin, text};
 
 /// A warehouse with the first of two invented months loaded.
 struct Half {
@@ -53,7 +53,7 @@ impl Half {
     /// A copy of the warehouse to try things on.
     fn copy(&self, name: &str) -> PathBuf {
         let to = self.folder.path().join(name);
-        copy_whole(&self.folder.path().join("base"), &to);
+        copy_folder(&self.folder.path().join("base"), &to);
         to
     }
 
@@ -83,22 +83,6 @@ impl Half {
         ]);
         assert!(out.status.success(), "{}", text(&out.stderr));
         text(&out.stdout)
-    }
-}
-
-/// Copies a folder with its links, and hard links as files of their own.
-fn copy_whole(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if let Ok(link) = fs::read_link(&path) {
-            std::os::unix::fs::symlink(link, target).unwrap();
-        } else if path.is_dir() {
-            copy_whole(&path, &target);
-        } else {
-            fs::copy(&path, &target).unwrap();
-        }
     }
 }
 

@@ -1,7 +1,5 @@
 //! Builds the next snapshot from the one before, new extracts and the protocol.
 
-use sha2::{Digest, Sha256};
-
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::files::ExtractFile;
@@ -10,6 +8,7 @@ use crate::intake::settle::{Settled, Through, settle};
 use crate::intake::stage::{Staged, stage};
 use crate::protocol::Protocol;
 use crate::queries::{catalogue, derive};
+use crate::warehouse::digest;
 use crate::warehouse::{Building, Snapshot, Warehouse, WarehouseError, WriteLock};
 
 use super::output::{Say, Work};
@@ -63,7 +62,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     work.part("settling rows");
     let settled = settle(&session, &mut building, &staged, order.loaded_at_s, order.through).await?;
     let load = building.site().load();
-    let (rules, queries) = (sha256(protocol.text()), catalogue::sha256());
+    let (rules, queries) = (digest::of_text(protocol.text()), catalogue::sha256());
     let is_same = building.site().before().is_some_and(|before| {
         before.manifest().protocol_sha256 == rules && before.manifest().queries_sha256 == queries
     });
@@ -88,7 +87,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     let newest = warehouse.newest()?;
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let manifest = newest.manifest();
-    let same_rules = manifest.protocol_sha256 == sha256(protocol.text());
+    let same_rules = manifest.protocol_sha256 == digest::of_text(protocol.text());
     if same_rules && manifest.queries_sha256 == catalogue::sha256() {
         return Ok(newest);
     }
@@ -129,8 +128,4 @@ fn store_protocol(protocol: &Protocol, building: &mut Building, session: &Sessio
         session.add_files(name, building.site().path(), &entry)?;
     }
     Ok(())
-}
-
-fn sha256(text: &str) -> String {
-    Sha256::digest(text).iter().map(|b| format!("{b:02x}")).collect()
 }

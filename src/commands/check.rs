@@ -118,7 +118,7 @@ fn protocol(warehouse: &Warehouse, snapshot: &Snapshot, told: &mut Told<'_>) -> 
             told.good(if is_same {
                 "protocol.toml can be read; the snapshot was derived by it"
             } else {
-                "protocol.toml can be read; it has changed since, so the next report derives anew"
+                "protocol.toml can be read; it has changed since, so the next command that reads derives anew"
             })
         }
     }
@@ -143,6 +143,6 @@ async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) ->
     told.good(&if is_same {
         what
     } else {
-        format!("{what}; they have changed since, so the next report derives anew")
+        format!("{what}; they have changed since, so the next command that reads derives anew")
     })
 }

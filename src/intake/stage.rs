@@ -3,14 +3,13 @@
 //! with the files.
 
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::{self, Read};
 
 use sha2::{Digest, Sha256};
 
 use crate::extracts::ExtractError;
 use crate::extracts::csv::{CsvExtract, RawRow};
 use crate::extracts::files::ExtractFile;
+use crate::warehouse::digest::{self, hex};
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SOURCE_TABLES, SourceTable, set_aside_schema};
 use crate::warehouse::{Site, TableEntry, TableWriter};
 
@@ -129,7 +128,10 @@ pub fn stage(
         staged.files.push(StagedFile {
             path: name,
             table: table.name,
-            sha256: sha256_of(file)?,
+            sha256: digest::of_file(&file.path).map_err(|source| ExtractError::Unreadable {
+                path: file.path.clone(),
+                source,
+            })?,
             rows_in,
             ignored_columns: extract.ignored().to_vec(),
         });
@@ -231,23 +233,5 @@ fn row_hash(table: &SourceTable, raw: &RawRow) -> String {
             hash.update(&raw.text);
         }
     }
-    hash.finalize()[..16].iter().map(|b| format!("{b:02x}")).collect()
-}
-
-fn sha256_of(file: &ExtractFile) -> Result<String, IntakeError> {
-    let unreadable = |source: io::Error| ExtractError::Unreadable {
-        path: file.path.clone(),
-        source,
-    };
-    let mut from = File::open(&file.path).map_err(unreadable)?;
-    let mut hash = Sha256::new();
-    let mut buffer = vec![0; 1 << 16];
-    loop {
-        let read = from.read(&mut buffer).map_err(unreadable)?;
-        if read == 0 {
-            break;
-        }
-        hash.update(&buffer[..read]);
-    }
-    Ok(hash.finalize().iter().map(|b| format!("{b:02x}")).collect())
+    hex(&hash.finalize()[..16])
 }

@@ -5,6 +5,8 @@ use std::sync::LazyLock;
 
 use sha2::{Digest, Sha256};
 
+use crate::warehouse::digest::hex;
+
 use super::header::Header;
 
 /// One query file.
@@ -109,7 +111,7 @@ pub fn sha256() -> String {
         hash.update(name.as_bytes());
         hash.update(sql.as_bytes());
     }
-    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+    hex(&hash.finalize())
 }
 
 /// Puts each query after the derived tables it reads. Queries that wait for each

@@ -10,6 +10,7 @@
 //! W/lock                             held by the one writer
 //! ```
 
+pub mod digest;
 mod lock;
 mod manifest;
 mod snapshot;

@@ -224,11 +224,14 @@ impl Building {
         let name = snapshot_name(self.manifest.load);
         let path = warehouse.snapshots().join(&name);
         warehouse.announce(&name)?;
-        fs::rename(&self.site.path, &path).map_err(io("cannot rename", &self.site.path))?;
-        let swapped = sync(&warehouse.snapshots()).and_then(|()| warehouse.make_current());
+        let swapped = fs::rename(&self.site.path, &path)
+            .map_err(io("cannot rename", &self.site.path))
+            .and_then(|()| sync(&warehouse.snapshots()))
+            .and_then(|()| warehouse.make_current());
         if let Err(error) = swapped {
             // Not current, so not published: back under the temporary name, which is removed.
             let _ = fs::rename(&path, &self.site.path);
+            let _ = fs::remove_file(warehouse.root.join(NEXT));
             return Err(error);
         }
         self.published = true;
@@ -256,7 +259,7 @@ impl Warehouse {
         let folder = self.snapshots();
         let current = self.linked_to(CURRENT);
         if let Some(announced) = self.linked_to(NEXT)
-            && Some(&announced) != current.as_ref()
+            && current.as_ref().is_none_or(|current| announced > *current)
         {
             remove_folder(&folder.join(announced))?;
         }

@@ -1,15 +1,11 @@
 //! Compares a snapshot on disk with its manifest, byte by byte.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File};
-use std::io::Read;
+use std::fs;
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::manifest::{self, DataFile};
-use super::writer::hex;
-use super::{Snapshot, WarehouseError, io};
+use super::{Snapshot, WarehouseError, digest, io};
 
 /// What a comparison found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -61,7 +57,7 @@ impl Snapshot {
             found.faults.extend(fault(&path, file));
             known.insert(path);
         }
-        let protocol = self.protocol_text().map(|text| hex(&Sha256::digest(text)));
+        let protocol = self.protocol_text().map(|text| digest::of_text(&text));
         if protocol.ok().as_ref() != Some(&self.manifest().protocol_sha256) {
             found.faults.push(Fault::Changed(self.path().join("protocol.toml")));
         }
@@ -71,22 +67,10 @@ impl Snapshot {
 }
 
 fn fault(path: &Path, file: &DataFile) -> Option<Fault> {
-    match sha256(path) {
+    match digest::of_file(path) {
         Err(_) => Some(Fault::Missing(path.to_owned())),
         Ok(hash) if hash != file.sha256 => Some(Fault::Changed(path.to_owned())),
         Ok(_) => None,
-    }
-}
-
-fn sha256(path: &Path) -> std::io::Result<String> {
-    let mut from = File::open(path)?;
-    let mut hash = Sha256::new();
-    let mut buffer = vec![0; 1 << 16];
-    loop {
-        match from.read(&mut buffer)? {
-            0 => return Ok(hex(&hash.finalize())),
-            read => hash.update(&buffer[..read]),
-        }
     }
 }
 

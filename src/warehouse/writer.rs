@@ -15,6 +15,7 @@ use parquet::errors::ParquetError;
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use sha2::{Digest, Sha256};
 
+use super::digest::hex;
 use super::manifest::{Column, DataFile, TableEntry, stored_type};
 use super::{WarehouseError, io as io_error};
 
@@ -206,11 +207,6 @@ fn properties() -> WriterProperties {
         .set_statistics_enabled(EnabledStatistics::Page)
         .set_created_by(concat!("siskin ", env!("CARGO_PKG_VERSION")).to_owned())
         .build()
-}
-
-/// Lower-case hexadecimal of a hash.
-pub(super) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// Hashes and counts what passes through.

@@ -87,7 +87,7 @@ pub struct Load {
     pub warehouse: WarehouseArgs,
     /// CSV files named after their table (births, screens, serum, phototherapy,
     /// stays, exchanges, meter_checks), or folders of them.
-    #[arg(required = true, value_name = "FILES")]
+    #[arg(required_unless_present = "retry", value_name = "FILES")]
     pub files: Vec<PathBuf>,
     /// Through when the data is complete: a time such as 2026-10-01T00:00 for all
     /// tables of this load, or TABLE=TIME for one. Without it: the table's latest event.
@@ -96,6 +96,10 @@ pub struct Load {
     /// Do everything but publish the result.
     #[arg(long)]
     pub dry_run: bool,
+    /// Read the rows again that earlier loads set aside, after sources.toml or the
+    /// protocol was mended.
+    #[arg(long)]
+    pub retry: bool,
 }
 
 /// Options of `report`.

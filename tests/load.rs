@@ -361,7 +361,10 @@ fn a_folder_without_extracts_is_refused() {
         .load(&[folder.path().to_owned()], &through(), OCTOBER_S)
         .err()
         .unwrap();
-    assert!(error.to_string().contains("holds no .csv file"), "{error}");
+    assert!(
+        error.to_string().contains("holds no .csv, .ndjson or .hl7 file"),
+        "{error}"
+    );
 }
 
 #[test]

@@ -1,6 +1,6 @@
 -- title: The rows of each load are where its ledger says
 -- grain: one row per load and table whose ledger and stored rows differ
--- reads: ledger, set_aside, versions_births, versions_screens, versions_serum, versions_phototherapy, versions_stays, versions_exchanges, versions_meter_checks
+-- reads: ledger, set_aside, versions_births, versions_screens, versions_serum, versions_phototherapy, versions_stays, versions_exchanges, versions_meter_checks, versions_merges
 -- choices: Every row that is no duplicate is stored once: as a version, or as a row set aside.
 with stored as (
   select 'births' as table_name, load, count(*) as n from versions_births group by load
@@ -16,6 +16,8 @@ with stored as (
   select 'exchanges' as table_name, load, count(*) as n from versions_exchanges group by load
   union all
   select 'meter_checks' as table_name, load, count(*) as n from versions_meter_checks group by load
+  union all
+  select 'merges' as table_name, load, count(*) as n from versions_merges group by load
   union all
   select table_name, load, count(*) as n from set_aside group by table_name, load
 ),

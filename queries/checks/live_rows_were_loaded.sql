@@ -1,6 +1,6 @@
 -- title: Each live row was loaded
 -- grain: one row per live row that is no version of its id
--- reads: births, screens, serum, phototherapy, stays, exchanges, meter_checks, versions_births, versions_screens, versions_serum, versions_phototherapy, versions_stays, versions_exchanges, versions_meter_checks
+-- reads: births, screens, serum, phototherapy, stays, exchanges, meter_checks, merges, versions_births, versions_screens, versions_serum, versions_phototherapy, versions_stays, versions_exchanges, versions_meter_checks, versions_merges
 with made_up as (
   select 'births' as table_name, l.row_id, l.load, l.seq from births l
   left anti join versions_births v on v.load = l.load and v.seq = l.seq and v.row_hash = l.row_hash
@@ -22,6 +22,9 @@ with made_up as (
   union all
   select 'meter_checks' as table_name, l.row_id, l.load, l.seq from meter_checks l
   left anti join versions_meter_checks v on v.load = l.load and v.seq = l.seq and v.row_hash = l.row_hash
+  union all
+  select 'merges' as table_name, l.row_id, l.load, l.seq from merges l
+  left anti join versions_merges v on v.load = l.load and v.seq = l.seq and v.row_hash = l.row_hash
 )
 select table_name, row_id, load, seq
 from made_up

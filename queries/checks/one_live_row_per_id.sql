@@ -1,6 +1,6 @@
 -- title: Each id stands once
 -- grain: one row per id that has more than one live row
--- reads: births, screens, serum, phototherapy, stays, exchanges, meter_checks
+-- reads: births, screens, serum, phototherapy, stays, exchanges, meter_checks, merges
 with live as (
   select 'births' as table_name, row_id from births
   union all
@@ -15,6 +15,8 @@ with live as (
   select 'exchanges' as table_name, row_id from exchanges
   union all
   select 'meter_checks' as table_name, row_id from meter_checks
+  union all
+  select 'merges' as table_name, row_id from merges
 )
 select table_name, row_id, count(*) as n
 from live

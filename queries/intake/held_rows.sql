@@ -1,4 +1,4 @@
--- title: Rows that wait: of babies not in the birth register, and tests before birth
+-- title: Rows that wait: of babies not in the birth register, without a time, and tests before birth
 -- grain: one row per row that is in no table for what other rows say
 -- reads: versions, fates
 -- choices: They are in no measure and are judged again at every load.
@@ -7,9 +7,10 @@ select
   case f.fate when 'held' then 'unknown_baby' else f.fate end as reason,
   case f.fate
     when 'held' then 'load the birth of this baby; the row is then taken in by itself'
+    when 'incomplete' then 'load the record that says when; the row is then taken in by itself'
     else 'check the time of the test and of the birth at the source'
   end as remedy,
   v.file, v.line, v.load
 from versions v
-join fates f on f.load = v.load and f.seq = v.seq and f.fate in ('held', 'before_birth')
+join fates f on f.load = v.load and f.seq = v.seq and f.fate in ('held', 'incomplete', 'before_birth')
 order by v.load, v.seq

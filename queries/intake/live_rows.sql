@@ -1,4 +1,4 @@
--- title: The live rows of a table
+-- title: The live rows of a table that is of no baby
 -- grain: one row per id: its last version
 -- reads: versions, fates, set_aside
 -- choices: A later version of the id that had to be set aside leaves this one standing, flagged.

@@ -1,8 +1,8 @@
 -- title: Rows set aside by this load
--- grain: one row per file and reason
+-- grain: one row per file, table and reason
 -- reads: new_set_aside
-select file, reason, count(*) as n
+select file, table_name, reason, count(*) as n
 from new_set_aside
 where load = cast($load as bigint)
-group by file, reason
-order by file, reason
+group by file, table_name, reason
+order by file, table_name, reason

@@ -3,9 +3,11 @@
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::files::ExtractFile;
+use crate::extracts::readers::Readers;
+use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
 use crate::intake::settle::{Settled, Through, settle};
-use crate::intake::stage::{Staged, stage};
+use crate::intake::stage::{Stage, Staged};
 use crate::protocol::Protocol;
 use crate::queries::{catalogue, derive};
 use crate::warehouse::digest;
@@ -23,6 +25,8 @@ pub struct Order<'a> {
     pub loaded_at_s: i64,
     /// Do everything but publish.
     pub dry_run: bool,
+    /// Read all rows again that were set aside, not only those that wait for others.
+    pub retry: bool,
 }
 
 /// What came of it.
@@ -50,17 +54,31 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     if !order.files.is_empty() {
         work.part(&format!("reading {} files", order.files.len()));
     }
-    let staged = stage(order.files, &judge, building.site(), &mut |file| {
-        work.step(&format!("reading {file}"))
-    })?;
     let limits = Limits {
         spill_dir: Some(building.site().scratch()),
         ..Limits::default()
     };
     let session = Session::new(&limits)?;
+    let mut readers = Readers::default();
+    let site = building.site().clone();
+    let mut stage = Stage::new(&judge, &site)?;
+    for file in order.files {
+        work.step(&format!("reading {}", file.path.display()));
+        stage.file(file, &mut readers)?;
+    }
+    let mended = read_again(&session, &site, &mut readers, &mut stage, order.retry).await?;
+    let staged = stage.finish()?;
     store_protocol(&protocol, &mut building, &session)?;
     work.part("settling rows");
-    let settled = settle(&session, &mut building, &staged, order.loaded_at_s, order.through).await?;
+    let settled = settle(
+        &session,
+        &mut building,
+        &staged,
+        &mended,
+        order.loaded_at_s,
+        order.through,
+    )
+    .await?;
     let load = building.site().load();
     let (rules, queries) = (digest::of_text(protocol.text()), catalogue::sha256());
     let is_same = building.site().before().is_some_and(|before| {
@@ -102,6 +120,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         through: &Through::default(),
         loaded_at_s,
         dry_run: false,
+        retry: false,
     };
     let built = build(warehouse, &order, say).await?;
     Ok(match built.snapshot {

@@ -20,8 +20,7 @@ use super::report;
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
-    let names: Vec<&'static str> = SOURCE_TABLES.iter().map(|table| table.name).collect();
-    let files = files::listed(&options.files, &names)?;
+    let files = files::listed(&options.files, &|_| None, None)?;
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let now_s = Timestamp::now().as_second();
     let through = through(&options.through, protocol.zone(), now_s)?;
@@ -30,6 +29,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         through: &through,
         loaded_at_s: now_s,
         dry_run: options.dry_run,
+        retry: options.retry,
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;
@@ -92,14 +92,8 @@ fn through(texts: &[String], zone: &TimeZone, now_s: i64) -> Result<Through, Err
 
 /// Tells what became of the rows of a load.
 pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> Result<(), Error> {
-    for file in &built.staged.files {
-        if !file.ignored_columns.is_empty() {
-            say.remark(&format!(
-                "{}: not in the contract, left unread: {}",
-                file.path,
-                file.ignored_columns.join(", ")
-            ));
-        }
+    for remark in &built.staged.remarks {
+        say.remark(remark);
     }
     say.line(&ledger_table(&built.settled.lines))?;
     for row in &built.settled.to_mend {

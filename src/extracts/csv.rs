@@ -5,35 +5,17 @@ use std::fs::File;
 use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
-use super::ExtractError;
+use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
+
+use super::record::{Cell, Fault, FaultKind, Record as Said, SourceRow};
 use super::records::{LONGEST_LINE, Record, RecordError, Records};
-
-/// One row: its cells in the order asked for, or why it has none.
-#[derive(Debug)]
-pub struct RawRow {
-    /// Line on which it begins, counted from 1.
-    pub line: u64,
-    /// The row as it stands in the file (bytes that are not UTF-8 replaced).
-    pub text: String,
-    /// The cells, trimmed, in the order of the columns asked for; a column that
-    /// the file does not have is empty.
-    pub cells: Result<Vec<String>, Fault>,
-}
-
-/// Why a row cannot be split into cells.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fault {
-    /// A quote opens and never closes.
-    UnclosedQuote,
-    /// The row has more or fewer cells than the header.
-    WrongNumberOfCells,
-    /// The row is not UTF-8.
-    NotUtf8,
-}
+use super::{ExtractError, Reader};
 
 /// An open CSV file, read row by row.
 pub struct CsvExtract {
     path: PathBuf,
+    table: &'static SourceTable,
+    header_text: String,
     records: Records<BufReader<File>>,
     width: usize,
     /// For each column asked for, where it stands in the file.
@@ -46,8 +28,9 @@ impl CsvExtract {
     /// Opens the file and reads its header.
     ///
     /// # Errors
-    /// When the file cannot be read, has no header, or lacks a column of `required`.
-    pub fn open(path: &Path, required: &[&str], optional: &[&str]) -> Result<Self, ExtractError> {
+    /// When the file cannot be read, has no header, or lacks a column of the table.
+    pub fn open(path: &Path, table: &'static SourceTable) -> Result<Self, ExtractError> {
+        let (required, optional) = (table.column_names(), OPTIONAL_COLUMNS);
         let file = File::open(path).map_err(|source| ExtractError::Unreadable {
             path: path.to_owned(),
             source,
@@ -96,50 +79,85 @@ impl CsvExtract {
                 column: column.clone(),
             });
         }
+        let header_text = found.to_owned();
         Ok(Self {
             path: path.to_owned(),
+            table,
+            header_text,
             records,
             width: header.len(),
-            places: required.iter().chain(optional).map(|name| place(name)).collect(),
+            places: required.iter().chain(&optional).map(|name| place(name)).collect(),
             ignored: header.iter().filter(|h| !known(h)).cloned().collect(),
             splitter,
         })
     }
 
-    /// Columns of the file that are not in the contract.
-    pub fn ignored(&self) -> &[String] {
-        &self.ignored
+    fn row(&mut self, bytes: &[u8]) -> SourceRow {
+        let mut row = SourceRow::of(self.table);
+        match split(&mut self.splitter, bytes) {
+            None => row.fail(Fault::of_record(FaultKind::NotUtf8)),
+            Some(mut cells) if cells.len() == self.width => {
+                for (place, cell) in self.places.iter().zip(&mut row.cells) {
+                    *cell = place.map(|i| Cell::from(std::mem::take(&mut cells[i])));
+                }
+            }
+            Some(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+        }
+        row
     }
+}
 
-    /// The next row, or `None` at the end of the file.
-    ///
-    /// # Errors
-    /// When the file cannot be read on. A single bad row is not an error: see [`RawRow::cells`].
-    pub fn next_row(&mut self) -> Result<Option<RawRow>, ExtractError> {
+impl Reader for CsvExtract {
+    fn next_record(&mut self) -> Result<Option<Said>, ExtractError> {
         let Some(record) = self.records.next().map_err(|e| at(&self.path, e))? else {
             return Ok(None);
         };
-        let (line, bytes, unclosed) = match record {
-            Record::Whole { line, bytes } => (line, bytes, false),
-            Record::UnclosedQuote { line, bytes } => (line, bytes, true),
+        let (line, bytes, row) = match record {
+            Record::Whole { line, bytes } => {
+                let row = self.row(&bytes);
+                (line, bytes, row)
+            }
+            Record::UnclosedQuote { line, bytes } => {
+                let mut row = SourceRow::of(self.table);
+                row.fail(Fault::of_record(FaultKind::UnclosedQuote));
+                (line, bytes, row)
+            }
         };
-        let text = String::from_utf8_lossy(&bytes).into_owned();
-        let cells = if unclosed {
-            Err(Fault::UnclosedQuote)
-        } else {
-            self.cells(&bytes)
-        };
-        Ok(Some(RawRow { line, text, cells }))
+        Ok(Some(Said {
+            line,
+            text: String::from_utf8_lossy(&bytes).into_owned(),
+            rows: vec![row],
+            ..Said::default()
+        }))
     }
 
-    fn cells(&mut self, bytes: &[u8]) -> Result<Vec<String>, Fault> {
-        let all = split(&mut self.splitter, bytes).ok_or(Fault::NotUtf8)?;
-        if all.len() != self.width {
-            return Err(Fault::WrongNumberOfCells);
-        }
-        let cell = |place: &Option<usize>| place.map_or_else(String::new, |i| all[i].clone());
-        Ok(self.places.iter().map(cell).collect())
+    fn tables(&self) -> Vec<&'static str> {
+        vec![self.table.name]
     }
+
+    fn header_text(&self) -> &str {
+        &self.header_text
+    }
+
+    fn unread_columns(&self) -> &[String] {
+        &self.ignored
+    }
+}
+
+/// One row kept as text with its header line, read again.
+pub fn row_of(table: &'static SourceTable, header: &str, text: &str) -> SourceRow {
+    let mut splitter = csv_core::Reader::new();
+    let mut row = SourceRow::of(table);
+    let names = split(&mut splitter, header.trim_start_matches('\u{feff}').as_bytes()).unwrap_or_default();
+    match split(&mut splitter, text.as_bytes()) {
+        Some(cells) if cells.len() == names.len() => {
+            for (name, cell) in names.iter().zip(cells) {
+                row.say(&name.to_lowercase(), cell);
+            }
+        }
+        _ => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+    }
+    row
 }
 
 /// What a header that is not comma-separated looks like.

@@ -1,35 +1,82 @@
-//! Which files to read, and which table each holds, by name.
+//! Which files to read, and how each is read: by its name, or by a source of
+//! `sources.toml` that it fits.
 
 use std::path::{Path, PathBuf};
 
+use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
+
 use super::ExtractError;
 
-/// A file to load and the table it holds.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A file to load and how it is read.
+#[derive(Clone, Debug)]
 pub struct ExtractFile {
     /// Where it is.
     pub path: PathBuf,
-    /// Name of the table.
-    pub table: &'static str,
+    /// How it is read.
+    pub form: Form,
 }
 
-/// The extracts among `paths`, in the order given; of a folder, its `.csv` files by name.
+/// How a file is read.
+#[derive(Clone, Debug)]
+pub enum Form {
+    /// CSV with the columns of the contract, named after its table.
+    Canonical(&'static SourceTable),
+    /// CSV mapped by the source of that name.
+    Mapped(String),
+    /// Resources of a FHIR R4 bulk export.
+    Fhir,
+    /// HL7 v2 messages.
+    Hl7v2,
+}
+
+/// A format that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// Text in columns.
+    Csv,
+    /// FHIR R4 NDJSON.
+    Fhir,
+    /// HL7 v2.
+    Hl7v2,
+}
+
+impl Form {
+    /// What it takes to read a row of it again: stored with rows set aside.
+    pub fn word(&self) -> String {
+        match self {
+            Self::Canonical(table) => format!("table {}", table.name),
+            Self::Mapped(source) => format!("source {source}"),
+            Self::Fhir => "fhir".to_owned(),
+            Self::Hl7v2 => "hl7v2".to_owned(),
+        }
+    }
+}
+
+/// The files among `paths`, in the order given; of a folder, those of a known kind, by name.
+///
+/// `source` tells which source of `sources.toml` a file fits; `format` overrides what a
+/// file's name tells.
 ///
 /// # Errors
-/// When a path cannot be read, or a CSV file's name starts with none of `tables`.
-pub fn listed(paths: &[PathBuf], tables: &[&'static str]) -> Result<Vec<ExtractFile>, ExtractError> {
+/// When a path cannot be read, a folder holds nothing to load, or a file's name does not
+/// tell what it holds.
+pub fn listed(
+    paths: &[PathBuf],
+    source: &dyn Fn(&Path) -> Option<Form>,
+    format: Option<Format>,
+) -> Result<Vec<ExtractFile>, ExtractError> {
     let mut files = Vec::new();
     for path in paths {
         if path.is_dir() {
-            let all = csv_files(path)?;
-            if all.is_empty() {
+            let below = files_of(path, source)?;
+            if below.is_empty() {
                 return Err(ExtractError::NothingToLoad { path: path.clone() });
             }
-            for below in all {
-                files.push(named(&below, tables)?);
+            for path in below {
+                files.push(of(&path, source, format)?);
             }
         } else if path.is_file() {
-            files.push(named(path, tables)?);
+            files.push(of(path, source, format)?);
         } else {
             return Err(ExtractError::Unreadable {
                 path: path.clone(),
@@ -40,7 +87,9 @@ pub fn listed(paths: &[PathBuf], tables: &[&'static str]) -> Result<Vec<ExtractF
     Ok(files)
 }
 
-fn csv_files(folder: &Path) -> Result<Vec<PathBuf>, ExtractError> {
+/// Files of a folder that can be extracts, by name. Where there is a `manifest.json`, it is
+/// a bulk export and lists what it holds.
+fn files_of(folder: &Path, source: &dyn Fn(&Path) -> Option<Form>) -> Result<Vec<PathBuf>, ExtractError> {
     let unreadable = |source| ExtractError::Unreadable {
         path: folder.to_owned(),
         source,
@@ -48,7 +97,7 @@ fn csv_files(folder: &Path) -> Result<Vec<PathBuf>, ExtractError> {
     let mut files = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let path = entry.map_err(unreadable)?.path();
-        if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
+        if path.is_file() && (ending(&path).is_some() || source(&path).is_some()) {
             files.push(path);
         }
     }
@@ -56,24 +105,63 @@ fn csv_files(folder: &Path) -> Result<Vec<PathBuf>, ExtractError> {
     Ok(files)
 }
 
-fn named(path: &Path, tables: &[&'static str]) -> Result<ExtractFile, ExtractError> {
-    let stem = path
-        .file_stem()
-        .and_then(|s| s.to_str())
-        .unwrap_or_default()
-        .to_lowercase();
-    let is_table = |table: &&&'static str| {
-        stem.strip_prefix(**table)
+/// The format that the end of a name tells.
+fn ending(path: &Path) -> Option<Format> {
+    let name = path.file_name()?.to_str()?.to_lowercase();
+    let name = name.strip_suffix(".gz").unwrap_or(&name);
+    match Path::new(name).extension()?.to_str()? {
+        "csv" => Some(Format::Csv),
+        "ndjson" => Some(Format::Fhir),
+        "hl7" => Some(Format::Hl7v2),
+        _ => None,
+    }
+}
+
+fn of(
+    path: &Path,
+    source: &dyn Fn(&Path) -> Option<Form>,
+    format: Option<Format>,
+) -> Result<ExtractFile, ExtractError> {
+    let form = match format.or_else(|| ending(path)) {
+        Some(Format::Fhir) => Form::Fhir,
+        Some(Format::Hl7v2) => Form::Hl7v2,
+        Some(Format::Csv) | None => match source(path) {
+            Some(form) => form,
+            None => Form::Canonical(table_of(path)?),
+        },
+    };
+    Ok(ExtractFile {
+        path: path.to_owned(),
+        form,
+    })
+}
+
+/// Names of the tables of the OMOP common data model that an export of newborns holds.
+const OMOP_TABLES: [&str; 6] = [
+    "person",
+    "measurement",
+    "visit_occurrence",
+    "fact_relationship",
+    "condition_occurrence",
+    "procedure_occurrence",
+];
+
+fn table_of(path: &Path) -> Result<&'static SourceTable, ExtractError> {
+    let stem = path.file_stem().and_then(|s| s.to_str());
+    let stem = stem.unwrap_or_default().to_lowercase();
+    let is_of = |table: &str| {
+        stem.strip_prefix(table)
             .is_some_and(|rest| rest.is_empty() || rest.starts_with(['_', '-', '.', ' ']))
     };
-    match tables.iter().find(is_table) {
-        Some(table) => Ok(ExtractFile {
-            path: path.to_owned(),
-            table,
-        }),
-        None => Err(ExtractError::UnknownTable {
-            path: path.to_owned(),
-            tables: tables.join(", "),
-        }),
+    if let Some(table) = SOURCE_TABLES.iter().find(|table| is_of(table.name)) {
+        return Ok(table);
     }
+    if OMOP_TABLES.contains(&stem.as_str()) {
+        return Err(ExtractError::Omop { path: path.to_owned() });
+    }
+    let names: Vec<&str> = SOURCE_TABLES.iter().map(|table| table.name).collect();
+    Err(ExtractError::UnknownTable {
+        path: path.to_owned(),
+        tables: names.join(", "),
+    })
 }

@@ -1,11 +1,46 @@
-//! Readers of what a hospital hands over: raw rows that know their file, line
-//! and original text. Nothing is judged here; that is `intake`'s work.
+//! Readers of what a hospital hands over: records that know their file, line and
+//! original text. Nothing is judged here; that is `intake`'s work.
 
+pub mod codes;
 pub mod csv;
 pub mod files;
+pub mod readers;
+pub mod record;
 mod records;
 
 use std::path::PathBuf;
+
+use record::Record;
+
+/// An open file, read record by record.
+pub trait Reader {
+    /// The next record, or `None` at the end of the file.
+    ///
+    /// # Errors
+    /// When the file cannot be read on. A single bad record is not an error: see
+    /// [`Record::fault`] and [`record::SourceRow::fault`].
+    fn next_record(&mut self) -> Result<Option<Record>, ExtractError>;
+
+    /// Tables it feeds even where it has no row for them.
+    fn tables(&self) -> Vec<&'static str> {
+        Vec::new()
+    }
+
+    /// The header line; empty when there is none.
+    fn header_text(&self) -> &str {
+        ""
+    }
+
+    /// Columns that nothing is read from.
+    fn unread_columns(&self) -> &[String] {
+        &[]
+    }
+
+    /// What is worth telling about the file.
+    fn remarks(&self) -> Vec<String> {
+        Vec::new()
+    }
+}
 
 /// Why a whole file is refused. Nothing of it is loaded.
 #[derive(Debug, thiserror::Error)]
@@ -20,13 +55,21 @@ pub enum ExtractError {
     },
     /// The name does not say which table the file holds.
     #[error(
-        "{path}: the name does not say what it holds\n  to do: name it after its table, for example screens.csv or screens_2026-09.csv; tables: {tables}"
+        "{path}: the name does not say what it holds\n  to do: name it after its table, for example screens.csv or screens_2026-09.csv, or write a source for it in sources.toml; tables: {tables}"
     )]
     UnknownTable {
         /// Which file.
         path: PathBuf,
         /// The names there are.
         tables: String,
+    },
+    /// A table of a data model that is not read.
+    #[error(
+        "{path}: this looks like a table of the OMOP common data model, which siskin does not read\n  to do: export births, screens and serum as CSV, FHIR or HL7 v2"
+    )]
+    Omop {
+        /// Which file.
+        path: PathBuf,
     },
     /// The first line lacks columns of the contract.
     #[error(
@@ -59,7 +102,7 @@ pub enum ExtractError {
         what: &'static str,
     },
     /// A folder without extracts.
-    #[error("{path} holds no .csv file\n  to do: check that this is the folder of the extracts")]
+    #[error("{path} holds no .csv, .ndjson or .hl7 file\n  to do: check that this is the folder of the extracts")]
     NothingToLoad {
         /// Which folder.
         path: PathBuf,

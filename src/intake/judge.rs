@@ -3,8 +3,9 @@
 use jiff::civil::{Date, DateTime, Weekday};
 use jiff::tz::TimeZone;
 
+use crate::extracts::record::SourceRow;
 use crate::protocol::{Plausible, gestation_days};
-use crate::warehouse::tables::{Kind, SourceTable};
+use crate::warehouse::tables::Kind;
 
 use super::field::Field;
 use super::reason::{Reason, SetAside};
@@ -44,29 +45,44 @@ pub struct Accepted {
     pub withdrawn: bool,
     /// `recorded_at`.
     pub recorded_s: Option<i64>,
+    /// The columns it tells, as `,born_at,sex,`, when it tells only part.
+    pub said: Option<String>,
 }
 
-/// A moment and, for the one that dates the row, its local day and hour.
+/// A row as its source said it, and what was read of it so far.
 struct Read<'a> {
-    table: &'static SourceTable,
-    cells: &'a [String],
+    source: &'a SourceRow,
     row: Accepted,
 }
 
+impl Read<'_> {
+    /// The cell in the spelling of the contract; empty when it says nothing.
+    fn value(&self, i: usize) -> &str {
+        self.source.cells[i].as_ref().map_or("", |cell| cell.value.trim())
+    }
+
+    /// The cell as its source wrote it.
+    fn written(&self, i: usize) -> &str {
+        self.source.cells[i].as_ref().map_or("", |cell| cell.as_written())
+    }
+
+    /// The cell of a column of the table.
+    fn named(&self, column: &str) -> &str {
+        self.source.value(column)
+    }
+}
+
 impl Judge<'_> {
-    /// Judges the cells of one row: the table's columns, then `record_status`, `recorded_at`.
+    /// Judges one row as its source said it.
     ///
     /// # Errors
     /// The first reason for which the row has to be set aside.
-    pub fn row(&self, table: &'static SourceTable, cells: &[String]) -> Result<Accepted, SetAside> {
-        let [.., record_status, recorded_at] = cells else {
-            return Err(SetAside::new(Reason::WrongNumberOfCells, "", ""));
-        };
-        let withdrawn = withdrawn(table, cells, record_status)?;
-        let recorded_s = self.moment("recorded_at", recorded_at)?.map(|m| m.at_s);
+    pub fn row(&self, source: &SourceRow) -> Result<Accepted, SetAside> {
+        if let Some(fault) = &source.fault {
+            return Err(fault.into());
+        }
         let mut read = Read {
-            table,
-            cells,
+            source,
             row: Accepted {
                 fields: Vec::new(),
                 row_id: String::new(),
@@ -77,29 +93,37 @@ impl Judge<'_> {
                 infant_id: None,
                 version_rank: 0,
                 version_s: None,
-                withdrawn,
-                recorded_s,
+                withdrawn: false,
+                recorded_s: None,
+                said: source.is_part.then(|| said(source)),
             },
         };
-        let infant = table.columns.iter().position(|(name, _)| *name == "infant_id");
-        let infant_id = infant.map(|i| cells[i].clone());
-        read.row.infant_id = infant_id.filter(|id| !id.is_empty());
-        for (i, (name, kind)) in table.columns.iter().enumerate() {
-            if withdrawn && !matches!(kind, Kind::Id | Kind::Infant | Kind::Text) {
+        read.row.withdrawn = withdrawn(&read)?;
+        let recorded = self.moment("recorded_at", read.named("recorded_at"))?;
+        read.row.recorded_s = recorded.map(|m| m.at_s);
+        let infant_id = read.named("infant_id");
+        read.row.infant_id = (!infant_id.is_empty()).then(|| infant_id.to_owned());
+        for (i, (name, kind)) in source.table.columns.iter().enumerate() {
+            let is_told = !source.is_part || source.cells[i].as_ref().is_some_and(|cell| !cell.value.is_empty());
+            let identifies = matches!(kind, Kind::Id | Kind::Infant | Kind::Text);
+            if identifies || (is_told && !read.row.withdrawn) {
+                self.cell(&mut read, i, name, *kind)?;
+            } else {
                 let width = width(*kind);
                 read.row.fields.extend(std::iter::repeat_n(Field::Null, width));
-            } else {
-                self.cell(&mut read, i, name, *kind)?;
             }
         }
-        if !withdrawn {
+        if !read.row.withdrawn {
             order_of_times(&read)?;
+            merged_into_another(&read)?;
         }
         Ok(read.row)
     }
 
     fn cell(&self, read: &mut Read<'_>, i: usize, name: &'static str, kind: Kind) -> Result<(), SetAside> {
-        let cell = read.cells[i].as_str();
+        let cell = read.value(i).to_owned();
+        let cell = cell.as_str();
+        let written = read.written(i).to_owned();
         let fields = &mut read.row.fields;
         match kind {
             Kind::Id if cell.is_empty() => return Err(SetAside::new(Reason::MissingId, name, cell)),
@@ -110,7 +134,8 @@ impl Judge<'_> {
             Kind::Infant if cell.is_empty() && !read.row.withdrawn => {
                 return Err(SetAside::new(Reason::MissingInfant, name, cell));
             }
-            Kind::Infant | Kind::Text => fields.push(Field::text(cell)),
+            Kind::RequiredText if cell.is_empty() => return Err(SetAside::new(Reason::MissingInfant, name, cell)),
+            Kind::Infant | Kind::Text | Kind::RequiredText => fields.push(Field::text(cell)),
             Kind::Term => fields.push(Field::text(&cell.to_lowercase())),
             Kind::Terms => fields.push(Field::text(&terms(cell))),
             Kind::Word(words) => fields.push(word(name, cell, words)?),
@@ -127,17 +152,17 @@ impl Judge<'_> {
             }
             Kind::Analyte => fields.push(analyte(name, cell)?),
             Kind::Count => fields.push(count(name, cell)?),
-            Kind::Gestation => gestation(fields, name, cell)?,
+            Kind::Gestation => gestation(fields, name, cell, &written)?,
             Kind::Event => {
                 let Some(moment) = self.moment(name, cell)? else {
                     return Err(SetAside::new(Reason::MissingTime, name, cell));
                 };
-                event(&mut read.row, cell, moment);
+                event(&mut read.row, &written, moment);
             }
-            Kind::Birth => self.birth(&mut read.row, name, cell)?,
+            Kind::Birth => self.birth(&mut read.row, name, cell, &written)?,
             Kind::Moment => {
                 let moment = self.moment(name, cell)?;
-                push_moment(fields, cell, moment.map(|m| m.at_s));
+                push_moment(fields, &written, moment.map(|m| m.at_s));
                 if name == "resulted_at" {
                     read.row.version_s = moment.map(|m| m.at_s);
                 } else {
@@ -147,8 +172,9 @@ impl Judge<'_> {
             }
             Kind::Value => self.value(read, i, cell)?,
             Kind::Unit => {
-                fields.push(Field::text(cell));
+                fields.push(Field::text(&written));
                 fields.push(value::Unit::read(cell).map_or(Field::Null, |u| Field::text(u.ucum())));
+                fields.push(Field::Flag(read.source.unit_assumed));
             }
             Kind::Codes => codes(fields, cell),
         }
@@ -166,18 +192,18 @@ impl Judge<'_> {
         }
     }
 
-    fn birth(&self, row: &mut Accepted, name: &'static str, cell: &str) -> Result<(), SetAside> {
+    fn birth(&self, row: &mut Accepted, name: &'static str, cell: &str, written: &str) -> Result<(), SetAside> {
         if cell.is_empty() {
             return Err(SetAside::new(Reason::MissingTime, name, cell));
         }
         let day = match time::read(cell, self.zone) {
             Some(When::Moment(moment)) => {
                 let day = moment.local.date();
-                event(row, cell, moment);
+                event(row, written, moment);
                 day
             }
             Some(When::Day(day)) => {
-                push_moment(&mut row.fields, cell, None);
+                push_moment(&mut row.fields, written, None);
                 row.fields.push(Field::Int(days_since_epoch(day)));
                 row.fields.push(Field::Null);
                 row.fields.push(Field::Flag(is_weekend(day)));
@@ -193,9 +219,8 @@ impl Judge<'_> {
 
     /// A serum without a number is an attempt and is kept; a screen is not.
     fn value(&self, read: &mut Read<'_>, i: usize, cell: &str) -> Result<(), SetAside> {
-        let unit = read.cells[i + 1].as_str();
-        let found = value::read(cell, unit, self.plausible)?;
-        if found.is_none() && read.table.name == "screens" {
+        let found = value::read(cell, read.value(i + 1), self.plausible)?;
+        if found.is_none() && read.source.table.name == "screens" {
             let reason = if cell.is_empty() {
                 Reason::MissingValue
             } else {
@@ -203,8 +228,9 @@ impl Judge<'_> {
             };
             return Err(SetAside::new(reason, "value", cell));
         }
+        let written = Field::text(read.written(i));
         let fields = &mut read.row.fields;
-        fields.push(Field::text(cell));
+        fields.push(written);
         match found {
             None => fields.extend(std::iter::repeat_n(Field::Null, width(Kind::Value) - 1)),
             Some(read) => fields.extend([
@@ -221,25 +247,41 @@ impl Judge<'_> {
 
 /// An end must not precede its start.
 fn order_of_times(read: &Read<'_>) -> Result<(), SetAside> {
-    if read.row.until_s.is_none() || read.row.until_s >= read.row.event_s {
+    let (Some(from), Some(until)) = (read.row.event_s, read.row.until_s) else {
+        return Ok(());
+    };
+    if until >= from {
         return Ok(());
     }
-    let (end, reason) = match read.table.name {
+    let (end, reason) = match read.source.table.name {
         "stays" => ("discharged_at", Reason::DischargeBeforeAdmission),
         _ => ("stopped_at", Reason::StopBeforeStart),
     };
-    let place = read.table.columns.iter().position(|(name, _)| *name == end);
-    let cell = place.map_or("", |i| read.cells[i].as_str());
-    Err(SetAside::new(reason, end, cell))
+    Err(SetAside::new(reason, end, read.named(end)))
+}
+
+/// A merge names two babies.
+fn merged_into_another(read: &Read<'_>) -> Result<(), SetAside> {
+    let into = read.named("into_infant_id");
+    if into.is_empty() || into != read.row.row_id {
+        return Ok(());
+    }
+    Err(SetAside::new(Reason::MergedIntoItself, "into_infant_id", into))
 }
 
 /// Whether the row withdraws its id: by `record_status`, or a serum's own status.
-fn withdrawn(table: &SourceTable, cells: &[String], record_status: &str) -> Result<bool, SetAside> {
-    let status = table.columns.iter().position(|(name, _)| *name == "status");
-    if status.is_some_and(|i| cells[i].eq_ignore_ascii_case("withdrawn")) {
+fn withdrawn(read: &Read<'_>) -> Result<bool, SetAside> {
+    if read.named("status").eq_ignore_ascii_case("withdrawn") {
         return Ok(true);
     }
-    Ok(word("record_status", record_status, &["withdrawn"])? != Field::Null)
+    Ok(word("record_status", read.named("record_status"), &["withdrawn"])? != Field::Null)
+}
+
+/// The columns that a row which tells only part does tell.
+fn said(source: &SourceRow) -> String {
+    let names = source.table.columns.iter().zip(&source.cells);
+    let told = names.filter(|(_, cell)| cell.is_some());
+    told.fold(String::from(","), |list, ((name, _), _)| list + name + ",")
 }
 
 /// How many stored columns a kind becomes.
@@ -250,7 +292,8 @@ fn width(kind: Kind) -> usize {
         Kind::Birth => 8,
         Kind::Moment => 3,
         Kind::Value => 6,
-        Kind::Unit | Kind::Codes => 2,
+        Kind::Unit => 3,
+        Kind::Codes => 2,
         _ => 1,
     }
 }
@@ -300,7 +343,7 @@ fn count(name: &'static str, cell: &str) -> Result<Field, SetAside> {
     }
 }
 
-fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str) -> Result<(), SetAside> {
+fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str, written: &str) -> Result<(), SetAside> {
     if cell.is_empty() {
         fields.extend(std::iter::repeat_n(Field::Null, width(Kind::Gestation)));
         return Ok(());
@@ -310,7 +353,7 @@ fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str) -> Result<
     };
     let precision = if cell.contains('+') { "days" } else { "weeks" };
     fields.extend([
-        Field::text(cell),
+        Field::text(written),
         Field::Int(i64::from(days)),
         Field::Int(i64::from(days / 7)),
         Field::text(precision),

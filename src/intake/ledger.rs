@@ -16,7 +16,7 @@ use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
 /// The fates in the order in which they are told.
 pub const FATES: [&str; 6] = ["kept", "superseded", "duplicate", "withdrawn", "held", "set_aside"];
 
-/// One file of one load.
+/// One file of one load, and one table it fed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LedgerLine {
     /// The file.
@@ -43,18 +43,27 @@ impl LedgerLine {
     }
 }
 
-/// Counts by file and fate, as the queries tell them.
+/// Counts by file, table and fate, as the queries tell them.
 #[derive(Clone, Debug, Default)]
-pub struct FateCounts(BTreeMap<(String, &'static str), u64>);
+pub struct FateCounts(BTreeMap<(String, String, &'static str), u64>);
 
 impl FateCounts {
-    /// Adds rows of a file to a fate; a word that is no fate counts nowhere, so
-    /// that the balance fails.
-    pub fn add(&mut self, file: &str, fate: &str, n: u64) {
-        let fate = if fate == "before_birth" { "set_aside" } else { fate };
+    /// Adds rows that a file gave a table to a fate; a word that is no fate counts
+    /// nowhere, so that the balance fails.
+    pub fn add(&mut self, file: &str, table: &str, fate: &str, n: u64) {
+        let fate = match fate {
+            "before_birth" => "set_aside",
+            "incomplete" => "held",
+            other => other,
+        };
         if let Some(known) = FATES.iter().find(|f| **f == fate) {
-            *self.0.entry((file.to_owned(), known)).or_default() += n;
+            *self.0.entry((file.to_owned(), table.to_owned(), known)).or_default() += n;
         }
+    }
+
+    fn of(&self, file: &str, table: &str, fate: &'static str) -> u64 {
+        let key = (file.to_owned(), table.to_owned(), fate);
+        self.0.get(&key).copied().unwrap_or(0)
     }
 
     /// Adds the counts of another.
@@ -72,7 +81,8 @@ impl FateCounts {
 pub fn balanced(files: &[StagedFile], counts: &FateCounts) -> Result<Vec<LedgerLine>, IntakeError> {
     let mut lines: Vec<LedgerLine> = Vec::new();
     for file in files {
-        if let Some(line) = lines.iter_mut().find(|l| l.file == file.path) {
+        let same = |l: &&mut LedgerLine| l.file == file.path && l.table == file.table;
+        if let Some(line) = lines.iter_mut().find(same) {
             line.rows_in += file.rows_in;
             continue;
         }
@@ -83,7 +93,7 @@ pub fn balanced(files: &[StagedFile], counts: &FateCounts) -> Result<Vec<LedgerL
             rows_in: file.rows_in,
             fates: FATES
                 .into_iter()
-                .map(|fate| (fate, counts.0.get(&(file.path.clone(), fate)).copied().unwrap_or(0)))
+                .map(|fate| (fate, counts.of(&file.path, file.table, fate)))
                 .collect(),
         });
     }
@@ -103,7 +113,6 @@ pub fn balanced(files: &[StagedFile], counts: &FateCounts) -> Result<Vec<LedgerL
 /// Columns of the stored ledger.
 pub fn schema() -> SchemaRef {
     let mut columns = vec![
-        Column::new("load", DataType::Int64, true),
         Column::new("loaded_at_s", DataType::Int64, true),
         Column::new("file", DataType::Utf8, true),
         Column::new("sha256", DataType::Utf8, true),
@@ -118,11 +127,10 @@ pub fn schema() -> SchemaRef {
 ///
 /// # Errors
 /// Only when Arrow refuses them, which would be a fault of the schema.
-pub fn rows(load: i64, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<RecordBatch, IntakeError> {
+pub fn rows(loaded_at_s: i64, lines: &[LedgerLine]) -> Result<RecordBatch, IntakeError> {
     let mut batches = Batches::new(schema());
     for line in lines {
         let mut row = vec![
-            Field::Int(load),
             Field::Int(loaded_at_s),
             Field::text(&line.file),
             Field::text(&line.sha256),

@@ -1,16 +1,20 @@
 //! From raw rows to tables: reads and judges each row, sets aside what cannot be
 //! kept, drops repeats, lets the last version of an id stand, and balances.
 //!
-//! [`stage`](stage::stage) judges row by row and streams to scratch files;
+//! [`Stage`](stage::Stage) judges row by row and streams to scratch files;
 //! [`settle`](settle::settle) decides with SQL what became of each row.
 
+pub mod again;
 pub mod field;
+mod identities;
 pub mod judge;
 pub mod ledger;
+pub mod place;
 pub mod reason;
 pub mod settle;
 pub mod stage;
 pub mod time;
+pub mod unmapped;
 pub mod value;
 
 use crate::engine::EngineError;
@@ -40,6 +44,20 @@ pub enum IntakeError {
         rows_in: u64,
         /// Sum of all fates.
         accounted: u64,
+    },
+    /// Merges that lead back to where they began.
+    #[error("merges of babies run in a circle: {ids}\n  to do: withdraw one of these merges; nothing was published")]
+    CircularMerge {
+        /// The ids.
+        ids: String,
+    },
+    /// Arrow refused rows of a table kept by load.
+    #[error("rows of {table}: {source}")]
+    Appended {
+        /// Which table.
+        table: String,
+        /// What it said.
+        source: arrow::error::ArrowError,
     },
     /// Arrow refused rows.
     #[error("rows of {table}: {source}")]

@@ -1,6 +1,6 @@
 //! Why a row is set aside, and what to do about it.
 
-use crate::extracts::csv::Fault;
+use crate::extracts::record::{Fault, FaultKind};
 
 /// The closed list of reasons; the word is stored, counted and shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -43,6 +43,14 @@ pub enum Reason {
     StopBeforeStart,
     /// A discharge before the admission.
     DischargeBeforeAdmission,
+    /// A record that is not of the file's format.
+    UnreadableRecord,
+    /// An id that does not follow the rule of its source.
+    UnreadableId,
+    /// It refers to a resource that has not come yet. Such a row is held.
+    AbsentReference,
+    /// A baby merged into itself.
+    MergedIntoItself,
 }
 
 impl Reason {
@@ -68,6 +76,10 @@ impl Reason {
             Self::UnreadableNumber => "unreadable_number",
             Self::StopBeforeStart => "stop_before_start",
             Self::DischargeBeforeAdmission => "discharge_before_admission",
+            Self::UnreadableRecord => "unreadable_record",
+            Self::UnreadableId => "unreadable_id",
+            Self::AbsentReference => "absent_reference",
+            Self::MergedIntoItself => "merged_into_itself",
         }
     }
 
@@ -93,16 +105,28 @@ impl Reason {
             Self::UnreadableNumber => "write a whole number, or leave the cell empty",
             Self::StopBeforeStart => "check the two times at the source",
             Self::DischargeBeforeAdmission => "check the two times at the source",
+            Self::UnreadableRecord => "check that the file is whole and of the format its name says",
+            Self::UnreadableId => "check the id at the source, or mend its rule in sources.toml",
+            Self::AbsentReference => "load the file with the resource it refers to; the row is then taken in by itself",
+            Self::MergedIntoItself => "check the two ids at the source",
         }
     }
 }
 
-impl From<Fault> for Reason {
-    fn from(fault: Fault) -> Self {
-        match fault {
-            Fault::UnclosedQuote => Self::UnclosedQuote,
-            Fault::WrongNumberOfCells => Self::WrongNumberOfCells,
-            Fault::NotUtf8 => Self::NotUtf8,
+impl From<FaultKind> for Reason {
+    fn from(kind: FaultKind) -> Self {
+        match kind {
+            FaultKind::UnclosedQuote => Self::UnclosedQuote,
+            FaultKind::WrongNumberOfCells => Self::WrongNumberOfCells,
+            FaultKind::NotUtf8 => Self::NotUtf8,
+            FaultKind::UnreadableRecord => Self::UnreadableRecord,
+            FaultKind::UnreadableTime => Self::UnreadableTime,
+            FaultKind::UnreadableValue => Self::UnreadableValue,
+            FaultKind::UnreadableGestation => Self::UnreadableGestation,
+            FaultKind::UnreadableId => Self::UnreadableId,
+            FaultKind::UnknownWord => Self::UnknownWord,
+            FaultKind::MissingId => Self::MissingId,
+            FaultKind::AbsentReference => Self::AbsentReference,
         }
     }
 }
@@ -113,7 +137,7 @@ pub struct SetAside {
     /// Why.
     pub reason: Reason,
     /// The column at fault; empty when it is the whole row.
-    pub column: &'static str,
+    pub column: String,
     /// The cell as given.
     pub cell: String,
     /// What to do about it.
@@ -122,12 +146,22 @@ pub struct SetAside {
 
 impl SetAside {
     /// With the reason's usual remedy.
-    pub fn new(reason: Reason, column: &'static str, cell: &str) -> Self {
+    pub fn new(reason: Reason, column: &str, cell: &str) -> Self {
         Self {
             reason,
-            column,
+            column: column.to_owned(),
             cell: cell.to_owned(),
             remedy: reason.remedy().to_owned(),
         }
+    }
+}
+
+impl From<&Fault> for SetAside {
+    fn from(fault: &Fault) -> Self {
+        let mut aside = Self::new(fault.kind.into(), &fault.column, &fault.cell);
+        if let Some(remedy) = &fault.remedy {
+            aside.remedy = remedy.clone();
+        }
+        aside
     }
 }

@@ -11,16 +11,19 @@ use std::path::Path;
 use std::sync::Arc;
 
 use arrow::array::{Int64Array, RecordBatch, StringArray};
-use arrow::datatypes::SchemaRef;
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, catalogue, finished, pour};
+use crate::queries::{QueryError, Tasks, catalogue, pour};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::IntakeError;
+use super::again::Mended;
+use super::identities;
 use super::ledger::{self, FateCounts, LedgerLine};
+use super::reason::Reason;
 use super::stage::Staged;
 
 /// Through when the user says the data is complete.
@@ -105,8 +108,9 @@ impl From<QueryError> for IntakeError {
 /// Settles a load: fills the snapshot being built with source tables, versions,
 /// rows set aside and held, ledger and data ends, and makes all known to `session`.
 ///
-/// The session must already hold the protocol tables. After the birth register,
-/// which the others refer to, all tables are settled side by side.
+/// The session must already hold the protocol tables. After merges and the birth
+/// register, which the others refer to, all tables are settled side by side. `mended`
+/// are rows set aside by earlier loads that are among the staged rows now.
 ///
 /// # Errors
 /// When a query or file fails, or the ledger does not balance.
@@ -114,6 +118,7 @@ pub async fn settle(
     session: &Session,
     building: &mut Building,
     staged: &Staged,
+    mended: &[Mended],
     loaded_at_s: i64,
     through: &Through,
 ) -> Result<Settled, IntakeError> {
@@ -121,35 +126,39 @@ pub async fn settle(
         session,
         building,
         counts: FateCounts::default(),
-        is_news: false,
+        is_news: !mended.is_empty(),
     };
     let set_aside = work.set_aside(&staged.set_aside).await?;
+    work.store_mended(mended)?;
+    work.store_unmapped(staged).await?;
     let mut data_ends = work.old_data_ends().await?;
     let before = data_ends.clone();
-    let (births, others) = (&SOURCE_TABLES[0], &SOURCE_TABLES[1..]);
-    let births_staged = staged.tables.get(births.name).cloned();
-    let own = session.beside(&["protocol_limits", "set_aside"]).await?;
-    // The birth register refers to no other baby's rows.
-    own.add_batches("births", &births.schema(), Vec::new())?;
-    let mut settled = vec![settle_table(own, work.site(), births, births_staged, loaded_at_s).await?];
-    work.keep(births, &settled[0])?;
-    let mut tasks = Vec::new();
-    for table in others {
-        let own = session.beside(&["protocol_limits", "set_aside", "births"]).await?;
+    let mut settled = vec![
+        work.first("merges", staged, loaded_at_s).await?,
+        work.first("births", staged, loaded_at_s).await?,
+    ];
+    let others = || SOURCE_TABLES.iter().filter(|t| !FIRST.contains(&t.name));
+    let mut tasks = Tasks::new();
+    for table in others() {
+        let own = session
+            .beside(&["protocol_limits", "set_aside", "births", "identities"])
+            .await?;
         let staged = staged.tables.get(table.name).cloned();
-        tasks.push(tokio::spawn(settle_table(own, work.site(), table, staged, loaded_at_s)));
+        let site = work.site();
+        tasks.spawn(settle_table(own, site, table, staged, loaded_at_s));
     }
-    for (table, task) in others.iter().zip(tasks) {
-        let of_table = finished(task.await)?;
-        work.keep(table, &of_table)?;
+    for of_table in tasks.all().await? {
+        work.keep(&of_table)?;
         settled.push(of_table);
     }
-    for (table, of_table) in SOURCE_TABLES.iter().zip(&settled) {
-        let has_file = staged.files.iter().any(|f| f.table == table.name);
-        let old = data_ends.get(table.name).copied();
+    settled.sort_by_key(|of| SOURCE_TABLES.iter().position(|table| table.name == of.table.name));
+    for of_table in &settled {
+        let name = of_table.table.name;
+        let has_file = staged.files.iter().any(|f| f.table == name && !f.sha256.is_empty());
+        let old = data_ends.get(name).copied();
         let of_load = through.all.or(of_table.latest_s).filter(|_| has_file);
-        if let Some(end_s) = through.tables.get(table.name).copied().or(old.max(of_load)) {
-            data_ends.insert(table.name.to_owned(), end_s);
+        if let Some(end_s) = through.tables.get(name).copied().or(old.max(of_load)) {
+            data_ends.insert(name.to_owned(), end_s);
         }
     }
     work.store_held(&settled).await?;
@@ -167,8 +176,12 @@ pub async fn settle(
     })
 }
 
+/// Tables that all others refer to, in the order in which they are settled.
+const FIRST: [&str; 2] = ["merges", "births"];
+
 /// What settling one table came to.
 struct TableSettled {
+    table: &'static SourceTable,
     /// Every row ever accepted.
     versions: TableEntry,
     /// What became of each of them, in the scratch folder.
@@ -183,8 +196,8 @@ struct TableSettled {
     latest_s: Option<i64>,
 }
 
-/// Settles one source table, in a session of its own that holds `births`, `protocol_limits`
-/// and `set_aside`.
+/// Settles one source table, in a session of its own that holds `births`, `identities`,
+/// `protocol_limits` and `set_aside`.
 async fn settle_table(
     session: Session,
     site: Site,
@@ -198,13 +211,14 @@ async fn settle_table(
     show(&session, "staged", &site.scratch(), staged.as_ref(), &schema)?;
     show(&session, "versions", site.path(), old.as_ref(), &schema)?;
     let mut counts = FateCounts::default();
-    count_duplicates(&session, &mut counts).await?;
+    count_duplicates(&session, table.name, &mut counts).await?;
     let (versions, is_news) = append(&session, &site, &versions_name, old).await?;
     session.add_files("versions", site.path(), &versions)?;
     let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
     let about = [
         ("is_test", yes(table.is_test)),
         ("of_a_baby", yes(table.is_of_a_baby())),
+        ("is_register", yes(table.name == "births")),
     ];
     let fates = pour(&session, "fates", catalogue::intake("fates"), &about, |rows| {
         site.scratch_table(&format!("fates_{}", table.name), &rows.schema())
@@ -215,14 +229,17 @@ async fn settle_table(
     let of_load = cells(&session, "ledger_counts", &[load]).await?;
     let files = of_load.texts("file").into_iter().zip(of_load.texts("fate"));
     for ((file, fate), n) in files.zip(of_load.ints("n")) {
-        counts.add(
-            &file.unwrap_or_default(),
-            &fate.unwrap_or_default(),
-            n.unwrap_or(0) as u64,
-        );
+        let file = file.unwrap_or_default();
+        counts.add(&file, table.name, &fate.unwrap_or_default(), n.unwrap_or(0) as u64);
     }
     let name = ("table", table.name.to_owned());
-    let live = pour(&session, "live_rows", catalogue::intake("live_rows"), &[name], |rows| {
+    let query = match table.name {
+        "births" => "live_births",
+        "stays" => "live_stays",
+        _ if table.is_of_a_baby() => "live_rows_of_babies",
+        _ => "live_rows",
+    };
+    let live = pour(&session, query, catalogue::intake(query), &[name], |rows| {
         site.table(table.name, &rows.schema(), Some("month"))
     })
     .await?;
@@ -230,6 +247,7 @@ async fn settle_table(
     let at = ("loaded_at_s", loaded_at_s.to_string());
     let latest = cells(&session, "latest_event", &[at]).await?;
     Ok(TableSettled {
+        table,
         versions,
         fates,
         live,
@@ -258,10 +276,10 @@ async fn cells(session: &Session, query: &str, parameters: &[(&str, String)]) ->
     Ok(Cells::new(rows))
 }
 
-async fn count_duplicates(session: &Session, counts: &mut FateCounts) -> Result<(), IntakeError> {
+async fn count_duplicates(session: &Session, table: &str, counts: &mut FateCounts) -> Result<(), IntakeError> {
     let found = cells(session, "duplicates", &[]).await?;
     for (file, n) in found.texts("file").into_iter().zip(found.ints("n")) {
-        counts.add(&file.unwrap_or_default(), "duplicate", n.unwrap_or(0) as u64);
+        counts.add(&file.unwrap_or_default(), table, "duplicate", n.unwrap_or(0) as u64);
     }
     Ok(())
 }
@@ -305,10 +323,43 @@ impl Work<'_> {
         Ok(self.session.add_files(name, self.building.site().path(), entry)?)
     }
 
+    /// Settles a table that others refer to.
+    async fn first(&mut self, name: &str, staged: &Staged, loaded_at_s: i64) -> Result<TableSettled, IntakeError> {
+        let table = &SOURCE_TABLES[SOURCE_TABLES.iter().position(|t| t.name == name).unwrap_or(0)];
+        let own = self.session.beside(&["protocol_limits", "set_aside"]).await?;
+        // Neither refers to other rows of the birth register, and merges are not merged.
+        own.add_batches("births", &SOURCE_TABLES[0].schema(), Vec::new())?;
+        if name == "merges" {
+            own.add_batches("identities", &identities::schema(), Vec::new())?;
+        } else {
+            self.merged_babies(&own).await?;
+        }
+        let staged = staged.tables.get(name).cloned();
+        let settled = settle_table(own, self.site(), table, staged, loaded_at_s).await?;
+        self.keep(&settled)?;
+        Ok(settled)
+    }
+
+    /// Makes known to both sessions which id of a baby stands.
+    async fn merged_babies(&self, own: &Session) -> Result<(), IntakeError> {
+        let live = cells(self.session, "merged_babies", &[]).await?;
+        let pairs = live
+            .texts("from_infant_id")
+            .into_iter()
+            .zip(live.texts("into_infant_id"));
+        let merges: BTreeMap<String, String> = pairs.filter_map(|(from, into)| Some((from?, into?))).collect();
+        let rows = identities::rows(&merges)?;
+        own.add_batches("identities", &identities::schema(), vec![rows.clone()])?;
+        Ok(self
+            .session
+            .add_batches("identities", &identities::schema(), vec![rows])?)
+    }
+
     /// Adds a settled table.
-    fn keep(&mut self, table: &SourceTable, settled: &TableSettled) -> Result<(), IntakeError> {
-        self.add(&format!("versions_{}", table.name), &settled.versions)?;
-        self.add(table.name, &settled.live)?;
+    fn keep(&mut self, settled: &TableSettled) -> Result<(), IntakeError> {
+        let name = settled.table.name;
+        self.add(&format!("versions_{name}"), &settled.versions)?;
+        self.add(name, &settled.live)?;
         self.counts.add_all(&settled.counts);
         self.is_news |= settled.is_news;
         Ok(())
@@ -322,7 +373,12 @@ impl Work<'_> {
         let schema = set_aside_schema();
         show(&own, "staged", &site.scratch(), Some(staged), &schema)?;
         show(&own, "versions", site.path(), old.as_ref(), &schema)?;
-        count_duplicates(&own, &mut self.counts).await?;
+        let repeats = cells(&own, "repeats_set_aside", &[]).await?;
+        let places = repeats.texts("file").into_iter().zip(repeats.texts("table_name"));
+        for ((file, table), n) in places.zip(repeats.ints("n")) {
+            let (file, table) = (file.unwrap_or_default(), table.unwrap_or_default());
+            self.counts.add(&file, &table, "duplicate", n.unwrap_or(0) as u64);
+        }
         let (entry, is_news) = append(&own, &site, "set_aside", old).await?;
         self.is_news |= is_news;
         self.add("set_aside", &entry)?;
@@ -330,17 +386,57 @@ impl Work<'_> {
         let load = ("load", site.load().to_string());
         let cells = cells(&own, "set_aside_counts", &[load]).await?;
         let mut reasons: BTreeMap<String, u64> = BTreeMap::new();
-        for ((file, reason), n) in cells
-            .texts("file")
-            .into_iter()
-            .zip(cells.texts("reason"))
-            .zip(cells.ints("n"))
-        {
-            let n = n.unwrap_or(0) as u64;
-            self.counts.add(&file.unwrap_or_default(), "set_aside", n);
-            *reasons.entry(reason.unwrap_or_default()).or_default() += n;
+        let places = cells.texts("file").into_iter().zip(cells.texts("table_name"));
+        for (((file, table), reason), n) in places.zip(cells.texts("reason")).zip(cells.ints("n")) {
+            let (file, table) = (file.unwrap_or_default(), table.unwrap_or_default());
+            let (reason, n) = (reason.unwrap_or_default(), n.unwrap_or(0) as u64);
+            // Such a row waits for another record, as one of an unknown baby does.
+            let is_held = reason == Reason::AbsentReference.word();
+            self.counts
+                .add(&file, &table, if is_held { "held" } else { "set_aside" }, n);
+            *reasons.entry(reason).or_default() += n;
         }
         Ok(reasons.into_iter().collect())
+    }
+
+    /// Stores which rows of earlier loads were taken in now.
+    fn store_mended(&mut self, mended: &[Mended]) -> Result<(), IntakeError> {
+        let rows = Mended::rows(mended)?;
+        self.append_rows("mended", &rows)
+    }
+
+    /// Stores the codes that no table wanted; that is news unless the file was loaded before.
+    async fn store_unmapped(&mut self, staged: &Staged) -> Result<(), IntakeError> {
+        let site = self.site();
+        let mut known: Vec<String> = Vec::new();
+        if let Some(ledger) = site.carry_over("ledger")? {
+            self.session.add_files("ledger", site.path(), &ledger)?;
+            let loaded = cells(self.session, "files_loaded", &[]).await?;
+            known = loaded.texts("sha256").into_iter().flatten().collect();
+        }
+        let is_new = |file: &str| {
+            let of_file = staged.files.iter().filter(|f| f.path == file && !f.sha256.is_empty());
+            of_file.into_iter().any(|f| !known.contains(&f.sha256))
+        };
+        let new = staged.unmapped.of_files(is_new);
+        self.is_news |= !new.is_empty();
+        let rows = new.rows()?;
+        self.append_rows("unmapped_codes", &rows)
+    }
+
+    /// Appends rows of this load to a table kept by load.
+    fn append_rows(&mut self, name: &str, rows: &RecordBatch) -> Result<(), IntakeError> {
+        let site = self.site();
+        let rows = by_load(rows, site.load(), name)?;
+        let mut writer = site.table(name, &rows.schema(), Some("load"))?;
+        if rows.num_rows() > 0 {
+            writer.push(&rows)?;
+        }
+        let mut entry = writer.finish()?;
+        if let Some(old) = site.carry_over(name)? {
+            entry.files.splice(0..0, old.files);
+        }
+        self.add(name, &entry)
     }
 
     /// Stores the rows that wait for others, table by table.
@@ -348,10 +444,10 @@ impl Work<'_> {
         let site = self.site();
         let mut writer = site.table("held", &held_schema(), None)?;
         let own = self.session.beside(&[]).await?;
-        for (table, of_table) in SOURCE_TABLES.iter().zip(settled) {
+        for of_table in settled {
             own.add_files("versions", site.path(), &of_table.versions)?;
             own.add_files("fates", &site.scratch(), &of_table.fates)?;
-            let name = ("table", table.name.to_owned());
+            let name = ("table", of_table.table.name.to_owned());
             let sql = catalogue::intake("held_rows");
             let mut rows = own.stream("held_rows", sql, &[name]).await?;
             while let Some(batch) = next_batch("held_rows", &mut rows).await? {
@@ -377,17 +473,8 @@ impl Work<'_> {
     }
 
     fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
-        let load = self.building.site().load();
-        let mut writer = self.building.site().table("ledger", &ledger::schema(), Some("load"))?;
-        writer.push(&ledger::rows(load, loaded_at_s, lines)?)?;
-        let new = writer.finish()?;
-        let mut entry = new.clone();
-        if let Some(old) = self.building.site().carry_over("ledger")? {
-            entry.files = old.files;
-            entry.files.extend(new.files);
-        }
-        self.building.add("ledger", entry)?;
-        Ok(())
+        let rows = ledger::rows(loaded_at_s, lines)?;
+        self.append_rows("ledger", &rows)
     }
 
     async fn old_data_ends(&self) -> Result<BTreeMap<String, i64>, IntakeError> {
@@ -417,4 +504,16 @@ impl Work<'_> {
         let entry = writer.finish()?;
         self.add("data_ends", &entry)
     }
+}
+
+/// The rows with the number of their load, by which they are kept.
+fn by_load(rows: &RecordBatch, load: i64, table: &str) -> Result<RecordBatch, IntakeError> {
+    let mut fields: Vec<_> = rows.schema().fields().iter().cloned().collect();
+    fields.push(Arc::new(Field::new("load", DataType::Int64, true)));
+    let mut columns = rows.columns().to_vec();
+    columns.push(Arc::new(Int64Array::from(vec![load; rows.num_rows()])));
+    RecordBatch::try_new(Arc::new(Schema::new(fields)), columns).map_err(|source| IntakeError::Appended {
+        table: table.to_owned(),
+        source,
+    })
 }

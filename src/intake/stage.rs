@@ -1,22 +1,22 @@
-//! Reads extracts row by row into scratch tables: accepted rows in typed form,
-//! and rows set aside with file, line, reason and remedy. Memory does not grow
-//! with the files.
+//! Reads extracts record by record into scratch tables: accepted rows in typed
+//! form, and rows set aside with file, line, reason and remedy. Memory does not
+//! grow with the files.
 
 use std::collections::BTreeMap;
 
-use sha2::{Digest, Sha256};
-
 use crate::extracts::ExtractError;
-use crate::extracts::csv::{CsvExtract, RawRow};
 use crate::extracts::files::ExtractFile;
-use crate::warehouse::digest::{self, hex};
-use crate::warehouse::tables::{OPTIONAL_COLUMNS, SOURCE_TABLES, SourceTable, set_aside_schema};
+use crate::extracts::readers::Readers;
+use crate::extracts::record::{Record, SourceRow};
+use crate::warehouse::digest;
+use crate::warehouse::tables::{SOURCE_TABLES, UNREADABLE_RECORDS, set_aside_schema};
 use crate::warehouse::{Site, TableEntry, TableWriter};
 
 use super::IntakeError;
 use super::field::{Batches, Field};
-use super::judge::{Accepted, Judge};
-use super::reason::SetAside;
+use super::judge::Judge;
+use super::place::Place;
+use super::unmapped::Unmapped;
 
 /// Rows collected before they are written.
 const BATCH_ROWS: usize = 8192;
@@ -28,23 +28,40 @@ pub struct Staged {
     pub tables: BTreeMap<&'static str, TableEntry>,
     /// Rows set aside, in the scratch folder.
     pub set_aside: TableEntry,
-    /// Each file, in the order read.
+    /// Each file and table it fed, in the order read.
     pub files: Vec<StagedFile>,
+    /// Codes and words that no table wanted.
+    pub unmapped: Unmapped,
+    /// Records read, and how many of them were of no table.
+    pub records: Records,
+    /// What is worth telling about the files.
+    pub remarks: Vec<String>,
 }
 
-/// One file that was read.
+/// One file that was read, and one table it fed.
 #[derive(Clone, Debug)]
 pub struct StagedFile {
     /// As given.
     pub path: String,
-    /// The table it holds.
+    /// The table.
     pub table: &'static str,
-    /// SHA-256 of its bytes.
+    /// SHA-256 of its bytes; empty for rows read again from what was set aside.
     pub sha256: String,
-    /// Rows in it.
+    /// Rows it gave the table.
     pub rows_in: u64,
-    /// Columns that are not in the contract.
-    pub ignored_columns: Vec<String>,
+}
+
+/// Records read. Each told of a row, could not be read, or was of no table.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Records {
+    /// All of them.
+    pub read: u64,
+    /// Told of at least one row.
+    pub with_rows: u64,
+    /// Could not be read.
+    pub unreadable: u64,
+    /// Of no table.
+    pub of_no_table: u64,
 }
 
 /// A table being written, a batch at a time.
@@ -76,162 +93,194 @@ impl Sink {
     }
 }
 
-/// Reads all files into the scratch folder of a snapshot being built.
-///
-/// `progress` is told the name of each file before it is read.
-///
-/// # Errors
-/// When a file is refused as a whole, or cannot be read or written.
-pub fn stage(
-    files: &[ExtractFile],
-    judge: &Judge<'_>,
-    site: &Site,
-    progress: &mut dyn FnMut(&str),
-) -> Result<Staged, IntakeError> {
-    let mut staged = Staged::default();
-    let mut sinks: BTreeMap<&'static str, Sink> = BTreeMap::new();
-    let schema = set_aside_schema();
-    let mut aside = Sink {
-        writer: site.scratch_table("staged_set_aside", &schema)?,
-        batches: Batches::new(schema),
-    };
-    let mut seq = 0;
-    for file in files {
-        let Some(table) = SourceTable::named(file.table) else {
-            continue;
-        };
-        let name = file.path.display().to_string();
-        progress(&name);
-        let sink = match sinks.entry(table.name) {
-            std::collections::btree_map::Entry::Occupied(of) => of.into_mut(),
-            std::collections::btree_map::Entry::Vacant(place) => place.insert(Sink {
-                writer: site.scratch_table(&format!("staged_{}", table.name), &table.schema())?,
-                batches: Batches::new(table.schema()),
-            }),
-        };
-        let mut extract = CsvExtract::open(&file.path, &table.column_names(), &OPTIONAL_COLUMNS)?;
-        let mut rows_in = 0;
-        while let Some(raw) = extract.next_row()? {
-            rows_in += 1;
-            seq += 1;
-            let place = Place {
-                load: site.load(),
-                seq,
-                file: &name,
-                line: raw.line,
-            };
-            match judged(judge, table, &raw) {
-                Ok(accepted) => sink.push(&place.row(table, &raw, accepted), table.name)?,
-                Err(why) => aside.push(&place.aside(table, &raw, &why), table.name)?,
-            }
-        }
-        staged.files.push(StagedFile {
-            path: name,
-            table: table.name,
-            sha256: digest::of_file(&file.path).map_err(|source| ExtractError::Unreadable {
-                path: file.path.clone(),
-                source,
-            })?,
-            rows_in,
-            ignored_columns: extract.ignored().to_vec(),
-        });
-    }
-    staged.set_aside = aside.finish("set_aside")?;
-    for table in SOURCE_TABLES {
-        if let Some(sink) = sinks.remove(table.name) {
-            staged.tables.insert(table.name, sink.finish(table.name)?);
-        }
-    }
-    Ok(staged)
+/// Reads files, and rows that were set aside, into the scratch folder of a snapshot being built.
+pub struct Stage<'a> {
+    judge: &'a Judge<'a>,
+    site: &'a Site,
+    sinks: BTreeMap<&'static str, Sink>,
+    aside: Sink,
+    seq: i64,
+    staged: Staged,
 }
 
-/// Judges a row as it was read; one that could not be split is set aside.
-///
-/// # Errors
-/// Why the row is set aside.
-pub fn judged(judge: &Judge<'_>, table: &'static SourceTable, raw: &RawRow) -> Result<Accepted, SetAside> {
-    match &raw.cells {
-        Ok(cells) => judge.row(table, cells),
-        Err(fault) => Err(SetAside::new((*fault).into(), "", "")),
-    }
+/// Where a record comes from.
+#[derive(Clone, Copy)]
+struct Origin<'a> {
+    file: &'a str,
+    form: &'a str,
+    header_text: &'a str,
 }
 
-/// Where a row was read.
-pub struct Place<'a> {
-    /// Number of the load.
-    pub load: i64,
-    /// Its place within the load.
-    pub seq: i64,
-    /// The file.
-    pub file: &'a str,
-    /// Its line, counted from 1.
-    pub line: u64,
-}
+/// Rows by table, as one file gave them.
+type Counts = BTreeMap<&'static str, u64>;
 
-impl Place<'_> {
-    /// The accepted row's own fields, then those every stored row carries.
-    pub fn row(&self, table: &SourceTable, raw: &RawRow, accepted: Accepted) -> Vec<Field> {
-        let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::Text);
-        let mut row = accepted.fields;
-        row.extend([
-            Field::Text(accepted.row_id),
-            maybe_text(accepted.infant_id),
-            Field::int(accepted.event_s),
-            maybe_text(accepted.local_month),
-            Field::int(accepted.until_s),
-            maybe_text(accepted.until_month),
-            Field::Int(accepted.version_rank),
-            Field::int(accepted.version_s),
-            if accepted.withdrawn {
-                Field::text("withdrawn")
-            } else {
-                Field::Null
+impl<'a> Stage<'a> {
+    /// Nothing read yet.
+    ///
+    /// # Errors
+    /// When the scratch folder cannot be written.
+    pub fn new(judge: &'a Judge<'a>, site: &'a Site) -> Result<Self, IntakeError> {
+        let schema = set_aside_schema();
+        Ok(Self {
+            judge,
+            site,
+            sinks: BTreeMap::new(),
+            aside: Sink {
+                writer: site.scratch_table("staged_set_aside", &schema)?,
+                batches: Batches::new(schema),
             },
-            Field::int(accepted.recorded_s),
-            Field::Text(row_hash(table, raw)),
-            Field::Int(self.load),
-            Field::Int(self.seq),
-            Field::text(self.file),
-            Field::Int(self.line as i64),
-        ]);
-        row
+            seq: 0,
+            staged: Staged::default(),
+        })
     }
 
-    /// The row set aside, as it is stored.
-    pub fn aside(&self, table: &SourceTable, raw: &RawRow, why: &SetAside) -> Vec<Field> {
-        let row_id = raw.cells.as_ref().ok().and_then(|cells| cells.first());
-        vec![
-            Field::text(table.name),
-            row_id.map_or(Field::Null, |id| Field::text(id)),
-            Field::text(why.column),
-            Field::text(&why.cell),
-            Field::text(why.reason.word()),
-            Field::text(&why.remedy),
-            Field::text(&raw.text),
-            Field::Text(row_hash(table, raw)),
-            Field::Int(self.load),
-            Field::Int(self.seq),
-            Field::text(self.file),
-            Field::Int(self.line as i64),
-        ]
+    /// Reads one file.
+    ///
+    /// # Errors
+    /// When it is refused as a whole, or cannot be read or written.
+    pub fn file(&mut self, file: &ExtractFile, readers: &mut Readers) -> Result<(), IntakeError> {
+        let name = file.path.display().to_string();
+        let form = file.form.word();
+        let mut reader = readers.open(file)?;
+        let mut counts: Counts = reader.tables().into_iter().map(|table| (table, 0)).collect();
+        while let Some(record) = reader.next_record()? {
+            let origin = Origin {
+                file: &name,
+                form: &form,
+                header_text: reader.header_text(),
+            };
+            self.record(&record, origin, &mut counts)?;
+        }
+        let unread = reader.unread_columns();
+        if !unread.is_empty() {
+            let columns = unread.join(", ");
+            self.staged
+                .remarks
+                .push(format!("{name}: not in the contract, left unread: {columns}"));
+        }
+        self.staged.remarks.extend(reader.remarks());
+        let sha256 = digest::of_file(&file.path).map_err(|source| ExtractError::Unreadable {
+            path: file.path.clone(),
+            source,
+        })?;
+        self.count(&name, &sha256, counts);
+        Ok(())
     }
-}
 
-/// Same table and same cells, same hash: 128 bits of SHA-256.
-fn row_hash(table: &SourceTable, raw: &RawRow) -> String {
-    let mut hash = Sha256::new();
-    hash.update(table.name);
-    match &raw.cells {
-        Ok(cells) => {
-            for cell in cells {
-                hash.update([0x1f]);
-                hash.update(cell);
+    /// Reads a record that was set aside once more; only rows of `table` that can be taken now
+    /// are. Returns whether there was one.
+    ///
+    /// # Errors
+    /// When a row cannot be written.
+    pub fn again(&mut self, record: &Record, table: &str, file: &str, form: &str) -> Result<bool, IntakeError> {
+        let origin = Origin {
+            file,
+            form,
+            header_text: "",
+        };
+        let mut counts = Counts::new();
+        for row in record
+            .rows
+            .iter()
+            .filter(|row| table == UNREADABLE_RECORDS || row.table.name == table)
+        {
+            if self.judge.row(row).is_ok() {
+                *counts.entry(row.table.name).or_default() += 1;
+                self.row(record, row, origin)?;
             }
         }
-        Err(_) => {
-            hash.update([0x1e]);
-            hash.update(&raw.text);
+        let is_mended = !counts.is_empty();
+        self.count(file, "", counts);
+        Ok(is_mended)
+    }
+
+    /// What was read.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn finish(mut self) -> Result<Staged, IntakeError> {
+        let mut staged = self.staged;
+        staged.set_aside = self.aside.finish("set_aside")?;
+        for table in SOURCE_TABLES {
+            if let Some(sink) = self.sinks.remove(table.name) {
+                staged.tables.insert(table.name, sink.finish(table.name)?);
+            }
+        }
+        Ok(staged)
+    }
+
+    fn count(&mut self, file: &str, sha256: &str, counts: Counts) {
+        for (table, rows_in) in counts {
+            self.staged.files.push(StagedFile {
+                path: file.to_owned(),
+                table,
+                sha256: sha256.to_owned(),
+                rows_in,
+            });
         }
     }
-    hex(&hash.finalize()[..16])
+
+    fn record(&mut self, record: &Record, origin: Origin<'_>, counts: &mut Counts) -> Result<(), IntakeError> {
+        let records = &mut self.staged.records;
+        records.read += 1;
+        match (&record.fault, record.rows.is_empty()) {
+            (Some(_), _) => records.unreadable += 1,
+            (None, false) => records.with_rows += 1,
+            (None, true) => records.of_no_table += 1,
+        }
+        for code in &record.unmapped {
+            self.staged.unmapped.add(origin.file, code);
+        }
+        if let Some(fault) = &record.fault {
+            *counts.entry(UNREADABLE_RECORDS).or_default() += 1;
+            let place = self.place(record, origin);
+            let row = place.record_aside(&fault.into());
+            return self.aside.push(&row, UNREADABLE_RECORDS);
+        }
+        for row in &record.rows {
+            *counts.entry(row.table.name).or_default() += 1;
+            self.row(record, row, origin)?;
+        }
+        Ok(())
+    }
+
+    fn row(&mut self, record: &Record, row: &SourceRow, origin: Origin<'_>) -> Result<(), IntakeError> {
+        let place = self.place(record, origin);
+        let table = row.table;
+        let aside = match self.judge.row(row) {
+            Ok(accepted) => {
+                let stored = place.row(row, accepted);
+                return self.sink(table.name)?.push(&stored, table.name);
+            }
+            Err(why) => place.aside(row, &why),
+        };
+        self.aside.push(&aside, table.name)
+    }
+
+    fn place<'r>(&mut self, record: &'r Record, origin: Origin<'r>) -> Place<'r> {
+        self.seq += 1;
+        Place {
+            load: self.site.load(),
+            seq: self.seq,
+            file: origin.file,
+            form: origin.form,
+            header_text: origin.header_text,
+            record,
+        }
+    }
+
+    fn sink(&mut self, table: &'static str) -> Result<&mut Sink, IntakeError> {
+        use std::collections::btree_map::Entry;
+        match self.sinks.entry(table) {
+            Entry::Occupied(of) => Ok(of.into_mut()),
+            Entry::Vacant(place) => {
+                let schema = SOURCE_TABLES.iter().find(|t| t.name == table).map(|t| t.schema());
+                let schema = schema.unwrap_or_else(set_aside_schema);
+                Ok(place.insert(Sink {
+                    writer: self.site.scratch_table(&format!("staged_{table}"), &schema)?,
+                    batches: Batches::new(schema),
+                }))
+            }
+        }
+    }
 }

@@ -29,7 +29,8 @@ macro_rules! queries {
 type Files = &'static [(&'static str, &'static str)];
 
 const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_counts", "fates",
-    "live_rows", "latest_event", "held_rows", "ledger_counts", "data_ends");
+    "live_rows", "live_rows_of_babies", "live_births", "live_stays", "merged_babies", "latest_event", "held_rows",
+    "ledger_counts", "data_ends", "repeats_set_aside", "rows_to_read_again", "reader_memory", "files_loaded");
 
 const DERIVE: Files = queries!("derive":
     "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",

@@ -1,12 +1,10 @@
 //! Builds the derived tables, each when those it reads are there; several at a time.
 
-use tokio::task::JoinSet;
-
 use crate::engine::Session;
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::catalogue::{self, Query};
-use super::run::{QueryError, finished, pour};
+use super::run::{QueryError, Tasks, pour};
 
 /// Derives every table into the snapshot being built and makes each known to the session.
 ///
@@ -21,7 +19,7 @@ pub async fn derive(
     progress: &mut dyn FnMut(&str),
 ) -> Result<(), QueryError> {
     let mut waiting: Vec<&'static Query> = catalogue::derived().iter().collect();
-    let mut running = JoinSet::new();
+    let mut running = Tasks::new();
     let mut missing: Vec<&str> = waiting.iter().map(|query| query.name).collect();
     loop {
         let is_ready = |query: &Query| !query.header.list("reads").iter().any(|read| missing.contains(read));
@@ -31,15 +29,21 @@ pub async fn derive(
             progress(query.name);
             running.spawn(one(session.clone(), building.site().clone(), query));
         }
-        let Some(done) = running.join_next().await else {
+        let Some((name, entry)) = running.next().await? else {
             break;
         };
-        let (name, entry) = finished(done)?;
-        building.add(name, entry.clone())?;
-        session.add_files(name, building.site().path(), &entry)?;
+        if let Err(error) = keep(session, building, name, entry) {
+            running.stop().await;
+            return Err(error);
+        }
         missing.retain(|table| *table != name);
     }
     Ok(())
+}
+
+fn keep(session: &Session, building: &mut Building, name: &str, entry: TableEntry) -> Result<(), QueryError> {
+    building.add(name, entry.clone())?;
+    Ok(session.add_files(name, building.site().path(), &entry)?)
 }
 
 async fn one(session: Session, site: Site, query: &'static Query) -> Result<(&'static str, TableEntry), QueryError> {

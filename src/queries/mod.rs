@@ -10,4 +10,4 @@ pub mod header;
 pub mod measure;
 mod run;
 
-pub use run::{QueryError, finished, pour};
+pub use run::{QueryError, Tasks, pour};

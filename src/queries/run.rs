@@ -1,6 +1,7 @@
 //! Pours the rows of a query into a stored table, batch by batch.
 
 use datafusion::execution::SendableRecordBatchStream;
+use tokio::task::JoinSet;
 
 use crate::engine::{EngineError, Session, next_batch};
 use crate::warehouse::{TableEntry, TableWriter, WarehouseError};
@@ -43,14 +44,63 @@ pub async fn pour(
     Ok(writer.finish()?)
 }
 
-/// What a task that ran beside others came to; its panic is ours.
-pub fn finished<T>(done: Result<T, tokio::task::JoinError>) -> T {
-    match done {
-        Ok(value) => value,
-        Err(error) => match error.try_into_panic() {
-            Ok(panic) => std::panic::resume_unwind(panic),
-            // Tasks are only cancelled together with the one that waits for them.
-            Err(_) => unreachable!("a task was cancelled while it was waited for"),
-        },
+/// Tasks that run side by side.
+///
+/// When one fails, the others are stopped and waited for before the failure is told:
+/// after it nothing of theirs writes into a folder that is being removed.
+pub struct Tasks<T, E>(JoinSet<Result<T, E>>);
+
+impl<T: Send + 'static, E: Send + 'static> Tasks<T, E> {
+    /// None yet.
+    pub fn new() -> Self {
+        Self(JoinSet::new())
+    }
+
+    /// Starts one.
+    pub fn spawn(&mut self, task: impl Future<Output = Result<T, E>> + Send + 'static) {
+        self.0.spawn(task);
+    }
+
+    /// What the next one to end came to; `None` when none is left.
+    ///
+    /// # Errors
+    /// As the task.
+    pub async fn next(&mut self) -> Result<Option<T>, E> {
+        let done = match self.0.join_next().await {
+            None => return Ok(None),
+            Some(Ok(done)) => done,
+            Some(Err(error)) => match error.try_into_panic() {
+                Ok(panic) => std::panic::resume_unwind(panic),
+                // Tasks are only cancelled together with the one that waits for them.
+                Err(_) => unreachable!("a task was cancelled while it was waited for"),
+            },
+        };
+        if done.is_err() {
+            self.stop().await;
+        }
+        done.map(Some)
+    }
+
+    /// Stops all that still run, and waits until they have.
+    pub async fn stop(&mut self) {
+        self.0.shutdown().await;
+    }
+
+    /// What all of them came to, in the order in which they ended.
+    ///
+    /// # Errors
+    /// As the first that fails.
+    pub async fn all(mut self) -> Result<Vec<T>, E> {
+        let mut all = Vec::new();
+        while let Some(done) = self.next().await? {
+            all.push(done);
+        }
+        Ok(all)
+    }
+}
+
+impl<T: Send + 'static, E: Send + 'static> Default for Tasks<T, E> {
+    fn default() -> Self {
+        Self::new()
     }
 }

@@ -14,6 +14,8 @@ pub enum Kind {
     Infant,
     /// Free text or an id of something else, kept as given.
     Text,
+    /// As `Text`; empty sets the row aside.
+    RequiredText,
     /// A descriptive word, kept in lower case; any word is accepted.
     Term,
     /// Descriptive words separated by `;`, kept in lower case without spaces around them.
@@ -43,7 +45,7 @@ pub enum Kind {
 }
 
 /// One source table.
-#[derive(Debug)]
+#[derive(Debug, PartialEq, Eq)]
 pub struct SourceTable {
     /// Name of table and extract.
     pub name: &'static str,
@@ -53,12 +55,16 @@ pub struct SourceTable {
     pub is_test: bool,
 }
 
+/// Where records that cannot be read at all are counted, as they are of no table.
+pub const UNREADABLE_RECORDS: &str = "records";
+
 /// Any extract may carry these as well.
 pub const OPTIONAL_COLUMNS: [&str; 2] = ["record_status", "recorded_at"];
 
 const SERUM_STATUS: &[&str] = &["preliminary", "final", "corrected", "cancelled", "withdrawn"];
 
-/// All source tables; the birth register first, as the others refer to it.
+/// All source tables; the birth register first, as the others refer to it. `merges` says
+/// which of two ids of one baby stands.
 pub const SOURCE_TABLES: &[SourceTable] = &[
     SourceTable {
         name: "births",
@@ -161,6 +167,15 @@ pub const SOURCE_TABLES: &[SourceTable] = &[
             ("unit", Kind::Text),
         ],
     },
+    SourceTable {
+        name: "merges",
+        is_test: false,
+        columns: &[
+            ("from_infant_id", Kind::Id),
+            ("into_infant_id", Kind::RequiredText),
+            ("merged_at", Kind::Event),
+        ],
+    },
 ];
 
 impl SourceTable {
@@ -193,8 +208,9 @@ impl SourceTable {
 
 /// What every stored row carries besides its own columns: the id under which
 /// versions replace each other, the baby, the moment it is dated by and the one
-/// it lasts until (a stop, a discharge), what orders its versions, and where it
-/// was read. They let one query serve every table.
+/// it lasts until (a stop, a discharge), what orders its versions, which columns
+/// it tells when it tells only part (`,born_at,sex,`), and where it was read. They
+/// let one query serve every table.
 const ROW_COLUMNS: &[(&str, DataType)] = &[
     ("row_id", DataType::Utf8),
     ("of_infant_id", DataType::Utf8),
@@ -206,6 +222,7 @@ const ROW_COLUMNS: &[(&str, DataType)] = &[
     ("version_s", DataType::Int64),
     ("record_status", DataType::Utf8),
     ("recorded_s", DataType::Int64),
+    ("said", DataType::Utf8),
     ("row_hash", DataType::Utf8),
     ("load", DataType::Int64),
     ("seq", DataType::Int64),
@@ -223,6 +240,8 @@ pub fn set_aside_schema() -> SchemaRef {
         ("reason", DataType::Utf8),
         ("remedy", DataType::Utf8),
         ("row_text", DataType::Utf8),
+        ("header_text", DataType::Utf8),
+        ("form", DataType::Utf8),
         ("row_hash", DataType::Utf8),
         ("load", DataType::Int64),
         ("seq", DataType::Int64),
@@ -265,6 +284,7 @@ fn push_fields(fields: &mut Vec<Field>, name: &str, kind: Kind) {
         Kind::Id
         | Kind::Infant
         | Kind::Text
+        | Kind::RequiredText
         | Kind::Term
         | Kind::Terms
         | Kind::Word(_)
@@ -302,6 +322,7 @@ fn push_fields(fields: &mut Vec<Field>, name: &str, kind: Kind) {
         Kind::Unit => {
             add("unit_of_measure_text".into(), DataType::Utf8);
             add("unit_of_measure".into(), DataType::Utf8);
+            add("unit_assumed".into(), DataType::Boolean);
         }
         Kind::Codes => {
             add(name.into(), DataType::Utf8);

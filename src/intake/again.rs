@@ -1,0 +1,101 @@
+//! Rows that were set aside, read again: those that waited for what they refer to
+//! at each load, all others when asked to, after the mapping is mended.
+
+use std::sync::Arc;
+
+use arrow::array::RecordBatch;
+use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
+
+use crate::engine::values::Cells;
+use crate::engine::{Session, next_batch};
+use crate::extracts::readers::Readers;
+use crate::queries::catalogue;
+use crate::warehouse::Site;
+use crate::warehouse::tables::set_aside_schema;
+
+use super::IntakeError;
+use super::field::{Batches, Field};
+use super::stage::Stage;
+
+/// A row set aside by an earlier load that could be taken in now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mended {
+    /// The load that set it aside.
+    pub load: i64,
+    /// Its place within that load.
+    pub seq: i64,
+}
+
+impl Mended {
+    /// As stored rows.
+    ///
+    /// # Errors
+    /// Only when Arrow refuses them, which would be a fault of the schema.
+    pub fn rows(all: &[Self]) -> Result<RecordBatch, IntakeError> {
+        let mut batches = Batches::new(schema());
+        for one in all {
+            batches.push(&[Field::Int(one.load), Field::Int(one.seq)]);
+        }
+        batches.take().map_err(|source| IntakeError::Rows {
+            table: "mended",
+            source,
+        })
+    }
+}
+
+fn schema() -> SchemaRef {
+    let columns = ["set_aside_load", "set_aside_seq"];
+    let fields = columns.map(|name| Column::new(name, DataType::Int64, true));
+    Arc::new(Schema::new(fields.to_vec()))
+}
+
+/// Reads rows that were set aside again, and stages those that can be taken in now;
+/// `all` of them, or those that waited for another record.
+///
+/// # Errors
+/// When a query fails, or a row cannot be written.
+pub async fn read_again(
+    session: &Session,
+    site: &Site,
+    readers: &mut Readers,
+    stage: &mut Stage<'_>,
+    all: bool,
+) -> Result<Vec<Mended>, IntakeError> {
+    let own = session.beside(&[]).await?;
+    let Some(before) = site.before() else {
+        return Ok(Vec::new());
+    };
+    let tables = [("set_aside", set_aside_schema()), ("mended", schema())];
+    for (name, schema) in tables {
+        match before.manifest().tables.get(name) {
+            Some(entry) => own.add_files(name, before.path(), entry)?,
+            None => own.add_batches(name, &schema, Vec::new())?,
+        }
+    }
+    let which = ("all", if all { "yes" } else { "no" }.to_owned());
+    let sql = catalogue::intake("rows_to_read_again");
+    let mut rows = own.stream("rows_to_read_again", sql, &[which]).await?;
+    let mut mended = Vec::new();
+    while let Some(batch) = next_batch("rows_to_read_again", &mut rows).await? {
+        let cells = Cells::new(vec![batch]);
+        let [tables, files, forms, headers, texts] =
+            ["table_name", "file", "form", "header_text", "row_text"].map(|name| cells.texts(name));
+        let numbers = ["load", "seq", "line"].map(|name| cells.ints(name));
+        for i in 0..tables.len() {
+            let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
+            let number = |of: usize| numbers[of][i].unwrap_or(0);
+            let form = text(&forms);
+            let line = u64::try_from(number(2)).unwrap_or(0);
+            let Some(record) = readers.again(&form, &text(&headers), &text(&texts), line) else {
+                continue;
+            };
+            if stage.again(&record, &text(&tables), &text(&files), &form)? {
+                mended.push(Mended {
+                    load: number(0),
+                    seq: number(1),
+                });
+            }
+        }
+    }
+    Ok(mended)
+}

@@ -1,0 +1,121 @@
+//! Where a row was read, and the row as it is stored: accepted or set aside.
+
+use sha2::{Digest, Sha256};
+
+use crate::extracts::record::{Record, SourceRow};
+use crate::warehouse::digest::hex;
+use crate::warehouse::tables::UNREADABLE_RECORDS;
+
+use super::field::Field;
+use super::judge::Accepted;
+use super::reason::SetAside;
+
+/// Where a row was read.
+pub struct Place<'a> {
+    /// Number of the load.
+    pub load: i64,
+    /// Its place within the load.
+    pub seq: i64,
+    /// The file.
+    pub file: &'a str,
+    /// How the file was read: what it takes to read the row again.
+    pub form: &'a str,
+    /// The file's header line; empty when it has none.
+    pub header_text: &'a str,
+    /// The record that told of the row.
+    pub record: &'a Record,
+}
+
+impl Place<'_> {
+    /// The accepted row's own fields, then those every stored row carries.
+    pub fn row(&self, source: &SourceRow, accepted: Accepted) -> Vec<Field> {
+        let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::Text);
+        let mut row = accepted.fields;
+        row.extend([
+            Field::Text(accepted.row_id),
+            maybe_text(accepted.infant_id),
+            Field::int(accepted.event_s),
+            maybe_text(accepted.local_month),
+            Field::int(accepted.until_s),
+            maybe_text(accepted.until_month),
+            Field::Int(accepted.version_rank),
+            Field::int(accepted.version_s),
+            if accepted.withdrawn {
+                Field::text("withdrawn")
+            } else {
+                Field::Null
+            },
+            Field::int(accepted.recorded_s),
+            maybe_text(accepted.said),
+            Field::Text(self.hash(source)),
+            Field::Int(self.load),
+            Field::Int(self.seq),
+            Field::text(self.file),
+            Field::Int(self.record.line as i64),
+        ]);
+        row
+    }
+
+    /// The row set aside, as it is stored.
+    pub fn aside(&self, source: &SourceRow, why: &SetAside) -> Vec<Field> {
+        let row_id = source.cells.first().and_then(Option::as_ref);
+        let row_id = row_id.map_or(Field::Null, |cell| Field::text(&cell.value));
+        self.stored(source.table.name, row_id, why, self.hash(source))
+    }
+
+    /// A record of which nothing can be read, as it is stored.
+    pub fn record_aside(&self, why: &SetAside) -> Vec<Field> {
+        let mut hash = Sha256::new();
+        hash.update(UNREADABLE_RECORDS);
+        hash.update(&self.record.text);
+        let hash = hex(&hash.finalize()[..16]);
+        self.stored(UNREADABLE_RECORDS, Field::Null, why, hash)
+    }
+
+    fn stored(&self, table: &str, row_id: Field, why: &SetAside, hash: String) -> Vec<Field> {
+        vec![
+            Field::text(table),
+            row_id,
+            Field::text(&why.column),
+            Field::text(&why.cell),
+            Field::text(why.reason.word()),
+            Field::text(&why.remedy),
+            Field::text(&self.record.text),
+            Field::text(self.header_text),
+            Field::text(self.form),
+            Field::Text(hash),
+            Field::Int(self.load),
+            Field::Int(self.seq),
+            Field::text(self.file),
+            Field::Int(self.record.line as i64),
+        ]
+    }
+
+    /// Same table and same cells, same hash: 128 bits of SHA-256. Of a row whose cells
+    /// could not be read the text counts.
+    fn hash(&self, source: &SourceRow) -> String {
+        let mut hash = Sha256::new();
+        hash.update(source.table.name);
+        if source.is_part {
+            hash.update([0x1d]);
+        }
+        if let Some(fault) = &source.fault {
+            hash.update([0x1e]);
+            hash.update(&self.record.text);
+            hash.update([0x1e]);
+            hash.update(&fault.column);
+            hash.update(&fault.cell);
+        }
+        for cell in &source.cells {
+            match cell {
+                None if source.is_part => hash.update([0x1f, 0x00]),
+                None => hash.update([0x1f]),
+                Some(cell) => {
+                    hash.update([0x1f]);
+                    hash.update(cell.value.trim());
+                }
+            }
+        }
+        hex(&hash.finalize()[..16])
+    }
+}

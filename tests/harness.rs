@@ -26,6 +26,8 @@ pub struct TestWarehouse {
     runtime: tokio::runtime::Runtime,
     /// How many pieces queries are cut into when measuring.
     pub partitions: usize,
+    /// Whether loads settle and derive everything anew.
+    pub is_whole: bool,
 }
 
 impl TestWarehouse {
@@ -45,6 +47,7 @@ impl TestWarehouse {
             folder,
             runtime,
             partitions: 2,
+            is_whole: false,
         }
     }
 
@@ -82,6 +85,7 @@ impl TestWarehouse {
             loaded_at_s,
             dry_run: false,
             retry: false,
+            is_whole: self.is_whole,
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
     }

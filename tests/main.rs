@@ -14,6 +14,7 @@ mod charts; // what is drawn, and what is a gap
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
 mod fuzz; // the kept corpus of tests/fuzz, through the CSV path
+mod incremental; // a load renews what it changes, and nothing else
 mod invariants; // what DEVELOPERS.md promises about the code
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::path::Path;
 
 use jiff::tz::TimeZone;
 
@@ -134,26 +135,28 @@ fn compare(seed: u64, babies: usize) -> Vec<String> {
 
 pub fn load_all(warehouse: &TestWarehouse, loads: &[Load]) {
     for load in loads {
-        let names: Vec<String> = (1..)
-            .zip(&load.files)
-            .map(|(i, (table, _))| format!("{table}_{i}.csv"))
-            .collect();
-        let texts: Vec<(&str, &str)> = names
-            .iter()
-            .zip(&load.files)
-            .map(|(name, (_, text))| (name.as_str(), text.as_str()))
-            .collect();
-        let mut through = Through::default();
-        for (table, at) in &load.through {
-            match table {
-                Some(table) => {
-                    through.tables.insert(table.clone(), *at);
-                }
-                None => through.all = Some(*at),
-            }
-        }
-        warehouse.load_texts(&texts, &through, load.at).unwrap();
+        load_from(warehouse, tempfile::tempdir().unwrap().path(), load);
     }
+}
+
+/// Writes the files of a load into a folder and loads them.
+pub fn load_from(warehouse: &TestWarehouse, folder: &Path, load: &Load) {
+    let mut paths = Vec::new();
+    for (i, (table, text)) in (1..).zip(&load.files) {
+        let path = folder.join(format!("{table}_{i}.csv"));
+        fs::write(&path, text).unwrap();
+        paths.push(path);
+    }
+    let mut through = Through::default();
+    for (table, at) in &load.through {
+        match table {
+            Some(table) => {
+                through.tables.insert(table.clone(), *at);
+            }
+            None => through.all = Some(*at),
+        }
+    }
+    warehouse.load(&paths, &through, load.at).unwrap();
 }
 
 fn compare_seeds(seeds: std::ops::Range<u64>, babies: usize) {

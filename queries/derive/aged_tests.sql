@@ -1,5 +1,6 @@
 -- title: Screens and serum with age, line and phototherapy
 -- grain: one row per live screen and per live serum specimen
+-- order: month, infant_id, at_s, test_table, test_id
 -- reads: screens, serum, births, courses, protocol_versions, protocol_limits, protocol_lines
 -- looks back: to the birth, and to the last course before the test
 -- looks ahead: not at all

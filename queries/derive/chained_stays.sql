@@ -1,5 +1,6 @@
 -- title: Stays, numbered by the chain of transfers they belong to
 -- grain: one row per stay
+-- order: month, infant_id, admitted_s, stay_id
 -- reads: stays, protocol_limits
 -- looks back: to a baby's first stay
 -- looks ahead: not at all

@@ -1,5 +1,6 @@
 -- title: Courses of phototherapy
 -- grain: one row per course
+-- order: month, infant_id, course_no
 -- reads: phototherapy, stay_chains, protocol_limits
 -- looks back: to a baby's first episode
 -- looks ahead: to the end of the course

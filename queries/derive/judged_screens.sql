@@ -1,5 +1,6 @@
 -- title: Screens, and whether they call for a serum
 -- grain: one row per live screen
+-- order: month, infant_id, measured_s, screen_id
 -- reads: screens, aged_tests, protocol_limits, protocol_clauses
 -- looks back: not at all
 -- looks ahead: not at all

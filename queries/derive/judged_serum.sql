@@ -1,5 +1,6 @@
 -- title: Serum specimens, current version, and whether they count
 -- grain: one row per live specimen
+-- order: month, infant_id, collected_s, specimen_id
 -- reads: serum, versions_serum, aged_tests, protocol_versions, protocol_codes
 -- looks back: not at all
 -- looks ahead: not at all

@@ -1,5 +1,6 @@
 -- title: Births, and the first readmission for jaundice of each baby
 -- grain: one row per baby born by data end
+-- order: month, infant_id
 -- reads: births, stay_chains, chained_stays, courses, data_ends, protocol_limits, protocol_codes
 -- needs: births, phototherapy, stays
 -- looks back: not at all

@@ -1,14 +1,24 @@
 -- title: Recheck obligations, and how each ended
 -- grain: one row per obligation: one trigger under one recheck rule
--- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains
+-- order: month, rule, infant_id, trigger_s, trigger_table, trigger_id
+-- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains, data_ends
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: the longest window and 24 h after the trigger
 -- choices: Outcome is the first that holds of: on_time, excused, left (died or transferred out for
 --   good in [trigger, latest)), disposition_unknown (a stay ended there without one: left out),
---   late, open, early_only, none. The tolerance widens the window only for on_time, late and
+--   late, open, early_only, none. Data end is the earliest of the tables needed. The tolerance widens the window only for on_time, late and
 --   early_only. What happened after data end does not exist yet.
-with tests as (
+with triggers as (
+  select t.*, d.data_end_s
+  from recheck_triggers t
+  cross join (
+    select min(through_s) as data_end_s
+    from data_ends
+    where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
+  ) d
+),
+tests as (
   select infant_id, collected_s as at_s, 'serum' as test from judged_serum where is_valid
   union all
   select infant_id, measured_s, 'screen' from judged_screens
@@ -22,7 +32,7 @@ tested as (
     end) as in_window,
     max(case when t.at_s - m.trigger_s > m.latest_s + m.recheck_tolerance_s then 1 end) as after_window,
     max(case when t.at_s - m.trigger_s < m.earliest_s - m.recheck_tolerance_s then 1 end) as before_window
-  from recheck_triggers m
+  from triggers m
   join tests t
     on t.infant_id = m.infant_id
     and t.at_s <= m.data_end_s
@@ -34,7 +44,7 @@ tested as (
 ),
 excused as (
   select distinct m.rule, m.trigger_table, m.trigger_id
-  from recheck_triggers m
+  from triggers m
   join courses c on c.infant_id = m.infant_id
   where (m.excused_when = 'course_starts_after_trigger'
       and c.start_s > m.trigger_s and c.start_s <= least(m.trigger_s + m.excused_within_s, m.data_end_s))
@@ -52,7 +62,7 @@ exits as (
       when c.went = 'died' or (c.went = 'transfer' and c.left_for_good_s <= m.data_end_s) then 1
     end) as has_left,
     max(case when c.went = 'unknown' then 1 end) as went_unknown
-  from recheck_triggers m
+  from triggers m
   join stay_chains c
     on c.infant_id = m.infant_id and c.end_s <= m.data_end_s
     and c.end_s >= m.trigger_s and c.end_s < m.trigger_s + m.latest_s
@@ -72,7 +82,7 @@ judged as (
       when t.before_window = 1 then 'early_only'
       else 'none'
     end as ended
-  from recheck_triggers m
+  from triggers m
   left join tested t on t.rule = m.rule and t.trigger_table = m.trigger_table and t.trigger_id = m.trigger_id
   left join excused x on x.rule = m.rule and x.trigger_table = m.trigger_table and x.trigger_id = m.trigger_id
   left join exits o on o.rule = m.rule and o.trigger_table = m.trigger_table and o.trigger_id = m.trigger_id

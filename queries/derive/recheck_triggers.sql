@@ -1,5 +1,6 @@
 -- title: Recheck triggers: what made each obligation
 -- grain: one row per trigger and recheck rule it falls under
+-- order: month, rule, infant_id, trigger_s, trigger_table, trigger_id
 -- reads: judged_serum, judged_screens, courses, births, data_ends, protocol_limits, protocol_recheck, protocol_codes
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before a screen for a serum beside it; to the course a serum lies in
@@ -98,7 +99,7 @@ risks as (
 select
   e.trigger_kind, e.infant_id, e.trigger_table, e.trigger_id, e.trigger_s, e.unit, e.version, e.age_s, e.gestation_days, e.gap_micro,
   e.course_no, r.rule, r.earliest_s, r.latest_s, r.accepts, r.excused_when, r.excused_within_s,
-  l.recheck_tolerance_s, l.recheck_accept_after_s, l.recheck_late_until_s, d.data_end_s,
+  l.recheck_tolerance_s, l.recheck_accept_after_s, l.recheck_late_until_s,
   case
     when e.trigger_kind not in ('near_line', 'serum_above_line') then null
     when e.age_s is null then 'birth_time_unknown'
@@ -109,7 +110,6 @@ select
 from events e
 join protocol_recheck r on r.version = e.version and r."trigger" = e.trigger_kind
 join protocol_limits l on l.version = e.version
-cross join ends d
 left join risks k on k.infant_id = e.infant_id and k.version = e.version
 where (r.risk = 'any' or (r.risk = 'present') = (k.n is not null))
   and coalesce(e.age_s > r.age_above_s, true)

@@ -1,6 +1,7 @@
 -- title: Referrals, and what followed
 -- grain: one row per referral episode
--- reads: referral_indices, judged_serum, stay_chains
+-- order: month, infant_id, index_s, index_screen_id
+-- reads: referral_indices, judged_serum, stay_chains, data_ends
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before the index (the protocol's pairing time)
 -- looks ahead: 24 h after the index (the protocol's follow-up)
@@ -12,18 +13,27 @@
 --   follow-up; ties in this order. That chain ending without disposition before all of these
 --   leaves the episode out. A result without a time is cut at the draw; one after data end or
 --   follow-up is cut there.
-with answers as (
+with indices as (
+  select i.*, d.data_end_s
+  from referral_indices i
+  cross join (
+    select min(through_s) as data_end_s
+    from data_ends
+    where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
+  ) d
+),
+answers as (
   select
     i.index_screen_id, v.specimen_id, v.collected_s, v.resulted_s,
     row_number() over (partition by i.index_screen_id order by v.collected_s, v.specimen_id) as place
-  from referral_indices i
+  from indices i
   join judged_serum v
     on v.infant_id = i.infant_id and v.is_valid and v.collected_s <= i.data_end_s
     and v.collected_s >= i.index_s - i.paired_before_s and v.collected_s <= i.index_s + i.referral_follow_up_s
 ),
 failed as (
   select i.index_screen_id, count(*) as failed_attempts
-  from referral_indices i
+  from indices i
   join judged_serum s
     on s.infant_id = i.infant_id and s.is_failed_attempt and s.collected_s <= i.data_end_s
     and s.collected_s >= i.index_s - i.paired_before_s and s.collected_s <= i.index_s + i.referral_follow_up_s
@@ -35,7 +45,7 @@ exits as (
     min(case when c.went = 'died' then c.end_s end) as died_s,
     min(case when c.went = 'transfer' and c.left_for_good_s <= i.data_end_s then c.end_s end) as left_s,
     min(case when c.went = 'unknown' then c.end_s end) as unknown_s
-  from referral_indices i
+  from indices i
   join stay_chains c on c.infant_id = i.infant_id and c.end_s >= i.index_s and c.end_s <= i.data_end_s
   group by i.index_screen_id
 ),
@@ -43,7 +53,7 @@ containing as (
   select
     i.index_screen_id, c.went, case when c.end_s <= i.data_end_s then c.end_s end as end_s,
     row_number() over (partition by i.index_screen_id order by c.start_s, c.first_stay_id) as place
-  from referral_indices i
+  from indices i
   join stay_chains c
     on c.infant_id = i.infant_id and c.start_s <= i.index_s and (c.end_s is null or i.index_s < c.end_s)
 ),
@@ -62,7 +72,7 @@ timed as (
     x.unknown_s - i.index_s as unknown_after_s,
     case when c.went = 'home' then c.end_s - i.index_s end as home_after_s,
     case when c.went = 'unknown' then c.end_s - i.index_s end as stay_unknown_after_s
-  from referral_indices i
+  from indices i
   left join answers a on a.index_screen_id = i.index_screen_id and a.place = 1
   left join failed f on f.index_screen_id = i.index_screen_id
   left join exits x on x.index_screen_id = i.index_screen_id

@@ -1,5 +1,6 @@
 -- title: Referrals: the screen that opened each
 -- grain: one row per referral episode
+-- order: month, infant_id, index_s, index_screen_id
 -- reads: judged_screens, judged_serum, births, data_ends, protocol_limits, protocol_windows
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: to a baby's first due screen
@@ -65,7 +66,7 @@ placed as (
 )
 select
   p.infant_id, p.screen_id as index_screen_id, p.unit, p.measured_s as index_s, p.local_day, p.local_hour, p.is_weekend,
-  p.age_s, p.version, w.within_s, p.paired_before_s, p.referral_follow_up_s, p.due_screens, p.data_end_s, p.month
+  p.age_s, p.version, w.within_s, p.paired_before_s, p.referral_follow_up_s, p.due_screens, p.month
 from placed p
 left join protocol_windows w
   on w.version = p.version and w.purpose = 'referral'

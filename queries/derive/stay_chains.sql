@@ -1,5 +1,6 @@
 -- title: Stays chained through transfers
 -- grain: one row per chain: one continuous time in hospital
+-- order: month, infant_id, chain_no
 -- reads: chained_stays, births
 -- looks back: to a baby's first stay
 -- looks ahead: to the end of the chain

@@ -6,14 +6,17 @@ use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
 use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
-use crate::intake::settle::{Settled, Through, settle};
+use crate::intake::settle::{SettleOrder, Settled, Through, settle};
 use crate::intake::stage::{Stage, Staged};
 use crate::protocol::Protocol;
-use crate::queries::{catalogue, derive};
+use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
-use crate::warehouse::{Building, Snapshot, Warehouse, WarehouseError, WriteLock};
+use crate::warehouse::{Building, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
 
-use super::output::{Say, Work};
+use super::output::Say;
+
+/// A span that holds any calendar month, wherever in a month it begins.
+const TWO_MONTHS_S: i64 = 62 * 86_400;
 
 /// What goes into the next snapshot.
 pub struct Order<'a> {
@@ -27,6 +30,8 @@ pub struct Order<'a> {
     pub dry_run: bool,
     /// Read all rows again that were set aside, not only those that wait for others.
     pub retry: bool,
+    /// Settle and derive everything, also what nothing has changed of.
+    pub is_whole: bool,
 }
 
 /// What came of it.
@@ -70,25 +75,25 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let staged = stage.finish()?;
     store_protocol(&protocol, &mut building, &session)?;
     work.part("settling rows");
-    let settled = settle(
-        &session,
-        &mut building,
-        &staged,
-        &mended,
-        order.loaded_at_s,
-        order.through,
-    )
-    .await?;
-    let load = building.site().load();
     let (rules, queries) = (digest::of_text(protocol.text()), catalogue::sha256());
     let is_same = building.site().before().is_some_and(|before| {
         before.manifest().protocol_sha256 == rules && before.manifest().queries_sha256 == queries
     });
-    let snapshot = if (is_same && !settled.is_news) || order.dry_run {
+    let how = SettleOrder {
+        loaded_at_s: order.loaded_at_s,
+        through: order.through,
+        is_whole: order.is_whole || !is_same,
+    };
+    let settled = settle(&session, &mut building, &staged, &mended, &how).await?;
+    let load = building.site().load();
+    let is_needless = is_same && !settled.is_news && !order.is_whole;
+    let snapshot = if is_needless || order.dry_run {
         None
     } else {
         work.part("deriving tables");
-        derive_all(&session, &mut building, &work).await?;
+        let babies = babies_to_derive(&session, &building, &settled).await?;
+        let mut progress = |table: &str| work.step(&format!("deriving {table}"));
+        derive::derive(&session, &mut building, babies.as_ref(), &mut progress).await?;
         work.part("publishing");
         Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
     };
@@ -121,6 +126,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         loaded_at_s,
         dry_run: false,
         retry: false,
+        is_whole: false,
     };
     let built = build(warehouse, &order, say).await?;
     Ok(match built.snapshot {
@@ -129,9 +135,28 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     })
 }
 
-async fn derive_all(session: &Session, building: &mut Building, work: &Work) -> Result<(), Error> {
-    let mut progress = |table: &str| work.step(&format!("deriving {table}"));
-    Ok(derive::derive(session, building, &mut progress).await?)
+/// The babies whose derived rows may have changed; `None` when all are derived.
+async fn babies_to_derive(
+    session: &Session,
+    building: &Building,
+    settled: &Settled,
+) -> Result<Option<TableEntry>, Error> {
+    let (Some(touched), Some(end_s)) = (&settled.touched, settled.earliest_end_s) else {
+        return Ok(None);
+    };
+    let site = building.site();
+    session.add_files("touched_babies", &site.scratch(), touched)?;
+    let query = "babies_to_derive";
+    let end = [
+        ("data_end_s", end_s.to_string()),
+        ("margin_s", TWO_MONTHS_S.to_string()),
+    ];
+    Ok(Some(
+        pour(session, query, catalogue::intake(query), &end, |rows| {
+            site.scratch_table(query, &rows.schema())
+        })
+        .await?,
+    ))
 }
 
 fn store_protocol(protocol: &Protocol, building: &mut Building, session: &Session) -> Result<(), Error> {

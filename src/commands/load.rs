@@ -30,6 +30,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         loaded_at_s: now_s,
         dry_run: options.dry_run,
         retry: options.retry,
+        is_whole: false,
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;

@@ -19,6 +19,7 @@ use datafusion::prelude::{SessionConfig, SessionContext};
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
+pub mod narrow;
 mod stored;
 pub mod values;
 

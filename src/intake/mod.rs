@@ -9,6 +9,7 @@ pub mod field;
 mod identities;
 pub mod judge;
 pub mod ledger;
+mod of_table;
 pub mod place;
 pub mod reason;
 pub mod settle;

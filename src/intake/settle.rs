@@ -7,22 +7,22 @@
 //! ```
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::Arc;
 
 use arrow::array::{Int64Array, RecordBatch, StringArray};
-use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::datatypes::{DataType, Field, Schema};
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, Tasks, catalogue, pour};
-use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
+use crate::queries::{QueryError, Tasks, catalogue};
+use crate::warehouse::tables::{SOURCE_TABLES, held_schema, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::IntakeError;
 use super::again::Mended;
 use super::identities;
 use super::ledger::{self, FateCounts, LedgerLine};
+use super::of_table::{LoadTerms, TableSettled, append, cells, settle_table, show};
 use super::reason::Reason;
 use super::stage::Staged;
 
@@ -53,6 +53,10 @@ pub struct Settled {
     pub is_news: bool,
     /// Data end of each table, epoch seconds.
     pub data_ends: BTreeMap<String, i64>,
+    /// The earliest data end of any table, before this load or after it.
+    pub earliest_end_s: Option<i64>,
+    /// Babies of whom a live row has changed, in the scratch folder; `None` when all were looked at.
+    pub touched: Option<TableEntry>,
 }
 
 /// A row that is in no table, and what to do about it.
@@ -119,33 +123,36 @@ pub async fn settle(
     building: &mut Building,
     staged: &Staged,
     mended: &[Mended],
-    loaded_at_s: i64,
-    through: &Through,
+    order: &SettleOrder<'_>,
 ) -> Result<Settled, IntakeError> {
     let mut work = Work {
         session,
         building,
         counts: FateCounts::default(),
         is_news: !mended.is_empty(),
+        touched: None,
     };
+    let terms = LoadTerms {
+        loaded_at_s: order.loaded_at_s,
+        is_whole: order.is_whole,
+    };
+    let through = order.through;
     let set_aside = work.set_aside(&staged.set_aside).await?;
     work.store_mended(mended)?;
     work.store_unmapped(staged).await?;
     let mut data_ends = work.old_data_ends().await?;
     let before = data_ends.clone();
     let mut settled = vec![
-        work.first("merges", staged, loaded_at_s).await?,
-        work.first("births", staged, loaded_at_s).await?,
+        work.first("merges", staged, terms).await?,
+        work.first("births", staged, terms).await?,
     ];
     let others = || SOURCE_TABLES.iter().filter(|t| !FIRST.contains(&t.name));
     let mut tasks = Tasks::new();
     for table in others() {
-        let own = session
-            .beside(&["protocol_limits", "set_aside", "births", "identities"])
-            .await?;
+        let own = session.beside(&SEEN_BY_ALL).await?;
         let staged = staged.tables.get(table.name).cloned();
         let site = work.site();
-        tasks.spawn(settle_table(own, site, table, staged, loaded_at_s));
+        tasks.spawn(settle_table(own, site, table, staged, terms));
     }
     for of_table in tasks.all().await? {
         work.keep(&of_table)?;
@@ -162,9 +169,10 @@ pub async fn settle(
         }
     }
     work.store_held(&settled).await?;
+    work.store_touched(&settled)?;
     let (to_mend, more_to_mend) = work.to_mend().await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
-    work.store_ledger(loaded_at_s, &lines)?;
+    work.store_ledger(order.loaded_at_s, &lines)?;
     work.store_data_ends(&data_ends)?;
     Ok(Settled {
         lines,
@@ -172,144 +180,35 @@ pub async fn settle(
         to_mend,
         more_to_mend,
         is_news: work.is_news || data_ends != before,
+        earliest_end_s: data_ends.values().chain(before.values()).min().copied(),
+        touched: work.touched,
         data_ends,
     })
 }
 
+/// How to settle.
+#[derive(Clone, Copy, Debug)]
+pub struct SettleOrder<'a> {
+    /// When the load happens, epoch seconds.
+    pub loaded_at_s: i64,
+    /// Through when its tables are complete.
+    pub through: &'a Through,
+    /// Look at all rows, also at those of which nothing has changed.
+    pub is_whole: bool,
+}
+
+/// What settling a table reads besides the table.
+const SEEN_BY_ALL: [&str; 5] = ["protocol_limits", "set_aside", "births", "identities", "changed_babies"];
+
 /// Tables that all others refer to, in the order in which they are settled.
 const FIRST: [&str; 2] = ["merges", "births"];
-
-/// What settling one table came to.
-struct TableSettled {
-    table: &'static SourceTable,
-    /// Every row ever accepted.
-    versions: TableEntry,
-    /// What became of each of them, in the scratch folder.
-    fates: TableEntry,
-    /// The rows that stand.
-    live: TableEntry,
-    /// Fates of this load's rows.
-    counts: FateCounts,
-    /// Whether this load brought any row.
-    is_news: bool,
-    /// Latest event not after the load.
-    latest_s: Option<i64>,
-}
-
-/// Settles one source table, in a session of its own that holds `births`, `identities`,
-/// `protocol_limits` and `set_aside`.
-async fn settle_table(
-    session: Session,
-    site: Site,
-    table: &'static SourceTable,
-    staged: Option<TableEntry>,
-    loaded_at_s: i64,
-) -> Result<TableSettled, IntakeError> {
-    let schema = table.schema();
-    let versions_name = format!("versions_{}", table.name);
-    let old = site.carry_over(&versions_name)?;
-    show(&session, "staged", &site.scratch(), staged.as_ref(), &schema)?;
-    show(&session, "versions", site.path(), old.as_ref(), &schema)?;
-    let mut counts = FateCounts::default();
-    count_duplicates(&session, table.name, &mut counts).await?;
-    let (versions, is_news) = append(&session, &site, &versions_name, old).await?;
-    session.add_files("versions", site.path(), &versions)?;
-    let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
-    let about = [
-        ("is_test", yes(table.is_test)),
-        ("of_a_baby", yes(table.is_of_a_baby())),
-        ("is_register", yes(table.name == "births")),
-    ];
-    let fates = pour(&session, "fates", catalogue::intake("fates"), &about, |rows| {
-        site.scratch_table(&format!("fates_{}", table.name), &rows.schema())
-    })
-    .await?;
-    session.add_files("fates", &site.scratch(), &fates)?;
-    let load = ("load", site.load().to_string());
-    let of_load = cells(&session, "ledger_counts", &[load]).await?;
-    let files = of_load.texts("file").into_iter().zip(of_load.texts("fate"));
-    for ((file, fate), n) in files.zip(of_load.ints("n")) {
-        let file = file.unwrap_or_default();
-        counts.add(&file, table.name, &fate.unwrap_or_default(), n.unwrap_or(0) as u64);
-    }
-    let name = ("table", table.name.to_owned());
-    let query = match table.name {
-        "births" => "live_births",
-        "stays" => "live_stays",
-        _ if table.is_of_a_baby() => "live_rows_of_babies",
-        _ => "live_rows",
-    };
-    let live = pour(&session, query, catalogue::intake(query), &[name], |rows| {
-        site.table(table.name, &rows.schema(), Some("month"))
-    })
-    .await?;
-    session.add_files("live", site.path(), &live)?;
-    let at = ("loaded_at_s", loaded_at_s.to_string());
-    let latest = cells(&session, "latest_event", &[at]).await?;
-    Ok(TableSettled {
-        table,
-        versions,
-        fates,
-        live,
-        counts,
-        is_news,
-        latest_s: latest.ints("latest_s").first().copied().flatten(),
-    })
-}
-
-fn show(
-    session: &Session,
-    name: &str,
-    root: &Path,
-    entry: Option<&TableEntry>,
-    schema: &SchemaRef,
-) -> Result<(), IntakeError> {
-    match entry {
-        Some(entry) => session.add_files(name, root, entry)?,
-        None => session.add_batches(name, schema, Vec::new())?,
-    }
-    Ok(())
-}
-
-async fn cells(session: &Session, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
-    let rows = session.rows(query, catalogue::intake(query), parameters).await?;
-    Ok(Cells::new(rows))
-}
-
-async fn count_duplicates(session: &Session, table: &str, counts: &mut FateCounts) -> Result<(), IntakeError> {
-    let found = cells(session, "duplicates", &[]).await?;
-    for (file, n) in found.texts("file").into_iter().zip(found.ints("n")) {
-        counts.add(&file.unwrap_or_default(), table, "duplicate", n.unwrap_or(0) as u64);
-    }
-    Ok(())
-}
-
-/// Appends the rows of `staged` that `versions` does not hold to a table kept by load;
-/// tells whether there were any.
-async fn append(
-    session: &Session,
-    site: &Site,
-    name: &str,
-    old: Option<TableEntry>,
-) -> Result<(TableEntry, bool), IntakeError> {
-    let new = pour(session, "new_rows", catalogue::intake("new_rows"), &[], |rows| {
-        site.table(name, &rows.schema(), Some("load"))
-    })
-    .await?;
-    let is_news = new.rows() > 0;
-    let mut entry = new.clone();
-    if let Some(old) = old {
-        entry.files = old.files;
-        entry.files.extend(new.files);
-    }
-    Ok((entry, is_news))
-}
 
 struct Work<'a> {
     session: &'a Session,
     building: &'a mut Building,
     counts: FateCounts,
     is_news: bool,
+    touched: Option<TableEntry>,
 }
 
 impl Work<'_> {
@@ -324,35 +223,58 @@ impl Work<'_> {
     }
 
     /// Settles a table that others refer to.
-    async fn first(&mut self, name: &str, staged: &Staged, loaded_at_s: i64) -> Result<TableSettled, IntakeError> {
+    async fn first(&mut self, name: &str, staged: &Staged, terms: LoadTerms) -> Result<TableSettled, IntakeError> {
         let table = &SOURCE_TABLES[SOURCE_TABLES.iter().position(|t| t.name == name).unwrap_or(0)];
         let own = self.session.beside(&["protocol_limits", "set_aside"]).await?;
         // Neither refers to other rows of the birth register, and merges are not merged.
         own.add_batches("births", &SOURCE_TABLES[0].schema(), Vec::new())?;
-        if name == "merges" {
-            own.add_batches("identities", &identities::schema(), Vec::new())?;
-        } else {
-            self.merged_babies(&own).await?;
-        }
+        let (identities, changed) = match name {
+            "births" => self.merged_babies().await?,
+            _ => (identities::none()?, Vec::new()),
+        };
+        own.add_batches("identities", &identities.schema(), vec![identities.clone()])?;
+        let changed_rows = identities::ids(&changed)?;
+        own.add_batches("changed_babies", &changed_rows.schema(), vec![changed_rows.clone()])?;
         let staged = staged.tables.get(name).cloned();
-        let settled = settle_table(own, self.site(), table, staged, loaded_at_s).await?;
+        let settled = settle_table(own, self.site(), table, staged, terms).await?;
         self.keep(&settled)?;
+        if name == "births" {
+            let session = self.session;
+            session.add_batches("identities", &identities.schema(), vec![identities])?;
+            session.add_batches("changed_babies", &changed_rows.schema(), vec![changed_rows])?;
+            if let Some(touched) = &settled.touched {
+                self.add_changed(&changed, touched).await?;
+            }
+        }
         Ok(settled)
     }
 
-    /// Makes known to both sessions which id of a baby stands.
-    async fn merged_babies(&self, own: &Session) -> Result<(), IntakeError> {
-        let live = cells(self.session, "merged_babies", &[]).await?;
-        let pairs = live
-            .texts("from_infant_id")
-            .into_iter()
-            .zip(live.texts("into_infant_id"));
-        let merges: BTreeMap<String, String> = pairs.filter_map(|(from, into)| Some((from?, into?))).collect();
-        let rows = identities::rows(&merges)?;
-        own.add_batches("identities", &identities::schema(), vec![rows.clone()])?;
-        Ok(self
-            .session
-            .add_batches("identities", &identities::schema(), vec![rows])?)
+    /// Makes known whose birth has changed, or whose identity.
+    async fn add_changed(&self, identities_changed: &[String], touched: &TableEntry) -> Result<(), IntakeError> {
+        let scratch = self.building.site().scratch();
+        self.session.add_files("touched_babies", &scratch, touched)?;
+        let births = cells(self.session, "touched_ids", &[]).await?.texts("infant_id");
+        let mut all: Vec<String> = births.into_iter().flatten().collect();
+        all.extend_from_slice(identities_changed);
+        let rows = identities::ids(&all)?;
+        Ok(self.session.add_batches("changed_babies", &rows.schema(), vec![rows])?)
+    }
+
+    /// Which id of a baby stands, and the ids of which that has changed in this load.
+    async fn merged_babies(&self) -> Result<(RecordBatch, Vec<String>), IntakeError> {
+        let new = self.merges().await?;
+        let mut old = BTreeMap::new();
+        let site = self.building.site();
+        if let (Some(entry), Some(before)) = (site.table_before("merges"), site.before()) {
+            let own = self.session.beside(&[]).await?;
+            own.add_files("merges", before.path(), entry)?;
+            old = merges_of(&own).await?;
+        }
+        Ok((identities::rows(&new)?, identities::changed(&old, &new)?))
+    }
+
+    async fn merges(&self) -> Result<BTreeMap<String, String>, IntakeError> {
+        merges_of(self.session).await
     }
 
     /// Adds a settled table.
@@ -445,17 +367,28 @@ impl Work<'_> {
         let mut writer = site.table("held", &held_schema(), None)?;
         let own = self.session.beside(&[]).await?;
         for of_table in settled {
-            own.add_files("versions", site.path(), &of_table.versions)?;
-            own.add_files("fates", &site.scratch(), &of_table.fates)?;
-            let name = ("table", of_table.table.name.to_owned());
-            let sql = catalogue::intake("held_rows");
-            let mut rows = own.stream("held_rows", sql, &[name]).await?;
-            while let Some(batch) = next_batch("held_rows", &mut rows).await? {
+            own.add_files("held", &site.scratch(), &of_table.held)?;
+            let mut rows = own.stream("held", catalogue::intake("held_of_table"), &[]).await?;
+            while let Some(batch) = next_batch("held", &mut rows).await? {
                 writer.push(&batch)?;
             }
         }
         let entry = writer.finish()?;
         self.add("held", &entry)
+    }
+
+    /// Puts together of whom a live row has changed, in any table.
+    fn store_touched(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
+        let touched: Option<Vec<&TableEntry>> = settled.iter().map(|of| of.touched.as_ref()).collect();
+        let Some(mut all) = touched.map(Vec::into_iter) else {
+            return Ok(());
+        };
+        let Some(mut first) = all.next().cloned() else {
+            return Ok(());
+        };
+        first.files.extend(all.flat_map(|entry| entry.files.clone()));
+        self.touched = Some(first);
+        Ok(())
     }
 
     async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
@@ -504,6 +437,15 @@ impl Work<'_> {
         let entry = writer.finish()?;
         self.add("data_ends", &entry)
     }
+}
+
+async fn merges_of(session: &Session) -> Result<BTreeMap<String, String>, IntakeError> {
+    let live = cells(session, "merged_babies", &[]).await?;
+    let pairs = live
+        .texts("from_infant_id")
+        .into_iter()
+        .zip(live.texts("into_infant_id"));
+    Ok(pairs.filter_map(|(from, into)| Some((from?, into?))).collect())
 }
 
 /// The rows with the number of their load, by which they are kept.

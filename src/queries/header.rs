@@ -13,8 +13,8 @@ const KEYS: &[&str] = &[
     "looks back",
     "looks ahead",
     "choices",
-    "source",    // all
-    "partition", // derived tables
+    "source", // all
+    "order",  // derived tables
     "kind",
     "figures",
     "outcomes",

@@ -75,6 +75,26 @@ impl TableEntry {
         self.files.iter().map(|f| f.rows).sum()
     }
 
+    /// The same table with only its files of some months.
+    pub fn of_months(&self, is_wanted: impl Fn(&str) -> bool) -> Self {
+        let files = self.files.iter().filter(|file| file.month().is_some_and(&is_wanted));
+        Self {
+            files: files.cloned().collect(),
+            ..self.clone()
+        }
+    }
+
+    /// Takes in files of other months of the same table.
+    pub fn take_in(&mut self, other: Option<Self>) {
+        self.files.extend(other.map(|other| other.files).unwrap_or_default());
+        self.files.sort_by(|a, b| a.path.cmp(&b.path));
+    }
+
+    /// The months it has files of.
+    pub fn months(&self) -> impl Iterator<Item = &str> {
+        self.files.iter().filter_map(DataFile::month)
+    }
+
     /// The schema inside the files, without the partition column.
     pub fn schema(&self) -> SchemaRef {
         let fields: Vec<Field> = self
@@ -83,6 +103,13 @@ impl TableEntry {
             .map(|c| Field::new(&c.name, type_of(&c.of), true))
             .collect();
         Arc::new(Schema::new(fields))
+    }
+}
+
+impl DataFile {
+    /// The month whose rows it holds.
+    pub fn month(&self) -> Option<&str> {
+        self.path.split('/').find_map(|part| part.strip_prefix("month="))
     }
 }
 

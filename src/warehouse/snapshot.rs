@@ -127,16 +127,39 @@ impl Site {
     /// # Errors
     /// When a link cannot be made.
     pub fn carry_over(&self, name: &str) -> Result<Option<TableEntry>, WarehouseError> {
-        let Some(before) = &self.before else {
-            return Ok(None);
-        };
-        let Some(entry) = before.manifest.tables.get(name) else {
-            return Ok(None);
-        };
-        for file in &entry.files {
-            link_over(&before.path.join(&file.path), &self.path.join(&file.path))?;
+        match self.table_before(name) {
+            Some(entry) => self.link(entry).map(Some),
+            None => Ok(None),
         }
-        Ok(Some(entry.clone()))
+    }
+
+    /// Links the files of some months of a table of the snapshot before, and returns them.
+    ///
+    /// # Errors
+    /// When a link cannot be made.
+    pub fn carry_over_months(
+        &self,
+        name: &str,
+        is_wanted: impl Fn(&str) -> bool,
+    ) -> Result<Option<TableEntry>, WarehouseError> {
+        match self.table_before(name) {
+            Some(entry) => self.link(&entry.of_months(is_wanted)).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// A table of the snapshot before.
+    pub fn table_before(&self, name: &str) -> Option<&TableEntry> {
+        self.before.as_ref()?.manifest.tables.get(name)
+    }
+
+    fn link(&self, entry: &TableEntry) -> Result<TableEntry, WarehouseError> {
+        if let Some(before) = &self.before {
+            for file in &entry.files {
+                link_over(&before.path.join(&file.path), &self.path.join(&file.path))?;
+            }
+        }
+        Ok(entry.clone())
     }
 }
 

@@ -1,0 +1,158 @@
+//! A load settles and derives what it changes, and no more; what comes of it is what
+//! settling and deriving everything gives, byte for byte.
+
+use std::collections::BTreeMap;
+use std::os::unix::fs::MetadataExt;
+
+use siskin::intake::settle::Through;
+use siskin::warehouse::TableEntry;
+
+use crate::harness::TestWarehouse;
+use crate::oracle::Load;
+use crate::random;
+
+/// A load of merges, among them a chain, an un-merge, and one of a baby nobody knows.
+fn merges(at: i64, rows: &str) -> Load {
+    let text = format!("from_infant_id,into_infant_id,merged_at,record_status\n{rows}");
+    Load {
+        at,
+        files: vec![("merges".to_owned(), text)],
+        through: Vec::new(),
+    }
+}
+
+fn tables(warehouse: &TestWarehouse) -> BTreeMap<String, TableEntry> {
+    warehouse.warehouse().newest().unwrap().manifest().tables.clone()
+}
+
+/// Loads the same into two warehouses, one of which settles and derives everything each time.
+fn same_bytes(seed: u64, babies: usize) {
+    let mut loads = random::extracts(seed, babies);
+    let last = loads.last().map_or(0, |load| load.at);
+    loads.push(merges(
+        last + 60,
+        "i3,i4,2026-03-01T10:00,\ni4,i5,2026-03-01T10:00,\ni7,i8,2026-03-02T10:00,\nnobody,i9,2026-03-02T10:00,\n",
+    ));
+    loads.push(merges(
+        last + 120,
+        "i7,i8,2026-03-02T10:00,withdrawn\ni10,i11,2026-03-02T10:00,\n",
+    ));
+    let ours = TestWarehouse::new();
+    let mut whole = TestWarehouse::new();
+    whole.is_whole = true;
+    let folder = tempfile::tempdir().unwrap();
+    for (number, load) in loads.iter().enumerate() {
+        // The same paths for both, as they are stored with each row.
+        for warehouse in [&ours, &whole] {
+            crate::oracle_equality::load_from(warehouse, folder.path(), load);
+        }
+        let (ours, whole) = (tables(&ours), tables(&whole));
+        assert_eq!(ours.keys().collect::<Vec<_>>(), whole.keys().collect::<Vec<_>>());
+        for (name, table) in &whole {
+            assert_eq!(
+                ours[name].files, table.files,
+                "seed {seed}, load {number}: {name} differs from settling everything"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_load_of_changes_gives_the_bytes_of_settling_everything() {
+    for seed in 0..3 {
+        same_bytes(seed, 60);
+    }
+}
+
+#[test]
+#[ignore = "takes long; see tests/README.md"]
+fn many_loads_of_changes_give_the_bytes_of_settling_everything() {
+    for seed in 100..140 {
+        same_bytes(seed, 150);
+    }
+}
+
+const BIRTHS: &str = "infant_id,mother_id,born_at,gestation,birth_weight_g,sex,plurality,birth_order,unit,feeding,risk_factors,skin_tone,ethnicity\n";
+const SCREENS: &str = "screen_id,infant_id,measured_at,value,unit_of_measure,body_site,readings,meter_id,operator_id,id_entry,setting,unit\n";
+
+/// Six babies, and one screen in each of six months, all complete through the end of June.
+fn half_a_year(warehouse: &TestWarehouse) {
+    let (mut births, mut screens) = (BIRTHS.to_owned(), SCREENS.to_owned());
+    for month in 1..=6 {
+        births.push_str(&format!("b{month},m{month},2026-01-0{month}T08:00,39+0,,,,,u1,,,,\n"));
+        screens.push_str(&format!(
+            "s{month},b{month},2026-0{month}-15T08:00,200,umol/L,,,,,,,u1\n"
+        ));
+    }
+    let through = Through {
+        all: Some(1_782_860_400), // 2026-07-01 00:00 in London
+        ..Through::default()
+    };
+    let files = [("births.csv", births.as_str()), ("screens.csv", screens.as_str())];
+    warehouse.load_texts(&files, &through, 1_782_860_400).unwrap();
+}
+
+/// The inode of each month's file of a table: a file that was taken over is the same one.
+fn inodes(warehouse: &TestWarehouse, table: &str) -> BTreeMap<String, u64> {
+    let snapshot = warehouse.warehouse().newest().unwrap();
+    let files = &snapshot.manifest().tables[table].files;
+    let inode = |path: &str| std::fs::metadata(snapshot.path().join(path)).unwrap().ino();
+    files
+        .iter()
+        .map(|file| (file.month().unwrap().to_owned(), inode(&file.path)))
+        .collect()
+}
+
+#[test]
+fn a_correction_rewrites_only_its_month() {
+    let warehouse = TestWarehouse::new();
+    half_a_year(&warehouse);
+    let derived = ["screens", "judged_screens"];
+    let before = derived.map(|table| inodes(&warehouse, table));
+    let corrected = format!("{SCREENS}s2,b2,2026-02-15T08:00,290,umol/L,,,,,,,u1\n");
+    let built = warehouse
+        .load_texts(&[("screens.csv", &corrected)], &Through::default(), 1_782_946_800)
+        .unwrap();
+    assert!(built.snapshot.is_some());
+    for (table, before) in derived.iter().zip(before) {
+        let after = inodes(&warehouse, table);
+        for (month, inode) in before {
+            assert_eq!(after[&month] == inode, month != "2026-02", "{table}, {month}");
+        }
+    }
+    let february = warehouse.rows("select is_due from judged_screens where month = '2026-02'");
+    assert_eq!(february[0]["is_due"], "true", "290 is above the limit of the protocol");
+}
+
+#[test]
+fn rows_of_a_merged_baby_are_of_the_one_that_stands_until_the_merge_is_withdrawn() {
+    let warehouse = TestWarehouse::new();
+    half_a_year(&warehouse);
+    let owner = "select infant_id from screens where screen_id = 's2'";
+    let loads = [
+        ("b2,b3,2026-06-01T10:00,\n", "b3", 5),
+        ("b3,b4,2026-06-01T10:00,\n", "b4", 4),
+        ("b2,b3,2026-06-01T10:00,withdrawn\n", "b2", 5),
+    ];
+    for (row, expected, births) in loads {
+        let text = format!("from_infant_id,into_infant_id,merged_at,record_status\n{row}");
+        warehouse
+            .load_texts(&[("merges.csv", &text)], &Through::default(), 1_782_946_800)
+            .unwrap();
+        assert_eq!(warehouse.rows(owner)[0]["infant_id"], expected, "after {row}");
+        assert_eq!(warehouse.rows("select * from births").len(), births, "after {row}");
+    }
+}
+
+#[test]
+fn merges_in_a_circle_are_refused_and_change_nothing() {
+    let warehouse = TestWarehouse::new();
+    half_a_year(&warehouse);
+    let text = "from_infant_id,into_infant_id,merged_at\nb2,b3,2026-06-01T10:00\nb3,b2,2026-06-01T10:00\n";
+    let error = warehouse
+        .load_texts(&[("merges.csv", text)], &Through::default(), 1_782_946_800)
+        .err()
+        .unwrap();
+    assert!(error.to_string().contains("run in a circle: b2, b3"), "{error}");
+    assert_eq!(warehouse.warehouse().newest().unwrap().manifest().load, 1);
+}

@@ -86,13 +86,18 @@ pub struct Load {
     #[allow(missing_docs)]
     pub warehouse: WarehouseArgs,
     /// CSV files named after their table (births, screens, serum, phototherapy,
-    /// stays, exchanges, meter_checks), or folders of them.
+    /// stays, exchanges, meter_checks, merges) or mapped by the warehouse's
+    /// sources.toml, FHIR R4 bulk exports (.ndjson), HL7 v2 messages (.hl7), or
+    /// folders of them.
     #[arg(required_unless_present = "retry", value_name = "FILES")]
     pub files: Vec<PathBuf>,
     /// Through when the data is complete: a time such as 2026-10-01T00:00 for all
     /// tables of this load, or TABLE=TIME for one. Without it: the table's latest event.
     #[arg(long, value_name = "[TABLE=]TIME")]
     pub through: Vec<String>,
+    /// Read the files as this format, whatever their names.
+    #[arg(long = "as", value_name = "FORMAT", value_enum)]
+    pub format: Option<ExtractFormat>,
     /// Do everything but publish the result.
     #[arg(long)]
     pub dry_run: bool,
@@ -100,6 +105,27 @@ pub struct Load {
     /// protocol was mended.
     #[arg(long)]
     pub retry: bool,
+}
+
+/// Formats of extracts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ExtractFormat {
+    /// Text in columns.
+    Csv,
+    /// FHIR R4 bulk export, NDJSON.
+    Fhir,
+    /// HL7 v2 messages.
+    Hl7v2,
+}
+
+impl From<ExtractFormat> for crate::extracts::files::Format {
+    fn from(format: ExtractFormat) -> Self {
+        match format {
+            ExtractFormat::Csv => Self::Csv,
+            ExtractFormat::Fhir => Self::Fhir,
+            ExtractFormat::Hl7v2 => Self::Hl7v2,
+        }
+    }
 }
 
 /// Options of `report`.
@@ -219,6 +245,9 @@ pub struct Invent {
     /// name it when you are not in the project's folder.
     #[arg(long, value_name = "FILE", default_value = "sample-warehouse/protocol.toml")]
     pub protocol: PathBuf,
+    /// The format of the extracts.
+    #[arg(long = "as", value_name = "FORMAT", value_enum, default_value_t = ExtractFormat::Csv)]
+    pub format: ExtractFormat,
     /// A folder to make; it must not exist or must be empty.
     #[arg(long, value_name = "FOLDER")]
     pub out: PathBuf,

@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use arrow::util::display::{ArrayFormatter, FormatOptions};
 
-use siskin::commands::build::{Built, Order, build, up_to_date};
+use siskin::commands::build::{Built, Order, build, sources_of, up_to_date};
 use siskin::commands::output::Say;
 use siskin::engine::{Limits, Session};
 use siskin::error::Error;
 use siskin::extracts::files;
+use siskin::extracts::readers::form_of;
 use siskin::intake::settle::Through;
 use siskin::month::Month;
 use siskin::protocol::Protocol;
@@ -78,7 +79,8 @@ impl TestWarehouse {
     }
 
     pub fn load(&self, paths: &[PathBuf], through: &Through, loaded_at_s: i64) -> Result<Built, Error> {
-        let files = files::listed(paths, &|_| None, None)?;
+        let sources = sources_of(&self.warehouse())?;
+        let files = files::listed(paths, &|path| form_of(&sources, path), None)?;
         let order = Order {
             files: &files,
             through,

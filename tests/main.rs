@@ -20,4 +20,12 @@ mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
 mod protocol; // the lines against the published table, and what is refused
 mod sample; // the sample against its truth, now and as of earlier loads; planted effects
+mod sources {
+    //! What a hospital hands over, as it is: mapped CSV, FHIR, HL7 v2.
+    mod fhir; // FHIR R4 bulk exports
+    mod hl7v2; // HL7 v2 messages
+    mod mapping; // files of any shape, by sources.toml
+    mod rules; // each rule of sources.toml
+    mod spectrum; // csv-spectrum, and every prefix of every file
+}
 mod statistics; // published figures and examples worked by hand

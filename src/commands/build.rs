@@ -2,10 +2,13 @@
 
 use crate::engine::{Limits, Session};
 use crate::error::Error;
+use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
+use crate::extracts::sources::Sources;
 use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
+use crate::intake::memory::{recall, store_learned};
 use crate::intake::settle::{SettleOrder, Settled, Through, settle};
 use crate::intake::stage::{Stage, Staged};
 use crate::protocol::Protocol;
@@ -64,8 +67,13 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         ..Limits::default()
     };
     let session = Session::new(&limits)?;
-    let mut readers = Readers::default();
+    let sources = sources_of(warehouse)?;
+    let mut readers = Readers::new(&sources, protocol.zone());
     let site = building.site().clone();
+    recall(&session, &site, &mut readers).await?;
+    for file in order.files {
+        readers.learn(file)?;
+    }
     let mut stage = Stage::new(&judge, &site)?;
     for file in order.files {
         work.step(&format!("reading {}", file.path.display()));
@@ -73,6 +81,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     }
     let mended = read_again(&session, &site, &mut readers, &mut stage, order.retry).await?;
     let staged = stage.finish()?;
+    let has_learned = store_learned(&readers, &mut building)?;
     store_protocol(&protocol, &mut building, &session)?;
     work.part("settling rows");
     let (rules, queries) = (digest::of_text(protocol.text()), catalogue::sha256());
@@ -84,7 +93,8 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         through: order.through,
         is_whole: order.is_whole || !is_same,
     };
-    let settled = settle(&session, &mut building, &staged, &mended, &how).await?;
+    let mut settled = settle(&session, &mut building, &staged, &mended, &how).await?;
+    settled.is_news |= has_learned;
     let load = building.site().load();
     let is_needless = is_same && !settled.is_news && !order.is_whole;
     let snapshot = if is_needless || order.dry_run {
@@ -133,6 +143,15 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         Some(snapshot) => snapshot,
         None => warehouse.newest()?,
     })
+}
+
+/// The warehouse's `sources.toml`; without one there are no sources.
+///
+/// # Errors
+/// When it is refused.
+pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
+    let read = Sources::read(&warehouse.root().join("sources.toml"));
+    Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
 }
 
 /// The babies whose derived rows may have changed; `None` when all are derived.

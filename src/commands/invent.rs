@@ -1,8 +1,8 @@
 //! `siskin invent`: invented extracts of any size, with the truth beside them.
 
-use crate::cli::Invent;
+use crate::cli::{ExtractFormat, Invent};
 use crate::error::Error;
-use crate::invent::{Options, Rules, invent};
+use crate::invent::{Options, Rewritten, Rules, invent, rewrite};
 use crate::protocol::Protocol;
 
 use super::output::Say;
@@ -27,6 +27,15 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
             work.part(&format!("{done} of {total} babies"));
         }
     })?;
+    let rewritten = match options.format {
+        ExtractFormat::Csv => None,
+        ExtractFormat::Fhir => Some(Rewritten::Fhir),
+        ExtractFormat::Hl7v2 => Some(Rewritten::Hl7v2),
+    };
+    if let Some(format) = rewritten {
+        work.part("rewriting");
+        rewrite(&options.out, format, protocol.zone())?;
+    }
     drop(work);
     say.line(&format!(
         "wrote {} months to {}, complete through {}; what a correct audit finds is in truth.json",

@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 use crate::cli::Load;
 use crate::error::Error;
 use crate::extracts::files;
+use crate::extracts::readers::form_of;
 use crate::intake::ledger::{FATES, LedgerLine};
 use crate::intake::settle::Through;
 use crate::intake::time::{self, When};
@@ -13,14 +14,19 @@ use crate::protocol::Protocol;
 use crate::warehouse::Warehouse;
 use crate::warehouse::tables::SOURCE_TABLES;
 
-use super::build::{Built, Order, build};
+use super::build::{Built, Order, build, sources_of};
 use super::output::Say;
 use super::report;
 
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
-    let files = files::listed(&options.files, &|_| None, None)?;
+    let sources = sources_of(&warehouse)?;
+    let files = files::listed(
+        &options.files,
+        &|path| form_of(&sources, path),
+        options.format.map(Into::into),
+    )?;
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let now_s = Timestamp::now().as_second();
     let through = through(&options.through, protocol.zone(), now_s)?;

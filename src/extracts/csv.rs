@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
 
+use super::delimited::Splitter;
 use super::record::{Cell, Fault, FaultKind, Record as Said, SourceRow};
 use super::records::{LONGEST_LINE, Record, RecordError, Records};
 use super::{ExtractError, Reader};
@@ -21,7 +22,7 @@ pub struct CsvExtract {
     /// For each column asked for, where it stands in the file.
     places: Vec<Option<usize>>,
     ignored: Vec<String>,
-    splitter: csv_core::Reader,
+    splitter: Splitter,
 }
 
 impl CsvExtract {
@@ -49,12 +50,9 @@ impl CsvExtract {
                 what,
             });
         }
-        let mut splitter = csv_core::Reader::new();
-        let header: Vec<String> = split(&mut splitter, bytes)
-            .ok_or_else(no_header)?
-            .into_iter()
-            .map(|name| name.to_lowercase())
-            .collect();
+        let mut splitter = Splitter::of(b',');
+        let names = splitter.split(bytes).map_err(|_| no_header())?;
+        let header: Vec<String> = names.iter().map(|name| name.trim().to_lowercase()).collect();
         let place = |name: &str| header.iter().position(|h| h == name);
         let missing: Vec<String> = required
             .iter()
@@ -94,14 +92,14 @@ impl CsvExtract {
 
     fn row(&mut self, bytes: &[u8]) -> SourceRow {
         let mut row = SourceRow::of(self.table);
-        match split(&mut self.splitter, bytes) {
-            None => row.fail(Fault::of_record(FaultKind::NotUtf8)),
-            Some(mut cells) if cells.len() == self.width => {
+        match self.splitter.split(bytes) {
+            Err(fault) => row.fail(fault),
+            Ok(cells) if cells.len() == self.width => {
                 for (place, cell) in self.places.iter().zip(&mut row.cells) {
-                    *cell = place.map(|i| Cell::from(std::mem::take(&mut cells[i])));
+                    *cell = place.map(|i| Cell::from(cells[i].trim()));
                 }
             }
-            Some(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+            Ok(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
         }
         row
     }
@@ -146,16 +144,17 @@ impl Reader for CsvExtract {
 
 /// One row kept as text with its header line, read again.
 pub fn row_of(table: &'static SourceTable, header: &str, text: &str) -> SourceRow {
-    let mut splitter = csv_core::Reader::new();
+    let mut splitter = Splitter::of(b',');
     let mut row = SourceRow::of(table);
-    let names = split(&mut splitter, header.trim_start_matches('\u{feff}').as_bytes()).unwrap_or_default();
-    match split(&mut splitter, text.as_bytes()) {
-        Some(cells) if cells.len() == names.len() => {
+    let names = splitter.split(header.as_bytes()).unwrap_or_default();
+    match splitter.split(text.as_bytes()) {
+        Err(fault) => row.fail(fault),
+        Ok(cells) if cells.len() == names.len() => {
             for (name, cell) in names.iter().zip(cells) {
-                row.say(&name.to_lowercase(), cell);
+                row.say(&name.trim().to_lowercase(), cell.trim());
             }
         }
-        _ => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+        Ok(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
     }
     row
 }
@@ -186,28 +185,4 @@ fn at(path: &Path, error: RecordError) -> ExtractError {
             limit: LONGEST_LINE,
         },
     }
-}
-
-/// The trimmed cells of one record; `None` when they are not UTF-8.
-fn split(reader: &mut csv_core::Reader, record: &[u8]) -> Option<Vec<String>> {
-    reader.reset();
-    let mut output = vec![0; record.len() + 1];
-    let mut ends = vec![0; record.iter().filter(|b| **b == b',').count() + 2];
-    let (result, read, written, cells) = reader.read_record(record, &mut output, &mut ends);
-    let (written, cells) = match result {
-        csv_core::ReadRecordResult::InputEmpty => {
-            let (_, _, more, cells_more) =
-                reader.read_record(&record[read..read], &mut output[written..], &mut ends[cells..]);
-            (written + more, cells + cells_more)
-        }
-        _ => (written, cells),
-    };
-    let mut from = 0;
-    let mut all = Vec::with_capacity(cells);
-    for end in &ends[..cells] {
-        let end = (*end).min(written);
-        all.push(std::str::from_utf8(&output[from..end]).ok()?.trim().to_owned());
-        from = end;
-    }
-    Some(all)
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
 
-use super::ExtractError;
+use super::{ExtractError, fhir};
 
 /// A file to load and how it is read.
 #[derive(Clone, Debug)]
@@ -67,7 +67,14 @@ pub fn listed(
 ) -> Result<Vec<ExtractFile>, ExtractError> {
     let mut files = Vec::new();
     for path in paths {
-        if path.is_dir() {
+        if is_export(path, format)? {
+            for file in fhir::files_in(path)? {
+                files.push(ExtractFile {
+                    path: file.path,
+                    form: Form::Fhir,
+                });
+            }
+        } else if path.is_dir() {
             let below = files_of(path, source)?;
             if below.is_empty() {
                 return Err(ExtractError::NothingToLoad { path: path.clone() });
@@ -87,22 +94,45 @@ pub fn listed(
     Ok(files)
 }
 
-/// Files of a folder that can be extracts, by name. Where there is a `manifest.json`, it is
-/// a bulk export and lists what it holds.
-fn files_of(folder: &Path, source: &dyn Fn(&Path) -> Option<Form>) -> Result<Vec<PathBuf>, ExtractError> {
+/// Whether this is a FHIR bulk export: its manifest, or a folder of nothing but resources.
+fn is_export(path: &Path, format: Option<Format>) -> Result<bool, ExtractError> {
+    let is_manifest = path
+        .extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
+    if path.is_file() {
+        return Ok(is_manifest);
+    }
+    if !path.is_dir() {
+        return Ok(false);
+    }
+    if format == Some(Format::Fhir) || path.join("manifest.json").is_file() {
+        return Ok(true);
+    }
+    let formats: Vec<Option<Format>> = names_in(path)?.iter().map(|path| ending(path)).collect();
+    let has = |wanted: Format| formats.contains(&Some(wanted));
+    Ok(has(Format::Fhir) && !has(Format::Csv) && !has(Format::Hl7v2))
+}
+
+fn names_in(folder: &Path) -> Result<Vec<PathBuf>, ExtractError> {
     let unreadable = |source| ExtractError::Unreadable {
         path: folder.to_owned(),
         source,
     };
-    let mut files = Vec::new();
+    let mut names = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let path = entry.map_err(unreadable)?.path();
-        if path.is_file() && (ending(&path).is_some() || source(&path).is_some()) {
-            files.push(path);
+        if path.is_file() {
+            names.push(path);
         }
     }
-    files.sort();
-    Ok(files)
+    names.sort();
+    Ok(names)
+}
+
+/// Files of a folder that can be extracts, by name.
+fn files_of(folder: &Path, source: &dyn Fn(&Path) -> Option<Form>) -> Result<Vec<PathBuf>, ExtractError> {
+    let is_extract = |path: &PathBuf| ending(path).is_some() || source(path).is_some();
+    Ok(names_in(folder)?.into_iter().filter(is_extract).collect())
 }
 
 /// The format that the end of a name tells.

@@ -3,10 +3,16 @@
 
 pub mod codes;
 pub mod csv;
+pub mod delimited;
+pub mod fhir;
 pub mod files;
+pub mod hl7v2;
+pub mod mapped;
 pub mod readers;
 pub mod record;
 mod records;
+pub mod sources;
+pub mod text;
 
 use std::path::PathBuf;
 
@@ -62,6 +68,23 @@ pub enum ExtractError {
         path: PathBuf,
         /// The names there are.
         tables: String,
+    },
+    /// A file of a source is refused.
+    #[error(transparent)]
+    Mapped(#[from] mapped::MappedError),
+    /// A bulk export is refused.
+    #[error(transparent)]
+    Fhir(#[from] fhir::FhirError),
+    /// The mapping is refused.
+    #[error(transparent)]
+    Sources(#[from] sources::SourcesError),
+    /// A source that `sources.toml` does not have.
+    #[error("{path}: there is no source '{name}' in sources.toml")]
+    NoSuchSource {
+        /// Which file.
+        path: PathBuf,
+        /// The source.
+        name: String,
     },
     /// A table of a data model that is not read.
     #[error(

@@ -1,17 +1,100 @@
 //! Opens each file with the reader of its form, and reads again a record that was
 //! kept as text.
 
+use std::fs::File;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+
+use jiff::tz::TimeZone;
+
 use super::csv::{self, CsvExtract};
+use super::fhir::{self, FhirReader, FhirSettings, References};
 use super::files::{ExtractFile, Form};
+use super::hl7v2::{self, Hl7Reader, Hl7Settings, Visits};
+use super::mapped::{self, MappedReader};
 use super::record::Record;
+use super::sources::{Format, Sources};
 use super::{ExtractError, Reader};
-use crate::warehouse::tables::SourceTable;
+use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
 
-/// What the readers of one load share.
-#[derive(Default)]
-pub struct Readers {}
+/// The type of the identifier that is a baby's id, unless `sources.toml` says another
+/// (HL7 table 0203: medical record number).
+const IDENTIFIER_TYPE: &str = "MR";
 
-impl Readers {
+/// What the readers of one load share: the mappings, and what earlier files said that
+/// later ones refer to.
+pub struct Readers<'a> {
+    sources: &'a Sources,
+    zone: &'a TimeZone,
+    fhir: FhirSettings,
+    references: References,
+    hl7v2: Hl7Settings,
+    visits: Visits,
+}
+
+/// Something a reader learned that files of a later load may refer to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Learned {
+    /// `fhir` or `hl7v2`.
+    pub format: &'static str,
+    /// What it is about.
+    pub key: String,
+    /// What was learned.
+    pub value: String,
+}
+
+impl<'a> Readers<'a> {
+    /// Readers of the sources of a warehouse, in whose zone times without offset are.
+    pub fn new(sources: &'a Sources, zone: &'a TimeZone) -> Self {
+        let identifier_type = |said: &Option<String>| said.clone().unwrap_or_else(|| IDENTIFIER_TYPE.to_owned());
+        Self {
+            sources,
+            zone,
+            fhir: FhirSettings {
+                codes: sources.codes().clone(),
+                identifier_type: identifier_type(&sources.fhir().identifier_type),
+                identifier_system: sources.fhir().identifier_system.clone(),
+            },
+            references: References::default(),
+            hl7v2: Hl7Settings {
+                codes: sources.codes().clone(),
+                zone: zone.clone(),
+                identifier_type: identifier_type(&sources.hl7v2().identifier_type),
+                identifier_authority: sources.hl7v2().identifier_authority.clone(),
+                charset: sources.hl7v2().charset.clone(),
+            },
+            visits: Visits::default(),
+        }
+    }
+
+    /// Recalls what a reader learned in an earlier load; `false` when it cannot be read.
+    pub fn recall(&mut self, format: &str, key: &str, value: &str) -> bool {
+        match format {
+            "fhir" => self.references.recall(key, value),
+            _ => self.visits.recall(key, value),
+        }
+    }
+
+    /// What was learned in this load.
+    pub fn learned(&self) -> impl Iterator<Item = Learned> {
+        let of = |format| move |(key, value)| Learned { format, key, value };
+        let references = self.references.learned().into_iter().map(of("fhir"));
+        references.chain(self.visits.learned().into_iter().map(of("hl7v2")))
+    }
+
+    /// Learns what other resources refer to, of a file of a bulk export. All files of a load
+    /// are learned before the first is read, as they refer to each other in any order.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn learn(&mut self, file: &ExtractFile) -> Result<(), ExtractError> {
+        if matches!(file.form, Form::Fhir) {
+            let read = fhir::open(&file.path).and_then(|from| self.references.index(from, &self.fhir));
+            read.map_err(unreadable(&file.path))?;
+        }
+        Ok(())
+    }
+
     /// Opens a file.
     ///
     /// # Errors
@@ -19,9 +102,32 @@ impl Readers {
     pub fn open(&mut self, file: &ExtractFile) -> Result<Box<dyn Reader + '_>, ExtractError> {
         match &file.form {
             Form::Canonical(table) => Ok(Box::new(CsvExtract::open(&file.path, table)?)),
-            Form::Mapped(_) | Form::Fhir | Form::Hl7v2 => Err(ExtractError::NothingToLoad {
-                path: file.path.clone(),
-            }),
+            Form::Mapped(name) => match self.sources.named(name) {
+                Some(source) => Ok(Box::new(MappedReader::open(
+                    &file.path,
+                    source,
+                    self.sources,
+                    self.zone,
+                )?)),
+                None => Err(ExtractError::NoSuchSource {
+                    path: file.path.clone(),
+                    name: name.clone(),
+                }),
+            },
+            Form::Fhir => {
+                let from = fhir::open(&file.path).map_err(unreadable(&file.path))?;
+                Ok(Box::new(Resources {
+                    path: file.path.clone(),
+                    reader: FhirReader::new(from, &self.fhir, &self.references),
+                }))
+            }
+            Form::Hl7v2 => {
+                let from = File::open(&file.path).map_err(unreadable(&file.path))?;
+                Ok(Box::new(Messages {
+                    path: file.path.clone(),
+                    reader: Hl7Reader::new(BufReader::new(from), &self.hl7v2, &mut self.visits),
+                }))
+            }
         }
     }
 
@@ -39,7 +145,87 @@ impl Readers {
                     ..Record::default()
                 })
             }
+            "source" => {
+                let source = self.sources.named(name)?;
+                Some(mapped::record_of(text, header, line, source, self.sources, self.zone))
+            }
+            "fhir" => Some(Record {
+                line,
+                ..fhir::record_of(text, &self.fhir, &self.references)
+            }),
+            "hl7v2" => Some(Record {
+                line,
+                ..hl7v2::record_of(text, &self.hl7v2, &mut self.visits)
+            }),
             _ => None,
         }
+    }
+}
+
+struct Resources<'a> {
+    path: PathBuf,
+    reader: FhirReader<'a, Box<dyn BufRead>>,
+}
+
+impl Reader for Resources<'_> {
+    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
+        self.reader.next_record().map_err(unreadable(&self.path))
+    }
+}
+
+struct Messages<'a> {
+    path: PathBuf,
+    reader: Hl7Reader<'a, BufReader<File>>,
+}
+
+impl Reader for Messages<'_> {
+    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
+        self.reader.next_record().map_err(unreadable(&self.path))
+    }
+}
+
+fn unreadable(path: &Path) -> impl FnOnce(std::io::Error) -> ExtractError {
+    let path = path.to_owned();
+    move |source| ExtractError::Unreadable { path, source }
+}
+
+/// How `sources.toml` says that a file is read, by its name.
+pub fn form_of(sources: &Sources, path: &Path) -> Option<Form> {
+    let source = sources.for_file(path)?;
+    Some(match source.format() {
+        Format::Csv => Form::Mapped(source.name().to_owned()),
+        Format::Fhir => Form::Fhir,
+        Format::Hl7v2 => Form::Hl7v2,
+    })
+}
+
+impl Reader for MappedReader {
+    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
+        Ok(Self::next_record(self)?)
+    }
+
+    fn tables(&self) -> Vec<&'static str> {
+        let fed = self.tables();
+        let known = SOURCE_TABLES.iter().map(|table| table.name);
+        known.filter(|name| fed.contains(name)).collect()
+    }
+
+    fn header_text(&self) -> &str {
+        Self::header_text(self)
+    }
+
+    fn unread_columns(&self) -> &[String] {
+        self.ignored()
+    }
+
+    fn remarks(&self) -> Vec<String> {
+        let path = self.path().display();
+        let encoding = self.encoding().remark();
+        let mut remarks: Vec<String> = encoding.into_iter().map(|told| format!("{path}: {told}")).collect();
+        if self.ignored_rows() > 0 {
+            let rows = self.ignored_rows();
+            remarks.push(format!("{path}: {rows} rows of other tests, as sources.toml says"));
+        }
+        remarks
     }
 }

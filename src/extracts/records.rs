@@ -46,6 +46,16 @@ impl<R: BufRead> Records<R> {
         }
     }
 
+    /// Leaves out the next lines, whatever they hold.
+    pub(super) fn skip_lines(&mut self, lines: u64) -> Result<(), RecordError> {
+        for _ in 0..lines {
+            if self.next_line()?.is_none() {
+                break;
+            }
+        }
+        Ok(())
+    }
+
     /// The next record, or `None` at the end.
     pub(super) fn next(&mut self) -> Result<Option<Record>, RecordError> {
         loop {
@@ -68,11 +78,12 @@ impl<R: BufRead> Records<R> {
     fn continued(&mut self, line: u64, first: Vec<u8>) -> Result<Record, RecordError> {
         let mut joined = first.clone();
         let mut after: Vec<Vec<u8>> = Vec::new();
-        while after.len() < MOST_LINES {
+        while after.len() < MOST_LINES && joined.len() as u64 <= LONGEST_LINE {
             let Some(next) = self.next_line()? else { break };
             joined.extend_from_slice(&next);
+            let closes = !balanced(&next);
             after.push(next);
-            if balanced(&joined) {
+            if closes {
                 let bytes = trimmed(joined);
                 return Ok(Record::Whole { line, bytes });
             }

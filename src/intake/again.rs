@@ -57,7 +57,7 @@ fn schema() -> SchemaRef {
 pub async fn read_again(
     session: &Session,
     site: &Site,
-    readers: &mut Readers,
+    readers: &mut Readers<'_>,
     stage: &mut Stage<'_>,
     all: bool,
 ) -> Result<Vec<Mended>, IntakeError> {

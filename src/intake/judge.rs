@@ -396,9 +396,10 @@ fn days_since_epoch(day: Date) -> i64 {
         .map_or(0, |at| at.as_second().div_euclid(86_400))
 }
 
-/// Codes as given, and the first of them in upper case without dots.
+/// Codes as given, and the first of them in upper case without dots. An empty first
+/// place means that no primary diagnosis is known.
 fn codes(fields: &mut Vec<Field>, cell: &str) {
-    let primary = cell.split(';').map(str::trim).find(|code| !code.is_empty());
+    let primary = cell.split(';').map(str::trim).next().filter(|code| !code.is_empty());
     let plain = primary.map(|code| code.to_uppercase().replace(['.', ' '], ""));
     fields.push(Field::text(cell));
     fields.push(plain.map_or(Field::Null, Field::Text));

@@ -9,6 +9,7 @@ pub mod field;
 mod identities;
 pub mod judge;
 pub mod ledger;
+pub mod memory;
 mod of_table;
 pub mod place;
 pub mod reason;
@@ -45,6 +46,16 @@ pub enum IntakeError {
         rows_in: u64,
         /// Sum of all fates.
         accounted: u64,
+    },
+    /// What a reader learned cannot be read any more.
+    #[error(
+        "what earlier loads told of {key} ({format}) cannot be read\n  to do: load the extracts into a new warehouse"
+    )]
+    Forgotten {
+        /// The format.
+        format: String,
+        /// What it was about.
+        key: String,
     },
     /// Merges that lead back to where they began.
     #[error("merges of babies run in a circle: {ids}\n  to do: withdraw one of these merges; nothing was published")]

@@ -138,7 +138,7 @@ impl<'a> Stage<'a> {
     ///
     /// # Errors
     /// When it is refused as a whole, or cannot be read or written.
-    pub fn file(&mut self, file: &ExtractFile, readers: &mut Readers) -> Result<(), IntakeError> {
+    pub fn file(&mut self, file: &ExtractFile, readers: &mut Readers<'_>) -> Result<(), IntakeError> {
         let name = file.path.display().to_string();
         let form = file.form.word();
         let mut reader = readers.open(file)?;

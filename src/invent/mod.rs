@@ -11,6 +11,8 @@
 //! parameters of the simulation are in `scenario.toml`.
 
 mod agenda;
+pub mod as_fhir;
+pub mod as_hl7v2;
 mod baby;
 mod bilirubin;
 mod blood;
@@ -27,6 +29,7 @@ mod network;
 mod readmission;
 mod records;
 mod referral;
+mod rewritten;
 mod rules;
 mod scenario;
 mod screening;
@@ -38,6 +41,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 pub use error::InventError;
+pub use rewritten::{Rewritten, rewrite};
 pub use rules::{
     Clause, FirstDay, Line, LineSegment, NearLine, ReadmissionRules, RecheckRules, RecheckWindow, ReferralRules, Rules,
     TreatmentNext, Window,

@@ -1,0 +1,98 @@
+//! Admissions, transfers, discharges, merges (HL7 v2.5.1, chapter 3).
+
+use crate::extracts::record::{Code, Fault, SourceRow};
+
+use super::Hl7Settings;
+use super::cells::{self, Place};
+use super::codes::observed;
+use super::message::{Message, Segment};
+use super::visits::Visits;
+use super::{births, identity, merges, procedures, stays};
+
+/// An event, and the segments that most of it stands in.
+pub(super) struct Event<'a, 't> {
+    pub(super) name: &'a str,
+    pub(super) message: &'a Message<'t>,
+    pub(super) pid: &'a Segment<'t>,
+    pub(super) pv1: Option<&'a Segment<'t>>,
+    pub(super) evn: Option<&'a Segment<'t>>,
+    pub(super) settings: &'a Hl7Settings,
+}
+
+/// Whether siskin reads an event of that name.
+pub(super) fn is_read(name: &str) -> bool {
+    tells_of_the_baby(name) || stays::is_told_by(name) || merges::is_told_by(name)
+}
+
+/// Events that carry what is known of the patient, and what was done.
+fn tells_of_the_baby(name: &str) -> bool {
+    matches!(name, "A01" | "A03" | "A04" | "A06" | "A08" | "A28" | "A29" | "A31")
+}
+
+/// Rows of one message.
+///
+/// # Errors
+/// When it does not say whom it is about.
+pub(super) fn read(
+    message: &Message<'_>,
+    name: &str,
+    settings: &Hl7Settings,
+    visits: &mut Visits,
+    unmapped: &mut Vec<Code>,
+) -> Result<Vec<SourceRow>, Fault> {
+    let event = Event {
+        name,
+        message,
+        pid: message.first("PID").ok_or_else(identity::no_patient)?,
+        pv1: message.first("PV1"),
+        evn: message.first("EVN"),
+        settings,
+    };
+    let mut rows = Vec::new();
+    if merges::is_told_by(name) {
+        merges::read(&event, &mut rows);
+        return Ok(rows);
+    }
+    if tells_of_the_baby(name) {
+        births::read(&event, &mut rows);
+        procedures::read(&event, &mut rows, unmapped);
+        unmapped.extend(event.unread_observations());
+    }
+    if stays::is_told_by(name) {
+        stays::read(&event, visits, &mut rows, unmapped);
+    }
+    Ok(rows)
+}
+
+impl<'a, 't> Event<'a, 't> {
+    /// Where the moment of the event stands.
+    pub(super) fn happened(&self) -> [Place<'a, 't>; 2] {
+        [(self.evn, 6), (self.evn, 2)]
+    }
+
+    /// Says when the event was recorded.
+    pub(super) fn say_recorded(&self, row: &mut SourceRow) {
+        cells::say_time(row, "recorded_at", &[(self.evn, 2), (Some(self.message.header()), 7)]);
+    }
+
+    /// The admission type says that the visit began with the birth.
+    pub(super) fn is_newborn(&self) -> bool {
+        let admission_type = self.pv1.and_then(|pv1| pv1.part(4, 1)).unwrap_or_default();
+        self.settings.codes.word("source", &admission_type) == Some("birth")
+    }
+
+    /// Observations with what they mean.
+    pub(super) fn observations(&self) -> impl Iterator<Item = (&'a str, &'a Segment<'t>)> {
+        let codes = &self.settings.codes;
+        let all = self.message.all("OBX");
+        all.filter_map(|obx| Some((observed(obx, codes).meaning?, obx)))
+    }
+
+    fn unread_observations(&self) -> impl Iterator<Item = Code> {
+        let observed = self.message.all("OBX").map(|obx| observed(obx, &self.settings.codes));
+        let is_read = |meaning: &str| births::is_told_by(meaning) || procedures::is_told_by(meaning);
+        observed
+            .filter(move |coded| !coded.meaning.is_some_and(is_read))
+            .map(|coded| coded.code)
+    }
+}

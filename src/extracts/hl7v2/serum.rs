@@ -1,0 +1,121 @@
+//! Bilirubin in blood, from the laboratory.
+
+use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
+
+use super::cells::{say_known_word, say_part, say_time};
+use super::codes::coded;
+use super::message::Segment;
+use super::results::Order;
+
+/// The row of a result, or of an order that was never resulted; `ids` are those that other
+/// results of the order have.
+pub(super) fn row(
+    order: &Order<'_, '_>,
+    code: &Code,
+    obx: Option<&Segment<'_>>,
+    ids: &mut Vec<String>,
+) -> Option<SourceRow> {
+    let analyte = analyte(order, code);
+    let id = order.id().map(|id| own_id(order, code, &analyte, &id, ids));
+    ids.extend(id.clone());
+    let mut row = order.row("serum", id)?;
+    say_time(&mut row, "collected_at", &[(order.spm, 17), (obx, 14), (order.obr, 7)]);
+    say_time(&mut row, "resulted_at", &[(order.obr, 22)]);
+    row.say("analyte", Cell::read_from(&code.code, analyte));
+    if let Some(obx) = obx {
+        say_value(&mut row, obx);
+    }
+    say_specimen(&mut row, order);
+    let status = [(obx, 11), (order.obr, 25)].into_iter();
+    let mut status = status.filter_map(|(segment, n)| Some((segment?, n)));
+    if let Some((segment, n)) = status.find(|(segment, n)| !segment.field(*n).is_empty()) {
+        say_known_word(&mut row, "status", segment, n, &order.settings.codes);
+    }
+    if row.value("status") == "withdrawn" {
+        row.say("record_status", "withdrawn");
+    }
+    Some(row)
+}
+
+/// Says value and unit of an observation.
+pub(super) fn say_value(row: &mut SourceRow, obx: &Segment<'_>) {
+    say_part(row, "unit_of_measure", obx, 6);
+    let kind = obx.part(2, 1).unwrap_or_default();
+    let field = obx.field(5);
+    if field.repetitions().nth(1).is_some() {
+        let what = "several values stand here: send each in an observation of its own";
+        row.fail(obx.fault(5, FaultKind::UnreadableValue, "value", what));
+        return;
+    }
+    let value = match kind.as_str() {
+        "SN" => structured(obx),
+        "CE" | "CWE" | "CNE" | "CF" => field.part(2).or_else(|| field.part(1)),
+        _ => field.whole(),
+    };
+    match value {
+        Some(value) => row.say("value", Cell::read_from(field.text, value)),
+        None if field.is_empty() => {}
+        None => {
+            let what = "write a number, or a comparator (>, <, =) and one number";
+            row.fail(obx.fault(5, FaultKind::UnreadableValue, "value", what));
+        }
+    }
+}
+
+/// A structured number: a comparator and one number; no range, no ratio.
+fn structured(obx: &Segment<'_>) -> Option<String> {
+    let field = obx.field(5);
+    let part = |n: usize| field.part(n).unwrap_or_default();
+    if field.text.trim() == "\"\"" {
+        return Some(String::new());
+    }
+    let comparator = match part(1).as_str() {
+        "" | "=" => "",
+        ">" => ">",
+        "<" => "<",
+        _ => return None,
+    };
+    let number = part(2);
+    let is_alone = [3, 4].iter().all(|n| part(*n).is_empty());
+    (is_alone && !number.is_empty()).then(|| format!("{comparator}{number}"))
+}
+
+/// The LOINC code, or the word of the contract for another code.
+fn analyte(order: &Order<'_, '_>, code: &Code) -> String {
+    let word = order.settings.codes.word("analyte", &code.code);
+    word.unwrap_or(&code.code).to_owned()
+}
+
+/// The id of the order, for the result it was ordered for or a total bilirubin; with the code
+/// for every other result, so that each keeps its id whatever else a message carries.
+fn own_id(order: &Order<'_, '_>, code: &Code, analyte: &str, id: &str, ids: &[String]) -> String {
+    let is_ordered = order.obr.is_some_and(|obr| {
+        let ordered = coded(obr.field(4), &order.settings.codes).code;
+        ordered.code.eq_ignore_ascii_case(&code.code) && ordered.system == code.system
+    });
+    let is_total = order.settings.codes.word("measures", analyte) == Some("total");
+    let mut own = if is_ordered || is_total {
+        id.to_owned()
+    } else {
+        format!("{id}#{}", code.code)
+    };
+    if ids.contains(&own) {
+        own = format!("{id}#{}", code.code);
+    }
+    if ids.contains(&own) {
+        own = format!("{own}#{}", ids.len() + 1);
+    }
+    own
+}
+
+/// What was drawn: the specimen segment, else the order's own field.
+fn say_specimen(row: &mut SourceRow, order: &Order<'_, '_>) {
+    let places = [(order.spm, 4), (order.obr, 15)];
+    let said = places.iter().find_map(|(segment, n)| (*segment)?.part(*n, 1));
+    let Some(said) = said else {
+        return;
+    };
+    let word = order.settings.codes.word("specimen", &said);
+    let word = word.map_or_else(|| said.to_lowercase(), str::to_owned);
+    row.say("specimen", Cell::read_from(&said, word));
+}

@@ -1,0 +1,34 @@
+//! The known word that looks most like a mistyped one.
+
+/// The nearest of `known`, when it is near enough to be meant.
+pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let most = word.chars().count().max(3) / 3;
+    let by_distance = known.into_iter().map(|other| (distance(word, other), other));
+    let (distance, other) = by_distance.min()?;
+    (distance <= most).then_some(other)
+}
+
+/// The nearest key, from a message "unknown field `x`, expected one of `a`, `b`".
+pub(super) fn key_in(message: &str) -> Option<String> {
+    let rest = message.strip_prefix("unknown field ")?;
+    let mut quoted = rest.split('`').skip(1).step_by(2);
+    let found = quoted.next()?;
+    nearest(found, quoted).map(str::to_owned)
+}
+
+/// Edits between two words (Levenshtein).
+fn distance(one: &str, other: &str) -> usize {
+    let other: Vec<char> = other.chars().collect();
+    let mut row: Vec<usize> = (0..=other.len()).collect();
+    for (done, letter) in one.chars().enumerate() {
+        let mut next = vec![done + 1];
+        let steps = other.iter().zip(&row).zip(row.iter().skip(1));
+        for ((same, replaced), left_out) in steps {
+            let replaced = replaced + usize::from(*same != letter);
+            let added = next.last().map_or(usize::MAX, |n| n + 1);
+            next.push(replaced.min(left_out + 1).min(added));
+        }
+        row = next;
+    }
+    row.last().copied().unwrap_or(usize::MAX)
+}

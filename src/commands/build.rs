@@ -1,5 +1,7 @@
 //! Builds the next snapshot from the one before, new extracts and the protocol.
 
+use jiff::Timestamp;
+
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::ExtractError;
@@ -11,12 +13,16 @@ use crate::intake::judge::Judge;
 use crate::intake::memory::{recall, store_learned};
 use crate::intake::settle::{SettleOrder, Settled, Through, settle};
 use crate::intake::stage::{Stage, Staged};
+use crate::month::Month;
 use crate::protocol::Protocol;
+use crate::queries::history::{self, Cause};
+use crate::queries::measure::Measuring;
 use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
 use crate::warehouse::{Building, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
+use super::report::MEASURED_TABLES;
 
 /// A span that holds any calendar month, wherever in a month it begins.
 const TWO_MONTHS_S: i64 = 62 * 86_400;
@@ -47,6 +53,8 @@ pub struct Built {
     pub settled: Settled,
     /// The new snapshot; `None` when there was nothing new, or in a dry run.
     pub snapshot: Option<Snapshot>,
+    /// Births and bilirubin results in it.
+    pub holds: Option<(u64, u64)>,
 }
 
 /// Builds and publishes the next snapshot, unless nothing has changed.
@@ -104,6 +112,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         let babies = babies_to_derive(&session, &building, &settled).await?;
         let mut progress = |table: &str| work.step(&format!("deriving {table}"));
         derive::derive(&session, &mut building, babies.as_ref(), &mut progress).await?;
+        remember_figures(&mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
         Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
     };
@@ -111,6 +120,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         load,
         staged,
         settled,
+        holds: snapshot.as_ref().map(holds),
         snapshot,
     })
 }
@@ -152,6 +162,48 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
 pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
     let read = Sources::read(&warehouse.root().join("sources.toml"));
     Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
+}
+
+/// Births and bilirubin results of a snapshot.
+fn holds(snapshot: &Snapshot) -> (u64, u64) {
+    let rows = |table: &str| snapshot.manifest().tables.get(table).map_or(0, TableEntry::rows);
+    (rows("births"), rows("screens") + rows("serum"))
+}
+
+/// Stores what the figures of the months that this load touches are told as.
+async fn remember_figures(
+    building: &mut Building,
+    protocol: &Protocol,
+    settled: &Settled,
+    is_same: bool,
+) -> Result<(), Error> {
+    let limits = Limits {
+        spill_dir: Some(building.site().scratch()),
+        ..Limits::default()
+    };
+    let session = Session::new(&limits)?;
+    for (name, entry) in &building.manifest().tables {
+        session.add_files(name, building.site().path(), entry)?;
+    }
+    let measuring = Measuring {
+        session: &session,
+        protocol,
+        load: building.site().load(),
+    };
+    let ends = MEASURED_TABLES.map(|table| settled.data_ends.get(table).copied());
+    let end_s = ends
+        .into_iter()
+        .collect::<Option<Vec<i64>>>()
+        .and_then(|all| all.into_iter().min());
+    let local = |at_s| Timestamp::from_second(at_s).map(|at| protocol.zone().to_datetime(at).date());
+    let data_end = end_s.and_then(|at_s| local(at_s).ok()).map(Month::of);
+    let is_first = building.site().before().is_none();
+    let cause = if is_same || is_first {
+        Cause::Data
+    } else {
+        Cause::Definitions
+    };
+    Ok(history::store(&measuring, building, data_end, cause).await?)
 }
 
 /// The babies whose derived rows may have changed; `None` when all are derived.

@@ -1,5 +1,7 @@
 //! `siskin load`: extracts into the warehouse, and what became of each row.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -7,6 +9,7 @@ use crate::cli::Load;
 use crate::error::Error;
 use crate::extracts::files;
 use crate::extracts::readers::form_of;
+use crate::extracts::record::Code;
 use crate::intake::ledger::{FATES, LedgerLine};
 use crate::intake::settle::Through;
 use crate::intake::time::{self, When};
@@ -120,17 +123,54 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
             "and {more} more rows set aside or held: a report lists all in set_aside.csv"
         ))?;
     }
+    tell_unmapped(built, say)?;
     let new: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();
     match &built.snapshot {
         Some(_) => {
             for (table, end_s) in &built.settled.data_ends {
                 say.line(&format!("{table} complete through {}", local(*end_s, zone)))?;
             }
+            if let Some((births, results)) = built.holds {
+                say.line(&format!(
+                    "the warehouse holds {births} births, {results} bilirubin results"
+                ))?;
+            }
             say.line(&format!("load {} published: {new} new rows", built.load))
         }
         None if dry_run => say.line(&format!("dry run: {new} new rows, nothing published")),
         None => say.line("nothing new: no load was made"),
     }
+}
+
+/// Codes told one by one.
+const MOST_CODES_TOLD: usize = 10;
+
+/// Tells the codes that no table wanted, the most frequent first.
+fn tell_unmapped(built: &Built, say: &Say) -> Result<(), Error> {
+    let mut by_code: BTreeMap<&Code, u64> = BTreeMap::new();
+    for (_, code, n) in built.staged.unmapped.iter() {
+        *by_code.entry(code).or_default() += n;
+    }
+    let mut codes: Vec<(&Code, u64)> = by_code.into_iter().collect();
+    codes.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
+    for (code, n) in codes.iter().take(MOST_CODES_TOLD) {
+        let words = if code.display.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", code.display)
+        };
+        say.line(&format!(
+            "in no table: {n} records of {} {}{words}",
+            code.system, code.code
+        ))?;
+    }
+    if codes.len() > MOST_CODES_TOLD {
+        let more = codes.len() - MOST_CODES_TOLD;
+        say.line(&format!(
+            "and {more} more codes: `siskin ask` lists all in unmapped_codes"
+        ))?;
+    }
+    Ok(())
 }
 
 /// An instant on the warehouse's wall clock, to the minute.
@@ -141,15 +181,21 @@ fn local(at_s: i64, zone: &TimeZone) -> String {
     )
 }
 
-/// The ledger of a load as a text table.
+/// The ledger of a load as a text table; the table of each line is told where a file fed several.
 fn ledger_table(lines: &[LedgerLine]) -> String {
-    let width = lines.iter().map(|l| l.file.chars().count()).max().unwrap_or(4).max(4);
+    let is_named = |line: &LedgerLine| line.file.ends_with(&format!("{}.csv", line.table));
+    let all_named = lines.iter().all(is_named);
+    let place = |line: &LedgerLine| match all_named {
+        true => line.file.clone(),
+        false => format!("{}: {}", line.file, line.table),
+    };
+    let width = lines.iter().map(|l| place(l).chars().count()).max().unwrap_or(4).max(4);
     let mut text = format!("{:<width$}  {:>8}", "file", "rows in");
     for fate in FATES {
         text.push_str(&format!("  {:>10}", fate.replace('_', " ")));
     }
     for line in lines {
-        text.push_str(&format!("\n{:<width$}  {:>8}", line.file, line.rows_in));
+        text.push_str(&format!("\n{:<width$}  {:>8}", place(line), line.rows_in));
         for fate in FATES {
             text.push_str(&format!("  {:>10}", line.rows(fate)));
         }

@@ -16,13 +16,15 @@ use crate::intake::ledger::FATES;
 use crate::intake::value::UMOL_L_PER_MG_DL;
 use crate::intake::{settle, time};
 use crate::month::Month;
-use crate::pages::dashboard::{self, About, DashboardData, LedgerRow, MendRow, Records};
+use crate::pages::dashboard::{self, About, DashboardData};
+use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, UnmappedRow};
 use crate::pages::words;
 use crate::protocol::Protocol;
 use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
+use crate::queries::history::{self, Cause, Restated, Told};
 use crate::queries::measure::Measuring;
-use crate::warehouse::Snapshot;
+use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
 use super::open;
@@ -63,6 +65,11 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
         records: Records {
             ledger: ledger(&session, snapshot.manifest().load).await?,
             to_mend,
+            findings: Vec::new(),
+            unmapped: unmapped(&session).await?,
+            restated: restated(&session, month).await?,
+            births: rows_of(snapshot, "births"),
+            results: rows_of(snapshot, "screens") + rows_of(snapshot, "serum"),
         },
     })?;
     let of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
@@ -129,6 +136,45 @@ async fn ledger(session: &Session, load: i64) -> Result<Vec<LedgerRow>, Error> {
         fates: fates.iter().map(|of| of[i].unwrap_or(0)).collect(),
     });
     Ok(rows.collect())
+}
+
+fn rows_of(snapshot: &Snapshot, table: &str) -> u64 {
+    snapshot.manifest().tables.get(table).map_or(0, TableEntry::rows)
+}
+
+/// Codes shown on the page.
+const MOST_CODES_SHOWN: usize = 20;
+
+/// Codes that no table wanted, the most frequent first.
+async fn unmapped(session: &Session) -> Result<Vec<UnmappedRow>, Error> {
+    let cells = cells(session, "unmapped", &[("first_load", "0".to_owned())]).await?;
+    let [systems, codes, displays] = ["system", "code", "display"].map(|name| cells.texts(name));
+    let counts = cells.ints("records").into_iter().enumerate().take(MOST_CODES_SHOWN);
+    let text = |of: &[Option<String>], i: usize| of[i].clone().unwrap_or_default();
+    let row = |(i, n): (usize, Option<i64>)| UnmappedRow {
+        system: text(&systems, i),
+        code: match (text(&codes, i), text(&displays, i)) {
+            (code, display) if display.is_empty() => code,
+            (code, display) => format!("{code} {display}"),
+        },
+        records: n.and_then(|n| u64::try_from(n).ok()).unwrap_or(0),
+    };
+    Ok(counts.map(row).collect())
+}
+
+/// Figures of the month that have moved since they were told as final.
+async fn restated(session: &Session, month: Month) -> Result<Vec<RestatedRow>, Error> {
+    let all = history::restated(session, month).await?;
+    let count = |told: &Told| (told.numerator, told.denominator, told.value);
+    let row = |r: &Restated| {
+        RestatedRow::new(
+            &r.measure,
+            (r.told.load, count(&r.told)),
+            (r.since_load, count(&r.now)),
+            r.cause == Cause::Data.word(),
+        )
+    };
+    Ok(all.iter().map(row).collect())
 }
 
 /// Writes the rows set aside or held as CSV with file and line; returns them summed for the page.

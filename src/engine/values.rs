@@ -2,7 +2,7 @@
 
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::compute::cast;
-use arrow::datatypes::{DataType, Int64Type};
+use arrow::datatypes::{DataType, Float64Type, Int64Type};
 
 /// The rows of a small result, one after another.
 pub struct Cells {
@@ -31,6 +31,13 @@ impl Cells {
     pub fn texts(&self, name: &str) -> Vec<Option<String>> {
         self.column(name, &DataType::Utf8, |array, i| {
             array.as_string_opt::<i32>().map(|a| a.value(i).to_owned())
+        })
+    }
+
+    /// A column of measured numbers; null where the cell is.
+    pub fn reals(&self, name: &str) -> Vec<Option<f64>> {
+        self.column(name, &DataType::Float64, |array, i| {
+            array.as_primitive_opt::<Float64Type>().map(|a| a.value(i))
         })
     }
 

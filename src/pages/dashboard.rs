@@ -11,6 +11,7 @@ use crate::queries::figures::Figure;
 
 use super::figure_view::{FigureView, Series, is_provisional};
 use super::findings::{Finding, findings};
+use super::records::Records;
 use super::{PageError, words};
 
 const TEMPLATE: &str = include_str!("templates/dashboard.html");
@@ -53,39 +54,6 @@ pub struct About {
     pub follow_up: String,
 }
 
-/// What became of the rows.
-#[derive(Clone, Debug, Serialize)]
-pub struct Records {
-    /// Of the newest load, by table.
-    pub ledger: Vec<LedgerRow>,
-    /// Rows in no table, by table and reason.
-    pub to_mend: Vec<MendRow>,
-}
-
-/// One table's rows in a load.
-#[derive(Clone, Debug, Serialize)]
-pub struct LedgerRow {
-    /// Which table.
-    pub table: String,
-    /// Rows read.
-    pub rows_in: i64,
-    /// By fate, in the order of the ledger.
-    pub fates: Vec<i64>,
-}
-
-/// Rows set aside or held for one reason.
-#[derive(Clone, Debug, Serialize)]
-pub struct MendRow {
-    /// Which table.
-    pub table: String,
-    /// Why.
-    pub reason: String,
-    /// What to do.
-    pub remedy: String,
-    /// How many.
-    pub n: u64,
-}
-
 /// Everything the template shows.
 #[derive(Serialize)]
 struct View<'a> {
@@ -94,6 +62,8 @@ struct View<'a> {
     months: usize,
     is_provisional: bool,
     is_no_data: bool,
+    /// Neither a birth nor a result: then nothing can be measured.
+    is_empty: bool,
     about: &'a About,
     findings: Vec<Finding>,
     /// `None`: cannot be told, as an extract is missing.
@@ -145,6 +115,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         month: data.month.in_words(),
         months: Month::range(first_month(data), data.month).len(),
         is_provisional: current().any(is_provisional),
+        is_empty: data.records.births == 0 && data.records.results == 0,
         is_no_data: current().any(|f| f.denominator.is_none()),
         about: &data.about,
         findings: findings(data.figures, data.month, &data.about.follow_up),

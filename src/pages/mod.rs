@@ -5,6 +5,7 @@ pub mod dashboard;
 mod figure_view;
 mod findings;
 mod numbers;
+pub mod records;
 pub mod words;
 
 pub use figure_view::FigureView;

@@ -42,7 +42,8 @@ const DERIVE: Files = queries!("derive":
 const MEASURES: Files = queries!("measures":
     "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission");
 
-const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger");
+const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
+    "unmapped");
 
 const CHECKS: Files = queries!("checks": "ledger_balances", "ledger_matches_rows", "one_live_row_per_id",
     "live_rows_were_loaded", "rows_in_their_month");

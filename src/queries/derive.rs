@@ -61,8 +61,10 @@ pub async fn derive(
 
 /// A session that sees of each table of babies only their rows.
 async fn of_babies(session: &Session, building: &Building, babies: &TableEntry) -> Result<Session, QueryError> {
-    let all: Vec<&str> = building.manifest().tables.keys().map(String::as_str).collect();
-    let own = session.beside(&all).await?;
+    let own = session.beside(&[]).await?;
+    for (name, entry) in &building.manifest().tables {
+        own.add_files(name, building.site().path(), entry)?;
+    }
     own.add_files(BABIES.table, &building.site().scratch(), babies)?;
     for table in OF_BABIES {
         if let Some(entry) = building.manifest().tables.get(table) {

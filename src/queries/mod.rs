@@ -7,6 +7,7 @@ pub mod dictionary;
 pub mod figure_tables;
 pub mod figures;
 pub mod header;
+pub mod history;
 pub mod measure;
 mod run;
 

@@ -1,0 +1,244 @@
+//! What each month's figures were told as, load by load, so that a page can say that
+//! a past month was restated, since when, and which figures moved.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use arrow::array::{ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray};
+
+use crate::engine::Session;
+use crate::engine::values::Cells;
+use crate::month::Month;
+use crate::warehouse::{Building, WarehouseError};
+
+use super::QueryError;
+use super::catalogue;
+use super::figures::Figure;
+use super::measure::Measuring;
+
+const TABLE: &str = "figure_history";
+
+/// Why figures may have changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// Rows that came late, were corrected, withdrawn or merged.
+    Data,
+    /// The protocol, or siskin's queries.
+    Definitions,
+}
+
+impl Cause {
+    /// The word that is stored.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Data => "data",
+            Self::Definitions => "definitions",
+        }
+    }
+}
+
+/// A figure of a month that was told as final and is another now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Restated {
+    /// Name of the figure.
+    pub measure: String,
+    /// As it was first told as final.
+    pub told: Told,
+    /// As it is.
+    pub now: Told,
+    /// The last load that moved it, and why.
+    pub since_load: i64,
+    /// `data` or `definitions`.
+    pub cause: String,
+}
+
+/// A figure as it was at a load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Told {
+    /// The load.
+    pub load: i64,
+    /// Counted.
+    pub numerator: Option<i64>,
+    /// Out of.
+    pub denominator: Option<i64>,
+    /// The figure.
+    pub value: Option<f64>,
+}
+
+/// Stores the network's figures of the months that this load may have changed, where they
+/// differ from what was told last. The session must hold every table being built.
+///
+/// # Errors
+/// When the measures fail, or the rows cannot be stored.
+pub async fn store(
+    measuring: &Measuring<'_>,
+    building: &mut Building,
+    data_end: Option<Month>,
+    cause: Cause,
+) -> Result<(), QueryError> {
+    let months = touched(building, data_end);
+    let known: BTreeSet<Month> = measuring.months().await?.into_iter().collect();
+    let wanted: BTreeSet<Month> = months.intersection(&known).copied().collect();
+    let mut changed = Vec::new();
+    if let (Some(first), Some(last)) = (wanted.first(), wanted.last()) {
+        let before = last_told(measuring.session, building).await?;
+        let names: BTreeSet<String> = wanted.iter().map(Month::to_string).collect();
+        let all = measuring.figures(*first, *last).await?;
+        let of_network = all.into_iter().filter(|f| f.split == "all" && names.contains(&f.month));
+        changed.extend(of_network.filter(|f| before.get(&key(f)) != Some(&Line::of(f, data_end))));
+    }
+    let rows = rows(&changed, data_end, cause, building.site().load())?;
+    let mut writer = building.site().table(TABLE, &rows.schema(), Some("load"))?;
+    if rows.num_rows() > 0 {
+        writer.push(&rows)?;
+    }
+    let mut entry = writer.finish()?;
+    if let Some(old) = building.site().carry_over(TABLE)? {
+        entry.files.splice(0..0, old.files);
+    }
+    Ok(building.add(TABLE, entry)?)
+}
+
+/// The figures of a month that were told as final and have moved since.
+///
+/// # Errors
+/// When the snapshot cannot be read.
+pub async fn restated(session: &Session, month: Month) -> Result<Vec<Restated>, QueryError> {
+    let of = [("month", month.to_string())];
+    let rows = session.rows("restated", catalogue::listing("restated"), &of).await?;
+    let cells = Cells::new(rows);
+    let [told, now, since] = ["told_load", "now_load", "since_load"].map(|name| cells.ints(name));
+    let [told_n, told_d, now_n, now_d] =
+        ["told_numerator", "told_denominator", "now_numerator", "now_denominator"].map(|name| cells.ints(name));
+    let [told_value, now_value] = ["told_value", "now_value"].map(|name| cells.reals(name));
+    let causes = cells.texts("cause");
+    let measures = cells.texts("measure").into_iter().enumerate();
+    let row = |(i, measure): (usize, Option<String>)| Restated {
+        measure: measure.unwrap_or_default(),
+        told: Told {
+            load: told[i].unwrap_or(0),
+            numerator: told_n[i],
+            denominator: told_d[i],
+            value: told_value[i],
+        },
+        now: Told {
+            load: now[i].unwrap_or(0),
+            numerator: now_n[i],
+            denominator: now_d[i],
+            value: now_value[i],
+        },
+        since_load: since[i].unwrap_or(0),
+        cause: causes[i].clone().unwrap_or_default(),
+    };
+    Ok(measures.map(row).collect())
+}
+
+/// Months of which a file of a table that a measure reads has changed, and those that data
+/// end has not passed.
+fn touched(building: &Building, data_end: Option<Month>) -> BTreeSet<Month> {
+    let reads = catalogue::measures()
+        .iter()
+        .flat_map(|query| query.header.list("reads"));
+    let mut months: BTreeSet<Month> = BTreeSet::new();
+    for name in reads {
+        let hashes = |files: &[crate::warehouse::DataFile]| -> BTreeSet<(String, String)> {
+            let of_month = files
+                .iter()
+                .filter_map(|f| Some((f.month()?.to_owned(), f.sha256.clone())));
+            of_month.collect()
+        };
+        let new = building.manifest().tables.get(name).map(|entry| hashes(&entry.files));
+        let old = building.site().table_before(name).map(|entry| hashes(&entry.files));
+        let (new, old) = (new.unwrap_or_default(), old.unwrap_or_default());
+        let differ = new.symmetric_difference(&old);
+        months.extend(differ.filter_map(|(month, _)| month.parse::<Month>().ok()));
+        let late = new.iter().filter_map(|(month, _)| month.parse::<Month>().ok());
+        months.extend(late.filter(|month| data_end.is_none_or(|end| *month >= end.plus(-1))));
+    }
+    months
+}
+
+/// What was told of a figure.
+#[derive(Clone, Debug, PartialEq)]
+struct Line {
+    numerator: Option<i64>,
+    denominator: Option<i64>,
+    value: Option<f64>,
+    is_final: bool,
+}
+
+impl Line {
+    fn of(figure: &Figure, data_end: Option<Month>) -> Self {
+        let is_over = figure
+            .month
+            .parse::<Month>()
+            .is_ok_and(|month| data_end.is_some_and(|end| month < end));
+        Self {
+            numerator: figure.numerator.map(|n| n as i64),
+            denominator: figure.denominator.map(|n| n as i64),
+            value: figure.value,
+            is_final: is_over && figure.denominator.is_some() && figure.open == 0 && !figure.provisional,
+        }
+    }
+}
+
+fn key(figure: &Figure) -> (String, String) {
+    (figure.month.clone(), figure.measure.clone())
+}
+
+async fn last_told(session: &Session, building: &Building) -> Result<BTreeMap<(String, String), Line>, QueryError> {
+    let site = building.site();
+    let (Some(entry), Some(before)) = (site.table_before(TABLE), site.before()) else {
+        return Ok(BTreeMap::new());
+    };
+    let own = session.beside(&[]).await?;
+    own.add_files(TABLE, before.path(), entry)?;
+    let rows = own.rows("last_told", catalogue::listing("last_told"), &[]).await?;
+    let cells = Cells::new(rows);
+    let [numerators, denominators] = ["numerator", "denominator"].map(|name| cells.ints(name));
+    let values = cells.reals("value");
+    let finals = cells.ints("is_final");
+    let keys = cells.texts("month").into_iter().zip(cells.texts("measure")).enumerate();
+    let line = |i: usize| Line {
+        numerator: numerators[i],
+        denominator: denominators[i],
+        value: values[i],
+        is_final: finals[i] == Some(1),
+    };
+    Ok(keys
+        .map(|(i, (month, measure))| ((month.unwrap_or_default(), measure.unwrap_or_default()), line(i)))
+        .collect())
+}
+
+fn rows(figures: &[Figure], data_end: Option<Month>, cause: Cause, load: i64) -> Result<RecordBatch, WarehouseError> {
+    let lines: Vec<Line> = figures.iter().map(|figure| Line::of(figure, data_end)).collect();
+    let texts = |of: &dyn Fn(&Figure) -> String| -> ArrayRef {
+        Arc::new(StringArray::from_iter_values(figures.iter().map(of)))
+    };
+    let columns: [(&str, ArrayRef); 8] = [
+        ("month", texts(&|f| f.month.clone())),
+        ("measure", texts(&|f| f.measure.clone())),
+        (
+            "numerator",
+            Arc::new(Int64Array::from_iter(lines.iter().map(|l| l.numerator))),
+        ),
+        (
+            "denominator",
+            Arc::new(Int64Array::from_iter(lines.iter().map(|l| l.denominator))),
+        ),
+        (
+            "value",
+            Arc::new(Float64Array::from_iter(lines.iter().map(|l| l.value))),
+        ),
+        (
+            "is_final",
+            Arc::new(BooleanArray::from_iter(lines.iter().map(|l| Some(l.is_final)))),
+        ),
+        ("cause", texts(&|_| cause.word().to_owned())),
+        ("load", Arc::new(Int64Array::from(vec![load; figures.len()]))),
+    ];
+    RecordBatch::try_from_iter(columns).map_err(|source| WarehouseError::Arrow {
+        table: TABLE.to_owned(),
+        source,
+    })
+}

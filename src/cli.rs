@@ -101,6 +101,12 @@ pub struct Load {
     /// Do everything but publish the result.
     #[arg(long)]
     pub dry_run: bool,
+    /// Publish although this check of the records finds something that would stop the load.
+    #[arg(long, value_name = "CHECK")]
+    pub despite: Vec<String>,
+    /// Show how each cell of the first rows is read, and load nothing.
+    #[arg(long)]
+    pub preview: bool,
     /// Read the rows again that earlier loads set aside, after sources.toml or the
     /// protocol was mended.
     #[arg(long)]

@@ -42,6 +42,11 @@ pub enum Error {
     /// A question is refused.
     #[error(transparent)]
     Refused(#[from] Refusal),
+    /// A check of the records stops the load.
+    #[error(
+        "the checks of the records stop this load; nothing was published\n{0}\n  to do: mend the files or sources.toml; where the rows are right as they are, load with --despite and the name of the check"
+    )]
+    Stopped(String),
     /// A check found faults.
     #[error("{0} not in order\n  to do: restore the warehouse from a copy, or load the extracts into a new one")]
     Faults(String),

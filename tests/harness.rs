@@ -87,6 +87,7 @@ impl TestWarehouse {
             loaded_at_s,
             dry_run: false,
             retry: false,
+            despite: &[],
             is_whole: self.is_whole,
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))

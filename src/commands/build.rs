@@ -17,6 +17,7 @@ use crate::month::Month;
 use crate::protocol::Protocol;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
+use crate::queries::quality::{self, Level};
 use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
 use crate::warehouse::{Building, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
@@ -39,6 +40,8 @@ pub struct Order<'a> {
     pub dry_run: bool,
     /// Read all rows again that were set aside, not only those that wait for others.
     pub retry: bool,
+    /// Checks of the records that may not stop the load.
+    pub despite: &'a [String],
     /// Settle and derive everything, also what nothing has changed of.
     pub is_whole: bool,
 }
@@ -112,6 +115,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         let babies = babies_to_derive(&session, &building, &settled).await?;
         let mut progress = |table: &str| work.step(&format!("deriving {table}"));
         derive::derive(&session, &mut building, babies.as_ref(), &mut progress).await?;
+        check_records(&building, order.despite).await?;
         remember_figures(&mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
         Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
@@ -146,6 +150,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         loaded_at_s,
         dry_run: false,
         retry: false,
+        despite: &[],
         is_whole: false,
     };
     let built = build(warehouse, &order, say).await?;
@@ -162,6 +167,33 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
 pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
     let read = Sources::read(&warehouse.root().join("sources.toml"));
     Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
+}
+
+/// A session with every table of the snapshot being built.
+fn session_of(building: &Building, limits: &Limits) -> Result<Session, Error> {
+    let session = Session::new(limits)?;
+    for (name, entry) in &building.manifest().tables {
+        session.add_files(name, building.site().path(), entry)?;
+    }
+    Ok(session)
+}
+
+/// Runs the checks of the records that can stop a load.
+async fn check_records(building: &Building, despite: &[String]) -> Result<(), Error> {
+    let limits = Limits {
+        spill_dir: Some(building.site().scratch()),
+        ..Limits::default()
+    };
+    let session = session_of(building, &limits)?;
+    let found = quality::run(&session, Level::Stop).await?;
+    let stops = found.iter().filter(|f| !despite.contains(&f.check));
+    let stops: Vec<String> = stops
+        .map(|f| format!("  {}: {}: {} ({})", f.check, f.about, f.found, f.title))
+        .collect();
+    match stops.is_empty() {
+        true => Ok(()),
+        false => Err(Error::Stopped(stops.join("\n"))),
+    }
 }
 
 /// Births and bilirubin results of a snapshot.
@@ -181,10 +213,7 @@ async fn remember_figures(
         spill_dir: Some(building.site().scratch()),
         ..Limits::default()
     };
-    let session = Session::new(&limits)?;
-    for (name, entry) in &building.manifest().tables {
-        session.add_files(name, building.site().path(), entry)?;
-    }
+    let session = session_of(building, &limits)?;
     let measuring = Measuring {
         session: &session,
         protocol,

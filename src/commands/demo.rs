@@ -42,6 +42,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
             loaded_at_s: end_s,
             dry_run: false,
             retry: false,
+            despite: &[],
             is_whole: false,
         };
         let built = build(&warehouse, &order, say).await?;

@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::cli::Load;
+use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::files;
 use crate::extracts::readers::form_of;
@@ -14,12 +15,13 @@ use crate::intake::ledger::{FATES, LedgerLine};
 use crate::intake::settle::Through;
 use crate::intake::time::{self, When};
 use crate::protocol::Protocol;
-use crate::warehouse::Warehouse;
+use crate::queries::quality::{self, Level};
 use crate::warehouse::tables::SOURCE_TABLES;
+use crate::warehouse::{Snapshot, Warehouse};
 
 use super::build::{Built, Order, build, sources_of};
 use super::output::Say;
-use super::report;
+use super::{preview, report};
 
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
@@ -30,6 +32,9 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         &|path| form_of(&sources, path),
         options.format.map(Into::into),
     )?;
+    if options.preview {
+        return preview::run(options, &files, &warehouse, say);
+    }
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let now_s = Timestamp::now().as_second();
     let through = through(&options.through, protocol.zone(), now_s)?;
@@ -39,10 +44,14 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         loaded_at_s: now_s,
         dry_run: options.dry_run,
         retry: options.retry,
+        despite: &options.despite,
         is_whole: false,
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;
+    if let Some(snapshot) = &built.snapshot {
+        tell_findings(snapshot, say).await?;
+    }
     if options.through.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
     }
@@ -140,6 +149,32 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
         None if dry_run => say.line(&format!("dry run: {new} new rows, nothing published")),
         None => say.line("nothing new: no load was made"),
     }
+}
+
+/// Findings told one by one.
+const MOST_FINDINGS_TOLD: usize = 10;
+
+/// Tells what the checks of the records find, the newest months first.
+async fn tell_findings(snapshot: &Snapshot, say: &Say) -> Result<(), Error> {
+    let session = Session::of(snapshot, &Limits::default())?;
+    let mut found = quality::run(&session, Level::Warn).await?;
+    found.sort_by(|a, b| b.month.cmp(&a.month));
+    for finding in found.iter().take(MOST_FINDINGS_TOLD) {
+        let month = if finding.month.is_empty() {
+            String::new()
+        } else {
+            format!(", {}", finding.month)
+        };
+        say.line(&format!(
+            "check {}: {}{month}: {}",
+            finding.check, finding.about, finding.found
+        ))?;
+    }
+    let more = found.len().saturating_sub(MOST_FINDINGS_TOLD);
+    if more > 0 {
+        say.line(&format!("and {more} more findings: a report lists all under Records"))?;
+    }
+    Ok(())
 }
 
 /// Codes told one by one.

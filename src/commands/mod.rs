@@ -10,6 +10,7 @@ mod load;
 mod measure;
 mod open;
 pub mod output;
+mod preview;
 mod report;
 mod tidy;
 

@@ -24,6 +24,7 @@ use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Cause, Restated, Told};
 use crate::queries::measure::Measuring;
+use crate::queries::quality::{self, Finding, Level};
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
@@ -65,7 +66,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
         records: Records {
             ledger: ledger(&session, snapshot.manifest().load).await?,
             to_mend,
-            findings: Vec::new(),
+            findings: findings(&session).await?,
             unmapped: unmapped(&session).await?,
             restated: restated(&session, month).await?,
             births: rows_of(snapshot, "births"),
@@ -160,6 +161,19 @@ async fn unmapped(session: &Session) -> Result<Vec<UnmappedRow>, Error> {
         records: n.and_then(|n| u64::try_from(n).ok()).unwrap_or(0),
     };
     Ok(counts.map(row).collect())
+}
+
+/// What the checks of the records found.
+async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error> {
+    let found = quality::run(session, Level::Warn).await?.into_iter();
+    let row = |f: Finding| FindingRow {
+        check: f.check,
+        title: f.title,
+        about: f.about,
+        month: f.month,
+        found: f.found,
+    };
+    Ok(found.map(row).collect())
 }
 
 /// Figures of the month that have moved since they were told as final.

@@ -1,5 +1,7 @@
 //! `dashboard.html`: the quality lead's page. Full counts, no identifiers.
 
+use std::collections::BTreeSet;
+
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
@@ -72,6 +74,7 @@ struct View<'a> {
     readmitted: Option<u64>,
     rows_to_mend: u64,
     sections: Vec<Section>,
+    completeness: Vec<FigureView>,
     records: &'a Records,
     fates: Vec<String>,
 }
@@ -118,12 +121,13 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         is_empty: data.records.births == 0 && data.records.results == 0,
         is_no_data: current().any(|f| f.denominator.is_none()),
         about: &data.about,
-        findings: findings(data.figures, data.month, &data.about.follow_up),
+        findings: findings(data.figures, data.month, &gaps(data, None), &data.about.follow_up),
         missed: missed.and_then(|f| f.outcomes.get("missed").copied()),
         no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
         readmitted: readmitted.and_then(|f| f.numerator),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         sections: sections(data)?,
+        completeness: completeness(data)?,
         records: &data.records,
         fates: FATES.map(words::outcome).to_vec(),
     };
@@ -135,18 +139,39 @@ fn first_month(data: &DashboardData<'_>) -> Month {
     months.min().unwrap_or(data.month)
 }
 
+/// The measure told under Records, without charts.
+const OF_RECORDS: &str = "record_quality";
+
 fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
-    catalogue::measures().iter().map(|query| section(query, data)).collect()
+    let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
+    shown.map(|query| section(query, data)).collect()
+}
+
+/// How complete the records of the month are.
+fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> {
+    let query = catalogue::measures().iter().find(|query| query.name == OF_RECORDS);
+    query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, data)?.figures))
+}
+
+/// Months of which a table was only half delivered: of those a measure needs, or of any.
+fn gaps(data: &DashboardData<'_>, query: Option<&Query>) -> BTreeSet<String> {
+    let needs = query.map(|query| query.header.list("needs"));
+    let findings = data.records.findings.iter();
+    let of_days = findings.filter(|finding| finding.check == "half_delivered_months");
+    let of_measure = of_days.filter(|f| needs.as_ref().is_none_or(|needs| needs.contains(&f.about.as_str())));
+    of_measure.map(|finding| finding.month.clone()).collect()
 }
 
 fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError> {
     let mut figures = Vec::new();
     let mut shares = Vec::new();
+    let gaps = gaps(data, Some(query));
     for measure in names(query, data.figures) {
         let series = Series {
             measure: &measure,
             figures: data.figures,
             month: data.month,
+            gaps: &gaps,
         };
         let Some(view) = series.view()? else { continue };
         let is_share = measure.starts_with("time_to_serum_") && !measure.ends_with("_median");

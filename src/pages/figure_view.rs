@@ -1,5 +1,7 @@
 //! One figure as it is shown: its number, chart and tables.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::charts::monthly::{Monthly, Point};
@@ -66,6 +68,8 @@ pub(super) struct Series<'a> {
     pub figures: &'a [Figure],
     /// The month of the report.
     pub month: Month,
+    /// Months of which only part was delivered: a gap in the chart, and in no comparison.
+    pub gaps: &'a BTreeSet<String>,
 }
 
 impl<'a> Series<'a> {
@@ -91,6 +95,7 @@ impl<'a> Series<'a> {
         let counted: Vec<(u64, u64)> = self
             .before()
             .iter()
+            .filter(|f| !self.gaps.contains(&f.month))
             .filter_map(|f| Some((f.numerator?, f.denominator?)))
             .collect();
         let sum = counted.iter().fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
@@ -110,7 +115,7 @@ impl<'a> Series<'a> {
         let units = self.all().filter(|f| f.split == "unit" && f.month == month);
         let name = words::figure(self.measure);
         let has_years = network.len() > 12;
-        let points: Vec<Point> = network.iter().map(|f| point(f, has_years)).collect();
+        let points: Vec<Point> = network.iter().map(|f| point(f, has_years, self.gaps)).collect();
         let latest = row(now, "", true).value;
         let title = format!("{name}: {latest}");
         let chart = Monthly {
@@ -136,7 +141,7 @@ impl<'a> Series<'a> {
             chart: chart.svg()?,
             months: network
                 .iter()
-                .map(|f| row(f, &month_name(&f.month), f.month == month))
+                .map(|f| row(f, &self.month_name(f), f.month == month))
                 .collect(),
             units: units.map(|f| row(f, &f.group, false)).collect(),
             outcomes: now
@@ -149,6 +154,15 @@ impl<'a> Series<'a> {
             now: row(now, &self.month.in_words(), true),
             name,
         }))
+    }
+
+    fn month_name(&self, figure: &Figure) -> String {
+        let name = month_name(&figure.month);
+        if self.gaps.contains(&figure.month) {
+            format!("{name} (half delivered)")
+        } else {
+            name
+        }
     }
 
     fn before_in_words(&self) -> String {
@@ -207,8 +221,10 @@ pub(super) fn is_provisional(figure: &Figure) -> bool {
     figure.provisional || figure.open > 0
 }
 
-/// One month of a chart; over more than twelve months its label has the year.
-fn point(figure: &Figure, has_years: bool) -> Point {
+/// One month of a chart; over more than twelve months its label has the year. A month of
+/// which only part was delivered is a gap, not a dip.
+fn point(figure: &Figure, has_years: bool, gaps: &BTreeSet<String>) -> Point {
+    let is_gap = gaps.contains(&figure.month);
     let short = if has_years {
         Month::short_with_year
     } else {
@@ -217,10 +233,10 @@ fn point(figure: &Figure, has_years: bool) -> Point {
     Point {
         label: figure.month.parse().map_or_else(|_| figure.month.clone(), short),
         below: figure.denominator.map_or_else(String::new, numbers::count),
-        value: figure.value,
-        interval: figure.lower.zip(figure.upper),
+        value: figure.value.filter(|_| !is_gap),
+        interval: figure.lower.zip(figure.upper).filter(|_| !is_gap),
         is_provisional: is_provisional(figure),
-        is_no_data: figure.denominator.is_none(),
+        is_no_data: figure.denominator.is_none() || is_gap,
     }
 }
 

@@ -1,5 +1,7 @@
 //! What the month shows, in at most five sentences, gravest first.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::month::Month;
@@ -21,11 +23,12 @@ pub(super) struct Finding {
 }
 
 /// The findings of a month; `follow_up` is how long a referral is followed, in words.
-pub(super) fn findings(figures: &[Figure], month: Month, follow_up: &str) -> Vec<Finding> {
+pub(super) fn findings(figures: &[Figure], month: Month, gaps: &BTreeSet<String>, follow_up: &str) -> Vec<Finding> {
     let series = |measure| Series {
         measure,
         figures,
         month,
+        gaps,
     };
     let mut found = Vec::new();
     found.extend(proportion(&series("missed_referral"), |n, of| {
@@ -68,6 +71,7 @@ fn half_by(figures: &[Figure], month: Month) -> String {
         measure: "time_to_serum_median",
         figures,
         month,
+        gaps: &BTreeSet::new(),
     };
     let median = series.now().and_then(|f| f.value);
     median.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))

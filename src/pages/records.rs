@@ -52,6 +52,8 @@ pub struct MendRow {
 /// One finding of a check of the records.
 #[derive(Clone, Debug, Serialize)]
 pub struct FindingRow {
+    /// Name of the check.
+    pub check: String,
     /// What the check looks for.
     pub title: String,
     /// The table, unit, meter or file it is about.

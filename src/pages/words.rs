@@ -12,6 +12,12 @@ pub fn figure(measure: &str) -> String {
         "recheck_adherence_treatment_first" => "First serum in phototherapy",
         "recheck_adherence_treatment_next" => "Next serum in phototherapy",
         "recheck_adherence_rebound" => "Rebound check",
+        "record_quality_birth_time" => "Births with a time of birth",
+        "record_quality_gestation" => "Births with a gestation",
+        "record_quality_birth_unit" => "Births with a unit",
+        "record_quality_feeding" => "Births with the feeding",
+        "record_quality_skin_tone" => "Births with the skin tone",
+        "record_quality_result_time" => "Results with a time",
         "recheck_adherence_first_day" => "Serum after a first-day value above the line",
         _ => "",
     };
@@ -54,6 +60,8 @@ pub fn outcome(name: &str) -> String {
         "disposition_unknown" => "discharged to where is unknown",
         "unknown_baby" => "baby not in the birth register",
         "before_birth" => "test before birth",
+        "incomplete" => "no record says when",
+        "absent_reference" => "waits for the resource it refers to",
         _ => "",
     };
     if known.is_empty() {

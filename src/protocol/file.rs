@@ -1,5 +1,7 @@
 //! The shape of `protocol.toml`.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 use serde::Deserialize;
 
@@ -9,6 +11,8 @@ pub(super) struct ProtocolFile {
     pub network: String,
     pub zone: String,
     pub plausible: Plausible,
+    #[serde(default)]
+    pub records: BTreeMap<String, i64>,
     pub version: Vec<Version>,
 }
 

@@ -8,6 +8,7 @@
 mod check;
 mod file;
 pub mod lines;
+mod records;
 mod tables;
 
 use std::path::{Path, PathBuf};
@@ -75,6 +76,7 @@ impl Protocol {
             ))
         })?;
         check::check(&file)?;
+        records::check(&file.records).map_err(ProtocolError::Meaning)?;
         Ok(Self {
             file,
             zone,

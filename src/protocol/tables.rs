@@ -38,6 +38,7 @@ impl Protocol {
             ("protocol_recheck", recheck(self)?),
             ("protocol_codes", codes(self)?),
             ("protocol_lines", line_pieces()?),
+            ("quality_limits", super::records::row(&self.file.records)?),
         ])
     }
 

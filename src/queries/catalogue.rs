@@ -40,7 +40,11 @@ const DERIVE: Files = queries!("derive":
     "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions");
 
 const MEASURES: Files = queries!("measures":
-    "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission");
+    "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission", "record_quality");
+
+const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missing_days", "half_delivered_months",
+    "unmapped_codes", "mother_ids_on_results", "twins_sharing_a_sample_time", "times_out_of_order",
+    "implausible_dates", "most_rows_set_aside", "nothing_taken");
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
     "unmapped");
@@ -57,6 +61,7 @@ fn read(files: Files) -> Vec<Query> {
 }
 
 static MEASURE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(MEASURES));
+static QUALITY_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(QUALITY));
 static LISTING_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(LISTINGS));
 static CHECK_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| read(CHECKS));
 static DERIVE_QUERIES: LazyLock<Vec<Query>> = LazyLock::new(|| in_order(read(DERIVE)));
@@ -82,6 +87,7 @@ pub fn files() -> Vec<(String, &'static str)> {
         ("intake", INTAKE),
         ("derive", DERIVE),
         ("measures", MEASURES),
+        ("quality", QUALITY),
         ("listings", LISTINGS),
         ("checks", CHECKS),
     ];
@@ -101,6 +107,11 @@ pub fn derived() -> &'static [Query] {
 /// The measures, in the order in which they are reported.
 pub fn measures() -> &'static [Query] {
     &MEASURE_QUERIES
+}
+
+/// The checks of the records: each row is a finding.
+pub fn quality() -> &'static [Query] {
+    &QUALITY_QUERIES
 }
 
 /// What must hold of any snapshot: each gives the rows for which it does not.

@@ -9,6 +9,7 @@ pub mod figures;
 pub mod header;
 pub mod history;
 pub mod measure;
+pub mod quality;
 mod run;
 
 pub use run::{QueryError, Tasks, pour};

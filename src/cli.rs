@@ -193,7 +193,7 @@ pub struct Ask {
     #[allow(missing_docs)]
     pub snapshot: SnapshotArgs,
     /// One SELECT. `siskin describe` lists the tables.
-    #[arg(value_name = "SQL")]
+    #[arg(value_name = "SQL", allow_hyphen_values = true)]
     pub sql: String,
     /// How to print. A table for reading shows the first thousand rows.
     #[arg(long, value_enum, default_value_t = Format::Table)]

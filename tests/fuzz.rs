@@ -9,7 +9,7 @@ mod csv_path;
 
 #[test]
 fn the_corpus_takes_the_csv_path_without_a_panic() {
-    let corpus = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus");
+    let corpus = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus_csv");
     let protocol = Protocol::parse(crate::harness::PROTOCOL).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let (mut accepted, mut set_aside) = (0, 0);

@@ -29,6 +29,10 @@ pub struct TestWarehouse {
     pub partitions: usize,
     /// Whether loads settle and derive everything anew.
     pub is_whole: bool,
+    /// Whether loads read again what was set aside.
+    pub retry: bool,
+    /// Checks of the records that may not stop a load.
+    pub despite: Vec<String>,
 }
 
 impl TestWarehouse {
@@ -49,6 +53,8 @@ impl TestWarehouse {
             runtime,
             partitions: 2,
             is_whole: false,
+            retry: false,
+            despite: Vec::new(),
         }
     }
 
@@ -86,11 +92,18 @@ impl TestWarehouse {
             through,
             loaded_at_s,
             dry_run: false,
-            retry: false,
-            despite: &[],
+            retry: self.retry,
+            despite: &self.despite,
             is_whole: self.is_whole,
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
+    }
+
+    /// What something comes to on the newest snapshot.
+    pub fn run<T, F: Future<Output = T>>(&self, what: impl FnOnce(Session) -> F) -> T {
+        let snapshot = self.warehouse().newest().unwrap();
+        let session = Session::of(&snapshot, &Limits::default()).unwrap();
+        self.runtime.block_on(what(session))
     }
 
     /// All rows a query gives on the newest snapshot, as text; null is empty.

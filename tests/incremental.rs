@@ -125,6 +125,28 @@ fn a_correction_rewrites_only_its_month() {
 }
 
 #[test]
+fn after_changes_in_old_and_new_months_everything_is_as_if_settled_anew() {
+    let mut warehouse = TestWarehouse::new();
+    half_a_year(&warehouse);
+    let rows = [
+        "s2,b2,2026-02-15T08:00,290,umol/L,,,,,,,u1\n",
+        "s9,b6,2026-06-20T08:00,280,umol/L,,,,,,,u1\n",
+    ];
+    for (row, at) in rows.iter().zip(1_782_946_800..) {
+        let text = format!("{SCREENS}{row}");
+        warehouse
+            .load_texts(&[("screens.csv", &text)], &Through::default(), at)
+            .unwrap();
+    }
+    let changed = tables(&warehouse);
+    warehouse.is_whole = true;
+    warehouse.load(&[], &Through::default(), 1_782_946_900).unwrap();
+    for (name, table) in tables(&warehouse) {
+        assert_eq!(changed[&name].files, table.files, "{name}");
+    }
+}
+
+#[test]
 fn rows_of_a_merged_baby_are_of_the_one_that_stands_until_the_merge_is_withdrawn() {
     let warehouse = TestWarehouse::new();
     half_a_year(&warehouse);

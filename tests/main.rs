@@ -13,12 +13,15 @@ mod cells; // how single cells are read
 mod charts; // what is drawn, and what is a gap
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
+mod formats; // one month in three formats, and the handmade files: the same rows and figures
 mod fuzz; // the kept corpus of tests/fuzz, through the CSV path
 mod incremental; // a load renews what it changes, and nothing else
 mod invariants; // what DEVELOPERS.md promises about the code
+mod late; // rows set aside read again, rows that wait, restated months, pages as of earlier loads
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
 mod protocol; // the lines against the published table, and what is refused
+mod quality; // the checks of the records, a folder each
 mod sample; // the sample against its truth, now and as of earlier loads; planted effects
 mod sources {
     //! What a hospital hands over, as it is: mapped CSV, FHIR, HL7 v2.

@@ -32,8 +32,11 @@ type Key = (String, String, String, String);
 
 /// Differences between the two, in words.
 pub fn differences(ours: &[Figure], theirs: &[oracle::Figure]) -> Vec<String> {
+    // Completeness is counted by hand in `tests/cases/record_quality`, not by the oracle.
+    let is_of_care = |figure: &&Figure| !figure.measure.starts_with("record_quality_");
     let ours: BTreeMap<Key, Told> = ours
         .iter()
+        .filter(is_of_care)
         .map(ours_told)
         .filter(|(key, told)| is_told(key, told))
         .collect();

@@ -42,9 +42,10 @@ others as (
     row_number() over (partition by a.table_name, a.month order by o.n, o.month) as place,
     count(*) over (partition by a.table_name, a.month) as months
   from full_months a
+  cross join quality_limits q
   join full_months o
     on o.table_name = a.table_name and o.month <> a.month
-    and o.month_no >= a.month_no - 12 and o.month_no <= a.month_no + 12
+    and o.month_no >= a.month_no - q.month_span and o.month_no <= a.month_no + q.month_span
 ),
 usual as (
   select table_name, month, n, months, avg(other_n) as median_n

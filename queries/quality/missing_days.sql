@@ -86,7 +86,8 @@ select
   table_name as about, month,
   concat(
     cast(count(*) as varchar), case when count(*) = 1 then ' day' else ' days' end, ' without a row, the first ',
-    cast(cast(cast(min(day_no) as int) as date) as varchar), '; usual are ', cast(cast(round(median_n) as bigint) as varchar), ' a day'
+    cast(cast(cast(min(day_no) as int) as date) as varchar), '; usual are ',
+    cast(cast(round(median_n) as bigint) as varchar), ' a day'
   ) as found,
   cast(count(*) as bigint) as n
 from missing

@@ -1,13 +1,18 @@
 -- title: Most rows of a file cannot be used: most likely a wrong mapping or unit of measure
 -- grain: one row per finding: one file of the newest load and one table
--- reads: ledger, set_aside, held, quality_limits
+-- reads: ledger, unmapped_codes, set_aside, held, quality_limits
 -- level: stop
 -- choices: Rows loaded before do not count: an extract that repeats old rows must not hide that all
 --   new ones fail. A test too long before the birth counts as set aside, as in the ledger. Of
 --   reasons met equally often the first in the alphabet is named. A file is named with its last
 --   folder. Fewest rows and share: common practice.
 with newest as (
-  select max(load) as load from ledger
+  select max(load) as load
+  from (
+    select load from ledger
+    union all
+    select load from unmapped_codes
+  )
 ),
 files as (
   select l.file, l.table_name, sum(l.rows_in - l.duplicate) as new_rows, sum(l.set_aside) as set_aside
@@ -32,7 +37,10 @@ ranked as (
 select
   concat(
     f.table_name, ', file ',
-    case when strpos(f.file, '/') > 0 then concat(split_part(f.file, '/', -2), '/', split_part(f.file, '/', -1)) else f.file end
+    case
+      when strpos(f.file, '/') > 0 then concat(split_part(f.file, '/', -2), '/', split_part(f.file, '/', -1))
+      else f.file
+    end
   ) as about,
   cast(null as varchar) as month,
   concat(

@@ -5,7 +5,7 @@
 -- choices: A result before its collection; a discharge before its admission and a stop before its
 --   start, of rows told in parts or set aside for it (those by file, as their month is not kept, and
 --   not once mended); tests and phototherapy after the baby died, beyond a tolerance, as a death is
---   often charted late; stays that begin well before the birth, a birth known by day counting from
+--   often charted late; stays with an admission well before the birth, a birth known by day counting from
 --   the start of that day. A file is named with its last folder. Tolerances: common practice.
 with deaths as (
   select infant_id, min(discharged_s) as died_s
@@ -39,7 +39,7 @@ live as (
   cross join quality_limits q
   where e.event_s > d.died_s + q.after_death_s
   union all
-  select 'stays', s.unit, s.local_month, 'that begin well before the birth'
+  select 'stays', s.unit, s.local_month, 'with an admission well before the birth'
   from stays s
   join births b on b.infant_id = s.infant_id
   cross join quality_limits q
@@ -63,7 +63,10 @@ told as (
   select
     concat(
       table_name, ', file ',
-      case when strpos(file, '/') > 0 then concat(split_part(file, '/', -2), '/', split_part(file, '/', -1)) else file end
+      case
+        when strpos(file, '/') > 0 then concat(split_part(file, '/', -2), '/', split_part(file, '/', -1))
+        else file
+      end
     ),
     cast(null as varchar), what, file
   from aside

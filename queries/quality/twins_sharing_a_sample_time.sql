@@ -7,9 +7,11 @@
 --   for one table and second, however many tests each has. Of two units the first in the alphabet
 --   is named. n counts pairs.
 with tests as (
-  select 'screens' as table_name, infant_id, event_s, local_month as month, coalesce(unit, 'unknown') as unit from screens
+  select 'screens' as table_name, infant_id, event_s, local_month as month, coalesce(unit, 'unknown') as unit
+  from screens
   union all
-  select 'serum', infant_id, event_s, local_month, coalesce(unit, 'unknown') from serum
+  select 'serum', infant_id, event_s, local_month, coalesce(unit, 'unknown')
+  from serum
 ),
 moments as (
   select t.table_name, t.month, min(t.unit) as unit, count(distinct t.infant_id) as babies

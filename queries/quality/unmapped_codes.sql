@@ -4,12 +4,19 @@
 -- level: warn
 -- choices: Told for the newest load only: what an earlier one brought was told then. Many codes are
 --   rightly not ours; one that is new may be a test under another name. Of codes met equally often
---   the first in the alphabet is named. A file is named with its last folder. n counts records.
+--   the first in the alphabet is named; its words are not, as a source may write anything there, nor
+--   a code that is an address, as it may hold an id. A file is named with its last folder. n counts
+--   records.
 with newest as (
-  select max(load) as load from ledger
+  select max(load) as load
+  from (
+    select load from ledger
+    union all
+    select load from unmapped_codes
+  )
 ),
 told as (
-  select u.file, u.system, u.code, max(u.display) as display, sum(u.records) as records
+  select u.file, u.system, u.code, sum(u.records) as records
   from unmapped_codes u
   join newest w on w.load = u.load
   group by u.file, u.system, u.code
@@ -23,13 +30,18 @@ ranked as (
   from told
 )
 select
-  case when strpos(r.file, '/') > 0 then concat(split_part(r.file, '/', -2), '/', split_part(r.file, '/', -1)) else r.file end as about,
+  case
+    when strpos(r.file, '/') > 0 then concat(split_part(r.file, '/', -2), '/', split_part(r.file, '/', -1))
+    else r.file
+  end as about,
   cast(null as varchar) as month,
   concat(
-    cast(r.codes as varchar), case when r.codes = 1 then ' code' else ' codes' end, ' in ', cast(r.all_records as varchar),
-    case when r.all_records = 1 then ' record' else ' records' end, ' that no table takes; most often ', r.code,
-    case when r.display is null or r.display = '' then '' else concat(' (', r.display, ')') end,
-    ', ', cast(r.records as varchar), ' times'
+    cast(r.codes as varchar), case when r.codes = 1 then ' code' else ' codes' end,
+    ' in ', cast(r.all_records as varchar),
+    case when r.all_records = 1 then ' record' else ' records' end, ' that no table takes; most often ',
+    case when strpos(r.code, '/') > 0 then 'an address' when r.code = '' then r.system else r.code end,
+    ', ', cast(r.records as varchar),
+    case when r.records = 1 then ' time' else ' times' end
   ) as found,
   cast(r.all_records as bigint) as n
 from ranked r

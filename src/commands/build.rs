@@ -58,6 +58,8 @@ pub struct Built {
     pub snapshot: Option<Snapshot>,
     /// Births and bilirubin results in it.
     pub holds: Option<(u64, u64)>,
+    /// Rows set aside earlier that were read again and still cannot be taken in.
+    pub still_aside: u64,
 }
 
 /// Builds and publishes the next snapshot, unless nothing has changed.
@@ -90,7 +92,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         work.step(&format!("reading {}", file.path.display()));
         stage.file(file, &mut readers)?;
     }
-    let mended = read_again(&session, &site, &mut readers, &mut stage, order.retry).await?;
+    let (mended, still_aside) = read_again(&session, &site, &mut readers, &mut stage, order.retry).await?;
     let staged = stage.finish()?;
     let has_learned = store_learned(&readers, &mut building)?;
     store_protocol(&protocol, &mut building, &session)?;
@@ -125,6 +127,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         staged,
         settled,
         holds: snapshot.as_ref().map(holds),
+        still_aside: if order.retry { still_aside } else { 0 },
         snapshot,
     })
 }

@@ -12,9 +12,10 @@ use crate::extracts::files;
 use crate::extracts::readers::form_of;
 use crate::extracts::record::Code;
 use crate::intake::ledger::{FATES, LedgerLine};
-use crate::intake::settle::Through;
+use crate::intake::settle::{RowToMend, Through};
 use crate::intake::time::{self, When};
 use crate::protocol::Protocol;
+use crate::queries::catalogue;
 use crate::queries::quality::{self, Level};
 use crate::warehouse::tables::SOURCE_TABLES;
 use crate::warehouse::{Snapshot, Warehouse};
@@ -26,6 +27,7 @@ use super::{preview, report};
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
+    known_checks(&options.despite)?;
     let sources = sources_of(&warehouse)?;
     let files = files::listed(
         &options.files,
@@ -52,10 +54,25 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     if let Some(snapshot) = &built.snapshot {
         tell_findings(snapshot, say).await?;
     }
-    if options.through.is_empty() {
+    if options.through.is_empty() && built.snapshot.is_some() && !files.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
     }
     Ok(())
+}
+
+/// Refuses names of checks that cannot stop a load.
+fn known_checks(named: &[String]) -> Result<(), Error> {
+    let stops = catalogue::quality()
+        .iter()
+        .filter(|query| query.header.get("level") == "stop");
+    let names: Vec<&str> = stops.map(|query| query.name).collect();
+    match named.iter().find(|name| !names.contains(&name.as_str())) {
+        None => Ok(()),
+        Some(name) => Err(Error::Usage(format!(
+            "--despite '{name}' is no check that can stop a load; those are: {}",
+            names.join(", ")
+        ))),
+    }
 }
 
 /// Without `--through` a table ends with its latest event, and the rarest table cuts all measures.
@@ -65,7 +82,12 @@ fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
         .data_ends
         .iter()
         .filter(|(table, _)| report::MEASURED_TABLES.contains(&table.as_str()));
-    if let Some((table, end_s)) = ends.min_by_key(|(_, end_s)| **end_s) {
+    let ends: Vec<(&String, &i64)> = ends.collect();
+    let all_alike = ends.windows(2).all(|pair| pair[0].1 == pair[1].1);
+    if all_alike {
+        return;
+    }
+    if let Some((table, end_s)) = ends.into_iter().min_by_key(|(_, end_s)| **end_s) {
         say.remark(&format!(
             "without --through each table counts as complete through its latest event only; {table} ends first, \
              {}, and measures that need it end there",
@@ -114,15 +136,22 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
     for remark in &built.staged.remarks {
         say.remark(remark);
     }
-    say.line(&ledger_table(&built.settled.lines))?;
-    for row in &built.settled.to_mend {
+    if !built.settled.lines.is_empty() {
+        say.line(&ledger_table(&built.settled.lines))?;
+    }
+    for (row, more) in grouped(&built.settled.to_mend) {
         let column = if row.column.is_empty() {
             String::new()
         } else {
             format!(" in {}", row.column)
         };
+        let others = match more {
+            0 => String::new(),
+            1 => ", and once more".to_owned(),
+            n => format!(", and {n} times more"),
+        };
         say.line(&format!(
-            "{}, line {}: {}{column}: {}",
+            "{}, line {}: {}{column}: {}{others}",
             row.file, row.line, row.reason, row.remedy
         ))?;
     }
@@ -148,6 +177,10 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
         }
         None if dry_run => say.line(&format!("dry run: {new} new rows, nothing published")),
         None => say.line("nothing new: no load was made"),
+    }?;
+    match built.still_aside {
+        0 => Ok(()),
+        n => say.line(&format!("{n} rows that were set aside still cannot be taken in")),
     }
 }
 
@@ -175,6 +208,22 @@ async fn tell_findings(snapshot: &Snapshot, say: &Say) -> Result<(), Error> {
         say.line(&format!("and {more} more findings: a report lists all under Records"))?;
     }
     Ok(())
+}
+
+/// Rows with the same fault in the same file: the first, and how many more.
+fn grouped(rows: &[RowToMend]) -> Vec<(&RowToMend, usize)> {
+    let mut groups: Vec<(&RowToMend, usize)> = Vec::new();
+    for row in rows {
+        let is_same = |other: &RowToMend| {
+            (&other.file, &other.table, &other.column) == (&row.file, &row.table, &row.column)
+                && (&other.reason, &other.remedy) == (&row.reason, &row.remedy)
+        };
+        match groups.iter_mut().find(|(first, _)| is_same(first)) {
+            Some((_, more)) => *more += 1,
+            None => groups.push((row, 0)),
+        }
+    }
+    groups
 }
 
 /// Codes told one by one.

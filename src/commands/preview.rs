@@ -61,6 +61,9 @@ fn told(record: &Record, judge: &Judge<'_>) -> String {
     for Code { system, code, display } in &record.unmapped {
         text.push_str(&format!("    in no table: {system} {code} {display}\n"));
     }
+    if record.rows.is_empty() && record.unmapped.is_empty() && record.fault.is_none() {
+        text.push_str("    of no table, as sources.toml says\n");
+    }
     for row in &record.rows {
         let alone = Record {
             rows: vec![row.clone()],
@@ -80,7 +83,7 @@ fn told(record: &Record, judge: &Judge<'_>) -> String {
             };
             text.push_str(&format!("      {:<16} {read}{written}\n", cell.column));
         }
-        if let Err(why) = judge.row(row) {
+        if let (None, Err(why)) = (&row.fault, judge.row(row)) {
             text.push_str(&format!(
                 "      would be set aside: {} in {}: {}\n",
                 why.reason.word(),

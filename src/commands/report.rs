@@ -68,7 +68,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
             to_mend,
             findings: findings(&session).await?,
             unmapped: unmapped(&session).await?,
-            restated: restated(&session, month).await?,
+            restated: restated(&session, month, &all).await?,
             births: rows_of(snapshot, "births"),
             results: rows_of(snapshot, "screens") + rows_of(snapshot, "serum"),
         },
@@ -177,8 +177,10 @@ async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error> {
 }
 
 /// Figures of the month that have moved since they were told as final.
-async fn restated(session: &Session, month: Month) -> Result<Vec<RestatedRow>, Error> {
-    let all = history::restated(session, month).await?;
+async fn restated(session: &Session, month: Month, figures: &[Figure]) -> Result<Vec<RestatedRow>, Error> {
+    let mut all = history::restated(session, month).await?;
+    // In the order of the figures on the page.
+    all.sort_by_key(|r| figures.iter().position(|f| f.measure == r.measure));
     let count = |told: &Told| (told.numerator, told.denominator, told.value);
     let row = |r: &Restated| {
         RestatedRow::new(

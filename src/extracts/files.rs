@@ -100,12 +100,15 @@ fn is_export(path: &Path, format: Option<Format>) -> Result<bool, ExtractError> 
         .extension()
         .is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
     if path.is_file() {
-        return Ok(is_manifest);
+        return Ok(is_manifest && format.is_none_or(|asked| asked == Format::Fhir));
     }
     if !path.is_dir() {
         return Ok(false);
     }
-    if format == Some(Format::Fhir) || path.join("manifest.json").is_file() {
+    if let Some(asked) = format {
+        return Ok(asked == Format::Fhir);
+    }
+    if path.join("manifest.json").is_file() {
         return Ok(true);
     }
     let formats: Vec<Option<Format>> = names_in(path)?.iter().map(|path| ending(path)).collect();
@@ -177,6 +180,9 @@ const OMOP_TABLES: [&str; 6] = [
 ];
 
 fn table_of(path: &Path) -> Result<&'static SourceTable, ExtractError> {
+    if path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("gz")) {
+        return Err(ExtractError::PackedCsv { path: path.to_owned() });
+    }
     let stem = path.file_stem().and_then(|s| s.to_str());
     let stem = stem.unwrap_or_default().to_lowercase();
     let is_of = |table: &str| {

@@ -52,7 +52,7 @@ pub trait Reader {
 #[derive(Debug, thiserror::Error)]
 pub enum ExtractError {
     /// The file or folder cannot be read.
-    #[error("cannot read {path}: {source}")]
+    #[error("cannot read {path}: {source}\n  to do: check the path, and that you may read it")]
     Unreadable {
         /// Which one.
         path: PathBuf,
@@ -85,6 +85,12 @@ pub enum ExtractError {
         path: PathBuf,
         /// The source.
         name: String,
+    },
+    /// Packed CSV.
+    #[error("{path}: CSV is not read packed\n  to do: unpack it first; .ndjson.gz and .hl7.gz are read as they are")]
+    PackedCsv {
+        /// Which file.
+        path: PathBuf,
     },
     /// A table of a data model that is not read.
     #[error(
@@ -125,7 +131,9 @@ pub enum ExtractError {
         what: &'static str,
     },
     /// A folder without extracts.
-    #[error("{path} holds no .csv, .ndjson or .hl7 file\n  to do: check that this is the folder of the extracts")]
+    #[error(
+        "{path} holds no .csv, .ndjson or .hl7 file\n  to do: name the folder that holds the extracts itself, not one above it"
+    )]
     NothingToLoad {
         /// Which folder.
         path: PathBuf,

@@ -1,8 +1,7 @@
 //! Opens each file with the reader of its form, and reads again a record that was
 //! kept as text.
 
-use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::BufRead;
 use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
@@ -122,10 +121,10 @@ impl<'a> Readers<'a> {
                 }))
             }
             Form::Hl7v2 => {
-                let from = File::open(&file.path).map_err(unreadable(&file.path))?;
+                let from = fhir::open(&file.path).map_err(unreadable(&file.path))?;
                 Ok(Box::new(Messages {
                     path: file.path.clone(),
-                    reader: Hl7Reader::new(BufReader::new(from), &self.hl7v2, &mut self.visits),
+                    reader: Hl7Reader::new(from, &self.hl7v2, &mut self.visits),
                 }))
             }
         }
@@ -175,7 +174,7 @@ impl Reader for Resources<'_> {
 
 struct Messages<'a> {
     path: PathBuf,
-    reader: Hl7Reader<'a, BufReader<File>>,
+    reader: Hl7Reader<'a, Box<dyn BufRead>>,
 }
 
 impl Reader for Messages<'_> {

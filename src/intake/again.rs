@@ -50,7 +50,8 @@ fn schema() -> SchemaRef {
 }
 
 /// Reads rows that were set aside again, and stages those that can be taken in now;
-/// `all` of them, or those that waited for another record.
+/// `all` of them, or those that waited for another record. Tells those taken in, and how
+/// many still cannot be.
 ///
 /// # Errors
 /// When a query fails, or a row cannot be written.
@@ -60,10 +61,10 @@ pub async fn read_again(
     readers: &mut Readers<'_>,
     stage: &mut Stage<'_>,
     all: bool,
-) -> Result<Vec<Mended>, IntakeError> {
+) -> Result<(Vec<Mended>, u64), IntakeError> {
     let own = session.beside(&[]).await?;
     let Some(before) = site.before() else {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), 0));
     };
     let tables = [("set_aside", set_aside_schema()), ("mended", schema())];
     for (name, schema) in tables {
@@ -75,7 +76,7 @@ pub async fn read_again(
     let which = ("all", if all { "yes" } else { "no" }.to_owned());
     let sql = catalogue::intake("rows_to_read_again");
     let mut rows = own.stream("rows_to_read_again", sql, &[which]).await?;
-    let mut mended = Vec::new();
+    let (mut mended, mut still_aside) = (Vec::new(), 0);
     while let Some(batch) = next_batch("rows_to_read_again", &mut rows).await? {
         let cells = Cells::new(vec![batch]);
         let [tables, files, forms, headers, texts] =
@@ -87,6 +88,7 @@ pub async fn read_again(
             let form = text(&forms);
             let line = u64::try_from(number(2)).unwrap_or(0);
             let Some(record) = readers.again(&form, &text(&headers), &text(&texts), line) else {
+                still_aside += 1;
                 continue;
             };
             if stage.again(&record, &text(&tables), &text(&files), &form)? {
@@ -94,8 +96,10 @@ pub async fn read_again(
                     load: number(0),
                     seq: number(1),
                 });
+            } else {
+                still_aside += 1;
             }
         }
     }
-    Ok(mended)
+    Ok((mended, still_aside))
 }

@@ -209,7 +209,11 @@ impl<'a> Stage<'a> {
         Ok(staged)
     }
 
-    fn count(&mut self, file: &str, sha256: &str, counts: Counts) {
+    fn count(&mut self, file: &str, sha256: &str, mut counts: Counts) {
+        if counts.is_empty() && !sha256.is_empty() {
+            // A file that feeds no table is in the ledger as well: it was loaded.
+            counts.insert(UNREADABLE_RECORDS, 0);
+        }
         for (table, rows_in) in counts {
             self.staged.files.push(StagedFile {
                 path: file.to_owned(),

@@ -32,6 +32,7 @@ pub async fn derive(
     babies: Option<&TableEntry>,
     progress: &mut dyn FnMut(&str),
 ) -> Result<(), QueryError> {
+    let all = session;
     let session = match babies {
         None => session.clone(),
         Some(babies) => of_babies(session, building, babies).await?,
@@ -45,7 +46,9 @@ pub async fn derive(
         waiting = later;
         for query in ready {
             progress(query.name);
-            running.spawn(one(session.clone(), building.site().clone(), query, babies.is_some()));
+            // What is of no baby is derived of all rows.
+            let of = if is_by_month(query) { &session } else { all };
+            running.spawn(one(of.clone(), building.site().clone(), query, babies.is_some()));
         }
         let Some((name, root, seen, entry)) = running.next().await? else {
             break;

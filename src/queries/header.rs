@@ -14,6 +14,7 @@ const KEYS: &[&str] = &[
     "looks ahead",
     "choices",
     "source", // all
+    "level",  // checks of the records
     "order",  // derived tables
     "kind",
     "figures",

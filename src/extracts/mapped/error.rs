@@ -109,7 +109,7 @@ impl MappedError {
         let name = source.name();
         let remedy = match why {
             HeaderFault::Missing(_) => format!(
-                "add the column's new name to its list in source '{name}' of sources.toml, or optional = true if files may lack it"
+                "check skip_lines if this is not the header line; else add the column's new name to its list in source '{name}' of sources.toml, or optional = true if files may lack it"
             ),
             HeaderFault::Repeated(_) => "keep one of the two".to_owned(),
         };

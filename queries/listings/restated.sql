@@ -4,14 +4,14 @@
 -- choices: A figure is told as final by the first load at which the month was over, nothing of it
 --   was open and it was not provisional. It has moved when it is another now. The load told beside
 --   it is the last one that moved it, and the cause is that load's: data, or definitions (the
---   protocol or the queries).
+--   protocol or the queries). How complete the records are is no figure of care, so it is not told.
 with numbered as (
   select
     *,
     row_number() over (partition by measure, is_final order by load) as place_among_final,
     row_number() over (partition by measure order by load desc) as place_from_last
   from figure_history
-  where month = $month
+  where month = $month and not starts_with(measure, 'record_quality_')
 ),
 told as (
   select * from numbered where is_final and place_among_final = 1
@@ -27,7 +27,7 @@ select
 from now n
 join told t on t.measure = n.measure
 where n.load > t.load
-  and ((n.numerator is distinct from t.numerator)
-    or (n.denominator is distinct from t.denominator)
-    or (n.value is distinct from t.value))
+  and (coalesce(n.numerator, -1) <> coalesce(t.numerator, -1)
+    or coalesce(n.denominator, -1) <> coalesce(t.denominator, -1)
+    or coalesce(n.value, -1) <> coalesce(t.value, -1))
 order by n.measure

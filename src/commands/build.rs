@@ -20,7 +20,7 @@ use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
 use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
-use crate::warehouse::{Building, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
+use crate::warehouse::{Building, Site, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
 use super::report::MEASURED_TABLES;
@@ -75,10 +75,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     if !order.files.is_empty() {
         work.part(&format!("reading {} files", order.files.len()));
     }
-    let limits = Limits {
-        spill_dir: Some(building.site().scratch()),
-        ..Limits::default()
-    };
+    let limits = limits_of(building.site());
     let session = Session::new(&limits)?;
     let sources = sources_of(warehouse)?;
     let mut readers = Readers::new(&sources, protocol.zone());
@@ -172,6 +169,14 @@ pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
     Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
 }
 
+/// What the queries of a load may use; what does not fit goes beside the snapshot being built.
+fn limits_of(site: &Site) -> Limits {
+    Limits {
+        spill_dir: Some(site.scratch()),
+        ..Limits::default()
+    }
+}
+
 /// A session with every table of the snapshot being built.
 fn session_of(building: &Building, limits: &Limits) -> Result<Session, Error> {
     let session = Session::new(limits)?;
@@ -183,10 +188,7 @@ fn session_of(building: &Building, limits: &Limits) -> Result<Session, Error> {
 
 /// Runs the checks of the records that can stop a load.
 async fn check_records(building: &Building, despite: &[String]) -> Result<(), Error> {
-    let limits = Limits {
-        spill_dir: Some(building.site().scratch()),
-        ..Limits::default()
-    };
+    let limits = limits_of(building.site());
     let session = session_of(building, &limits)?;
     let found = quality::run(&session, Level::Stop).await?;
     let stops = found.iter().filter(|f| !despite.contains(&f.check));
@@ -212,10 +214,7 @@ async fn remember_figures(
     settled: &Settled,
     is_same: bool,
 ) -> Result<(), Error> {
-    let limits = Limits {
-        spill_dir: Some(building.site().scratch()),
-        ..Limits::default()
-    };
+    let limits = limits_of(building.site());
     let session = session_of(building, &limits)?;
     let measuring = Measuring {
         session: &session,

@@ -15,7 +15,7 @@ use arrow::datatypes::{DataType, Field, Schema};
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
 use crate::queries::{QueryError, Tasks, catalogue};
-use crate::warehouse::tables::{SOURCE_TABLES, held_schema, set_aside_schema};
+use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::IntakeError;
@@ -147,16 +147,25 @@ pub async fn settle(
         work.first("births", staged, terms).await?,
     ];
     let others = || SOURCE_TABLES.iter().filter(|t| !FIRST.contains(&t.name));
-    let mut tasks = Tasks::new();
-    for table in others() {
-        let own = session.beside(&SEEN_BY_ALL).await?;
-        let staged = staged.tables.get(table.name).cloned();
-        let site = work.site();
-        tasks.spawn(settle_table(own, site, table, staged, terms));
-    }
-    for of_table in tasks.all().await? {
-        work.keep(&of_table)?;
-        settled.push(of_table);
+    // Side by side they share the memory for queries, of which large sorts need a good part each.
+    let rows: u64 = staged.tables.values().map(TableEntry::rows).sum();
+    let at_once = if rows > MOST_ROWS_SIDE_BY_SIDE {
+        1
+    } else {
+        SOURCE_TABLES.len()
+    };
+    let all: Vec<&'static SourceTable> = others().collect();
+    for some in all.chunks(at_once) {
+        let mut tasks = Tasks::new();
+        for table in some {
+            let own = session.beside(&SEEN_BY_ALL).await?;
+            let staged = staged.tables.get(table.name).cloned();
+            tasks.spawn(settle_table(own, work.site(), table, staged, terms));
+        }
+        for of_table in tasks.all().await? {
+            work.keep(&of_table)?;
+            settled.push(of_table);
+        }
     }
     settled.sort_by_key(|of| SOURCE_TABLES.iter().position(|table| table.name == of.table.name));
     for of_table in &settled {
@@ -196,6 +205,9 @@ pub struct SettleOrder<'a> {
     /// Look at all rows, also at those of which nothing has changed.
     pub is_whole: bool,
 }
+
+/// A load of more rows settles one table after the other.
+const MOST_ROWS_SIDE_BY_SIDE: u64 = 200_000;
 
 /// What settling a table reads besides the table.
 const SEEN_BY_ALL: [&str; 5] = ["protocol_limits", "set_aside", "births", "identities", "changed_babies"];

@@ -124,7 +124,7 @@ pub enum ExtractFormat {
     Hl7v2,
 }
 
-impl From<ExtractFormat> for crate::extracts::files::Format {
+impl From<ExtractFormat> for crate::extracts::sources::Format {
     fn from(format: ExtractFormat) -> Self {
         match format {
             ExtractFormat::Csv => Self::Csv,

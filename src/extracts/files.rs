@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
 
+use super::sources::Format;
 use super::{ExtractError, fhir};
 
 /// A file to load and how it is read.
@@ -26,17 +27,6 @@ pub enum Form {
     /// Resources of a FHIR R4 bulk export.
     Fhir,
     /// HL7 v2 messages.
-    Hl7v2,
-}
-
-/// A format that can be asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Format {
-    /// Text in columns.
-    Csv,
-    /// FHIR R4 NDJSON.
-    Fhir,
-    /// HL7 v2.
     Hl7v2,
 }
 

@@ -32,8 +32,6 @@ pub struct Staged {
     pub files: Vec<StagedFile>,
     /// Codes and words that no table wanted.
     pub unmapped: Unmapped,
-    /// Records read, and how many of them were of no table.
-    pub records: Records,
     /// What is worth telling about the files.
     pub remarks: Vec<String>,
 }
@@ -49,19 +47,6 @@ pub struct StagedFile {
     pub sha256: String,
     /// Rows it gave the table.
     pub rows_in: u64,
-}
-
-/// Records read. Each told of a row, could not be read, or was of no table.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Records {
-    /// All of them.
-    pub read: u64,
-    /// Told of at least one row.
-    pub with_rows: u64,
-    /// Could not be read.
-    pub unreadable: u64,
-    /// Of no table.
-    pub of_no_table: u64,
 }
 
 /// A table being written, a batch at a time.
@@ -225,13 +210,6 @@ impl<'a> Stage<'a> {
     }
 
     fn record(&mut self, record: &Record, origin: Origin<'_>, counts: &mut Counts) -> Result<(), IntakeError> {
-        let records = &mut self.staged.records;
-        records.read += 1;
-        match (&record.fault, record.rows.is_empty()) {
-            (Some(_), _) => records.unreadable += 1,
-            (None, false) => records.with_rows += 1,
-            (None, true) => records.of_no_table += 1,
-        }
         for code in &record.unmapped {
             self.staged.unmapped.add(origin.file, code);
         }

@@ -9,6 +9,7 @@ use siskin::cli::Cli;
 use siskin::{commands, error};
 
 /// Planning and columns allocate much in small pieces; a load takes a fifth less time with this one.
+/// Its second version gives memory back soon; the third keeps half a gigabyte after large sorts.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 

@@ -18,6 +18,9 @@ use crate::harness::TestWarehouse;
 struct Case {
     title: String,
     through: String,
+    /// When each load happens; at `through` where it does not say.
+    #[serde(default)]
+    loaded: Vec<String>,
 }
 
 #[test]
@@ -38,12 +41,15 @@ fn check(folder: &Path) -> Vec<String> {
     let zone = TimeZone::get("Europe/London").unwrap();
     let through_s = moment(&case.through, &zone).unwrap();
     let warehouse = TestWarehouse::new();
-    for load in below(folder).iter().filter(|path| !path.ends_with("expect")) {
+    let loads = below(folder).into_iter().filter(|path| !path.ends_with("expect"));
+    for (number, load) in loads.enumerate() {
+        let loaded_at = case.loaded.get(number).unwrap_or(&case.through);
+        let loaded_at_s = moment(loaded_at, &zone).unwrap();
         let through = Through {
             all: Some(through_s),
             ..Through::default()
         };
-        warehouse.load(std::slice::from_ref(load), &through, through_s).unwrap();
+        warehouse.load(&[load], &through, loaded_at_s).unwrap();
     }
     let mut wrong = Vec::new();
     for expected in below(&folder.join("expect")) {
@@ -97,6 +103,7 @@ fn measured(warehouse: &TestWarehouse, month: &str, rows: Vec<Row>) -> (Vec<Stri
             ("numerator", text(f.numerator)),
             ("denominator", text(f.denominator)),
             ("open", f.open.to_string()),
+            ("left_out", f.left_out.values().sum::<u64>().to_string()),
         ];
         let cells = cells.into_iter().filter(|(name, _)| row.contains_key(*name));
         found.push(cells.map(|(name, value)| (name.to_owned(), value)).collect());

@@ -12,6 +12,7 @@ use siskin::engine::{Limits, Session};
 use siskin::error::Error;
 use siskin::extracts::files;
 use siskin::extracts::readers::form_of;
+use siskin::intake::SLICE_ROWS;
 use siskin::intake::settle::Through;
 use siskin::month::Month;
 use siskin::protocol::Protocol;
@@ -29,6 +30,8 @@ pub struct TestWarehouse {
     pub partitions: usize,
     /// Whether loads settle and derive everything anew.
     pub is_whole: bool,
+    /// How many versions of rows loads settle at a time.
+    pub slice_rows: u64,
     /// Whether loads read again what was set aside.
     pub retry: bool,
     /// Checks of the records that may not stop a load.
@@ -53,6 +56,7 @@ impl TestWarehouse {
             runtime,
             partitions: 2,
             is_whole: false,
+            slice_rows: SLICE_ROWS,
             retry: false,
             despite: Vec::new(),
         }
@@ -95,6 +99,7 @@ impl TestWarehouse {
             retry: self.retry,
             despite: &self.despite,
             is_whole: self.is_whole,
+            slice_rows: self.slice_rows,
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
     }

@@ -23,6 +23,7 @@ mod oracle_equality; // measures equal the oracle on random extracts and on the 
 mod protocol; // the lines against the published table, and what is refused
 mod quality; // the checks of the records, a folder each
 mod sample; // the sample against its truth, now and as of earlier loads; planted effects
+mod scale; // millions of rows in one load: time and memory
 mod sources {
     //! What a hospital hands over, as it is: mapped CSV, FHIR, HL7 v2.
     mod fhir; // FHIR R4 bulk exports

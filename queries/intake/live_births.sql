@@ -82,4 +82,3 @@ select
 from standing s
 left join told t on t.stands_for = s.stands_for
 left join refused r on r.row_id = s.row_id
-order by month, infant_id, event_s, row_id

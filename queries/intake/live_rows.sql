@@ -15,4 +15,3 @@ select
 from versions v
 join fates f on f.load = v.load and f.seq = v.seq and f.fate = 'kept'
 left join refused r on r.row_id = v.row_id
-order by month, v.of_infant_id, v.event_s, v.row_id

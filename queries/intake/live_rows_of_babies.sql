@@ -20,4 +20,3 @@ from versions v
 join fates f on f.load = v.load and f.seq = v.seq and f.fate = 'kept'
 left join identities i on i.from_infant_id = v.of_infant_id
 left join refused r on r.row_id = v.row_id
-order by month, of_infant_id, v.event_s, v.row_id

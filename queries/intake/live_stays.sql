@@ -72,4 +72,3 @@ select
 from standing s
 left join told t on t.stands_for = s.stands_for
 left join refused r on r.row_id = s.row_id
-order by month, of_infant_id, event_s, row_id

@@ -1,25 +1,36 @@
 -- title: Record quality
 -- what: How complete the records are that the other measures rest on: of births, those with a time
 --   of birth, a gestation, a unit, the feeding and the skin tone; of final or corrected specimens,
---   those with a time of the result.
+--   those with a time of the result. And of births, stays, screens and specimens, those that came
+--   soon after the end of their month.
 -- grain: one row per month, unit, figure and outcome
--- reads: births, judged_serum, data_ends
+-- reads: births, stays, screens, serum, versions_births, versions_stays, versions_screens,
+--   versions_serum, judged_serum, data_ends, ledger, quality_limits
 -- needs: births, serum
 -- kind: proportion
--- outcomes: complete, incomplete
+-- outcomes: complete, incomplete, in_time, late
 -- figures: record_quality_birth_time = complete / complete + incomplete;
 --   record_quality_gestation = complete / complete + incomplete;
 --   record_quality_birth_unit = complete / complete + incomplete;
 --   record_quality_feeding = complete / complete + incomplete;
 --   record_quality_skin_tone = complete / complete + incomplete;
---   record_quality_result_time = complete / complete + incomplete
+--   record_quality_result_time = complete / complete + incomplete;
+--   record_quality_births_in_time = in_time / in_time + late;
+--   record_quality_stays_in_time = in_time / in_time + late;
+--   record_quality_screens_in_time = in_time / in_time + late;
+--   record_quality_serum_in_time = in_time / in_time + late
 -- choices: A birth known by day only lacks its time. Any gestation counts, also whole weeks, as the
 --   measures take both. Any word counts for feeding and skin tone, only an empty cell does not.
 --   Specimens of every kind count, not only valid ones: the time is the laboratory's for all; it is
 --   the earliest of a final or corrected version, the one the clocks start from. Cancelled and
 --   preliminary ones have no result to time. Births are of the month of birth and unit of birth,
 --   specimens of the month and unit of collection; what happened after data end is not counted yet.
--- left out: nothing
+--   A row is late when the first version of its id came by a load more than late_days after the end
+--   of its month; a later correction does not make it late. The day of a load is that of UTC. A row
+--   set aside came when it could be read, one that waited for another when it was first told.
+--   late_days is common practice.
+-- left out: of the rows in time: rows of months so old when their table was loaded for the first
+--   time that no row of them could have been in time (loaded_as_history)
 -- direction: higher is better
 -- chart: proportion by month
 -- source: local definition
@@ -53,12 +64,79 @@ told as (
   from judged_serum s
   cross join ends e
   where s.status in ('final', 'corrected') and s.collected_s <= e.data_end_s
+),
+loads as (
+  select load, cast(cast(cast(to_timestamp_seconds(min(loaded_at_s)) as date) as int) as bigint) as day_no
+  from ledger
+  group by load
+),
+first_loads as (
+  select 'births' as table_name, min(load) as load from versions_births
+  union all
+  select 'stays', min(load) from versions_stays
+  union all
+  select 'screens', min(load) from versions_screens
+  union all
+  select 'serum', min(load) from versions_serum
+),
+arrived as (
+  select 'births' as table_name, r.month, r.unit, min(v.load) as load
+  from births r
+  join versions_births v on v.row_id = r.row_id
+  where r.month between $first_month and $last_month
+  group by r.month, r.unit, r.row_id
+  union all
+  select 'stays', r.month, r.unit, min(v.load)
+  from stays r
+  join versions_stays v on v.row_id = r.row_id
+  where r.month between $first_month and $last_month
+  group by r.month, r.unit, r.row_id
+  union all
+  select 'screens', r.month, r.unit, min(v.load)
+  from screens r
+  join versions_screens v on v.row_id = r.row_id
+  where r.month between $first_month and $last_month
+  group by r.month, r.unit, r.row_id
+  union all
+  select 'serum', r.month, r.unit, min(v.load)
+  from serum r
+  join versions_serum v on v.row_id = r.row_id
+  where r.month between $first_month and $last_month
+  group by r.month, r.unit, r.row_id
+),
+months as (
+  select
+    month,
+    cast(cast(cast(cast(concat(month, '-01') as date) + interval '1 month' as date) as int) as bigint) as end_day_no
+  from arrived
+  group by month
+),
+dated as (
+  select
+    concat('record_quality_', a.table_name, '_in_time') as figure, a.month, nullif(a.unit, '') as unit,
+    m.end_day_no + q.late_days as last_day_no, l.day_no, s.day_no as first_day_no
+  from arrived a
+  join months m on m.month = a.month
+  join loads l on l.load = a.load
+  join first_loads f on f.table_name = a.table_name
+  join loads s on s.load = f.load
+  cross join quality_limits q
+),
+counted as (
+  select figure, month, unit, 'outcome' as kind, case when is_complete then 'complete' else 'incomplete' end as name
+  from told
+  union all
+  select
+    figure, month, unit, case when first_day_no > last_day_no then 'left_out' else 'outcome' end,
+    case
+      when first_day_no > last_day_no then 'loaded_as_history'
+      when day_no > last_day_no then 'late'
+      else 'in_time'
+    end
+  from dated
 )
-select
-  figure, month, coalesce(unit, 'unknown') as unit, 'outcome' as kind,
-  case when is_complete then 'complete' else 'incomplete' end as name,
-  count(*) as n
-from told
+select figure, month, coalesce(unit, 'unknown') as unit, kind, name, count(*) as n
+from counted
 where month between $first_month and $last_month
 group by 1, 2, 3, 4, 5
 order by figure, month, unit, kind, name

@@ -8,6 +8,7 @@ use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
 use crate::extracts::sources::Sources;
+use crate::intake::SLICE_ROWS;
 use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
 use crate::intake::memory::{recall, store_learned};
@@ -44,6 +45,8 @@ pub struct Order<'a> {
     pub despite: &'a [String],
     /// Settle and derive everything, also what nothing has changed of.
     pub is_whole: bool,
+    /// Versions of rows that are settled at a time, about.
+    pub slice_rows: u64,
 }
 
 /// What came of it.
@@ -102,6 +105,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         loaded_at_s: order.loaded_at_s,
         through: order.through,
         is_whole: order.is_whole || !is_same,
+        slice_rows: order.slice_rows,
     };
     let mut settled = settle(&session, &mut building, &staged, &mended, &how).await?;
     settled.is_news |= has_learned;
@@ -152,6 +156,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         retry: false,
         despite: &[],
         is_whole: false,
+        slice_rows: SLICE_ROWS,
     };
     let built = build(warehouse, &order, say).await?;
     Ok(match built.snapshot {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::cli::Demo;
 use crate::error::Error;
 use crate::extracts::files;
+use crate::intake::SLICE_ROWS;
 use crate::intake::ledger::LedgerLine;
 use crate::intake::settle::Through;
 use crate::intake::time;
@@ -44,6 +45,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
             retry: false,
             despite: &[],
             is_whole: false,
+            slice_rows: SLICE_ROWS,
         };
         let built = build(&warehouse, &order, say).await?;
         let rows: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();

@@ -11,6 +11,7 @@ use crate::error::Error;
 use crate::extracts::files;
 use crate::extracts::readers::form_of;
 use crate::extracts::record::Code;
+use crate::intake::SLICE_ROWS;
 use crate::intake::ledger::{FATES, LedgerLine};
 use crate::intake::settle::{RowToMend, Through};
 use crate::intake::time::{self, When};
@@ -48,6 +49,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         retry: options.retry,
         despite: &options.despite,
         is_whole: false,
+        slice_rows: SLICE_ROWS,
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;

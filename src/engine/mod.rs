@@ -41,7 +41,7 @@ pub struct Limits {
 impl Default for Limits {
     fn default() -> Self {
         Self {
-            memory_bytes: 1 << 30,
+            memory_bytes: 512 << 20,
             spill_bytes: 20 << 30,
             partitions: 2,
             spill_dir: None,

@@ -71,12 +71,17 @@ impl Session {
         let names: Vec<String> = new.schema().fields().iter().map(|f| f.name().clone()).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let kept = kept.select_columns(&names).map_err(refused(old.table))?;
-        let keys = order.iter().map(|key| col(*key).sort(true, false)).collect();
-        let all = new.union(kept).and_then(|all| all.sort(keys));
-        all.map_err(refused(old.table))?
-            .execute_stream()
-            .await
-            .map_err(refused(old.table))
+        let all = new.union(kept).map_err(refused(old.table))?;
+        sorted(old.table, all, order).await
+    }
+
+    /// The rows of a table in order.
+    ///
+    /// # Errors
+    /// When the table or a column is missing, or the query fails.
+    pub async fn in_order(&self, table: &str, order: &[&str]) -> Result<SendableRecordBatchStream, EngineError> {
+        let rows = self.context.table(table).await.map_err(refused(table))?;
+        sorted(table, rows, order).await
     }
 
     async fn joined(&self, rows: Column<'_>, among: Column<'_>, how: JoinType) -> Result<DataFrame, EngineError> {
@@ -85,4 +90,10 @@ impl Session {
         left.join(right, how, &[rows.column], &[among.column], None)
             .map_err(refused(rows.table))
     }
+}
+
+async fn sorted(what: &str, rows: DataFrame, order: &[&str]) -> Result<SendableRecordBatchStream, EngineError> {
+    let keys = order.iter().map(|key| col(*key).sort(true, false)).collect();
+    let rows = rows.sort(keys).map_err(refused(what))?;
+    rows.execute_stream().await.map_err(refused(what))
 }

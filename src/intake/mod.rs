@@ -14,10 +14,13 @@ mod of_table;
 pub mod place;
 pub mod reason;
 pub mod settle;
+mod slices;
 pub mod stage;
 pub mod time;
 pub mod unmapped;
 pub mod value;
+
+pub use slices::SLICE_ROWS;
 
 use crate::engine::EngineError;
 use crate::extracts::ExtractError;

@@ -2,7 +2,8 @@
 //!
 //! Where there was a snapshot before, only ids of which something has changed are
 //! looked at: their rows are put among those of all others, month by month, and
-//! months that none of them touches are taken over as they are.
+//! months that none of them touches are taken over as they are. Versions are looked at in
+//! slices of ids, one after another, so that memory does not grow with the table.
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -11,17 +12,20 @@ use arrow::datatypes::SchemaRef;
 
 use crate::engine::Session;
 use crate::engine::narrow::Column;
-use crate::engine::next_batch;
 use crate::engine::values::Cells;
-use crate::queries::{catalogue, pour};
+use crate::queries::{catalogue, pour, store};
 use crate::warehouse::tables::{SourceTable, held_schema};
 use crate::warehouse::{Site, TableEntry};
 
 use super::IntakeError;
 use super::ledger::FateCounts;
+use super::slices::cut;
 
 /// The order of live rows within their month.
 const LIVE_ORDER: [&str; 4] = ["month", "of_infant_id", "event_s", "row_id"];
+
+/// What settling a slice of a table reads besides its versions.
+const SEEN_BY_SLICES: [&str; 4] = ["protocol_limits", "set_aside", "births", "identities"];
 
 /// What settling one table came to.
 pub(super) struct TableSettled {
@@ -50,6 +54,8 @@ pub(super) struct LoadTerms {
     pub(super) loaded_at_s: i64,
     /// Look at all rows, also those of which nothing has changed.
     pub(super) is_whole: bool,
+    /// Versions that are settled at a time, about.
+    pub(super) slice_rows: u64,
 }
 
 /// Settles one source table, in a session of its own that holds `births`, `identities`,
@@ -61,7 +67,12 @@ pub(super) async fn settle_table(
     staged: Option<TableEntry>,
     terms: LoadTerms,
 ) -> Result<TableSettled, IntakeError> {
-    let mut work = OneTable { session, site, table };
+    let work = OneTable {
+        session,
+        site,
+        table,
+        slice_rows: terms.slice_rows,
+    };
     let schema = table.schema();
     let versions_name = format!("versions_{}", table.name);
     let old = work.site.carry_over(&versions_name)?;
@@ -72,19 +83,12 @@ pub(super) async fn settle_table(
     let (versions, is_news) = append(&work.session, &work.site, &versions_name, old).await?;
     work.session.add_files("versions", work.site.path(), &versions)?;
     let before = work.site.table_before(table.name).filter(|_| !terms.is_whole).cloned();
-    if before.is_some() {
-        work.look_at_changes_only().await?;
-    }
-    let fates = work.scratch("fates").await?;
-    work.session.add_files("fates", &work.site.scratch(), &fates)?;
-    work.count_fates(&mut counts).await?;
-    let (live, touched) = match before {
-        None => (work.all_live().await?, None),
-        Some(before) => {
-            let (live, touched) = work.live_with(&before).await?;
-            (live, Some(touched))
-        }
+    let looked_at = match before {
+        Some(_) => work.look_at_changes_only().await?,
+        None => versions.clone(),
     };
+    let new = work.settle_slices(&looked_at, &mut counts).await?;
+    let (live, touched) = work.live_with(before.as_ref(), &new).await?;
     work.session.add_files("live", work.site.path(), &live)?;
     let at = ("loaded_at_s", terms.loaded_at_s.to_string());
     let latest = cells(&work.session, "latest_event", &[at]).await?;
@@ -104,6 +108,7 @@ struct OneTable {
     session: Session,
     site: Site,
     table: &'static SourceTable,
+    slice_rows: u64,
 }
 
 impl OneTable {
@@ -118,28 +123,70 @@ impl OneTable {
         ]
     }
 
-    /// Pours a query of intake into the scratch folder.
+    /// Pours a query of intake about the whole table into the scratch folder.
     async fn scratch(&self, query: &str) -> Result<TableEntry, IntakeError> {
-        let name = format!("{query}_{}", self.table.name);
-        Ok(
-            pour(&self.session, query, catalogue::intake(query), &self.terms(), |rows| {
-                self.site.scratch_table(&name, &rows.schema())
-            })
-            .await?,
-        )
+        self.pour(&self.session, query, self.table.name).await
+    }
+
+    async fn pour(&self, session: &Session, query: &str, name: &str) -> Result<TableEntry, IntakeError> {
+        let name = format!("{query}_{name}");
+        Ok(pour(session, query, catalogue::intake(query), &self.terms(), |rows| {
+            self.site.scratch_table(&name, &rows.schema())
+        })
+        .await?)
     }
 
     /// Leaves among `versions` only those of ids of which something has changed.
-    async fn look_at_changes_only(&mut self) -> Result<(), IntakeError> {
-        for (query, table) in [("affected_ids", "affected"), ("affected_versions", "versions")] {
-            let entry = self.scratch(query).await?;
-            self.session.add_files(table, &self.site.scratch(), &entry)?;
-        }
-        Ok(())
+    async fn look_at_changes_only(&self) -> Result<TableEntry, IntakeError> {
+        let affected = self.scratch("affected_ids").await?;
+        self.session.add_files("affected", &self.site.scratch(), &affected)?;
+        let versions = self.scratch("affected_versions").await?;
+        self.session.add_files("versions", &self.site.scratch(), &versions)?;
+        Ok(versions)
     }
 
-    async fn count_fates(&self, counts: &mut FateCounts) -> Result<(), IntakeError> {
-        let of_load = cells(&self.session, "ledger_counts", &self.terms()).await?;
+    /// Decides what became of each version that is looked at, and which rows stand; gives
+    /// these, in no order. Leaves all fates known as `fates`.
+    async fn settle_slices(&self, versions: &TableEntry, counts: &mut FateCounts) -> Result<TableEntry, IntakeError> {
+        let (whole, name) = (&self.session, self.table.name);
+        let slices = versions.rows().div_ceil(self.slice_rows);
+        if slices <= 1 {
+            let (fates, live) = self.settle_slice(whole, name, counts).await?;
+            whole.add_files("fates", &self.site.scratch(), &fates)?;
+            return Ok(live);
+        }
+        let mut settled = Vec::new();
+        for (i, slice) in cut(whole, &self.site, name, &self.terms(), slices as usize)
+            .await?
+            .iter()
+            .enumerate()
+        {
+            let own = whole.beside(&SEEN_BY_SLICES).await?;
+            own.add_files("versions", &self.site.scratch(), slice)?;
+            settled.push(self.settle_slice(&own, &format!("{name}_{i}"), counts).await?);
+        }
+        let (fates, live): (Vec<_>, Vec<_>) = settled.into_iter().unzip();
+        let fates = TableEntry::of_parts(fates).unwrap_or_default();
+        whole.add_files("fates", &self.site.scratch(), &fates)?;
+        Ok(TableEntry::of_parts(live).unwrap_or_default())
+    }
+
+    /// The fates and live rows of the `versions` of a session.
+    async fn settle_slice(
+        &self,
+        session: &Session,
+        name: &str,
+        counts: &mut FateCounts,
+    ) -> Result<(TableEntry, TableEntry), IntakeError> {
+        let fates = self.pour(session, "fates", name).await?;
+        session.add_files("fates", &self.site.scratch(), &fates)?;
+        self.count_fates(session, counts).await?;
+        let live = self.pour(session, self.live_query(), name).await?;
+        Ok((fates, live))
+    }
+
+    async fn count_fates(&self, session: &Session, counts: &mut FateCounts) -> Result<(), IntakeError> {
+        let of_load = cells(session, "ledger_counts", &self.terms()).await?;
         let files = of_load.texts("file").into_iter().zip(of_load.texts("fate"));
         for ((file, fate), n) in files.zip(of_load.ints("n")) {
             let file = file.unwrap_or_default();
@@ -158,22 +205,20 @@ impl OneTable {
         }
     }
 
-    async fn all_live(&self) -> Result<TableEntry, IntakeError> {
-        let (query, name) = (self.live_query(), self.table.name);
-        Ok(
-            pour(&self.session, query, catalogue::intake(query), &self.terms(), |rows| {
-                self.site.table(name, &rows.schema(), Some("month"))
-            })
-            .await?,
-        )
-    }
-
     /// The live rows of the snapshot before with those of changed ids renewed, and the
-    /// babies whose rows these are.
-    async fn live_with(&self, before: &TableEntry) -> Result<(TableEntry, TableEntry), IntakeError> {
+    /// babies whose rows these are; without one before, the new rows.
+    async fn live_with(
+        &self,
+        before: Option<&TableEntry>,
+        new: &TableEntry,
+    ) -> Result<(TableEntry, Option<TableEntry>), IntakeError> {
         let (session, site, name) = (&self.session, &self.site, self.table.name);
-        let new = self.scratch(self.live_query()).await?;
-        session.add_files("live_new", &site.scratch(), &new)?;
+        session.add_files("live_new", &site.scratch(), new)?;
+        let Some(before) = before else {
+            let rows = session.in_order("live_new", &LIVE_ORDER).await?;
+            let writer = site.table(name, &rows.schema(), Some("month"))?;
+            return Ok((store("live_new", rows, writer).await?, None));
+        };
         let root = site.before().map_or(site.path(), |snapshot| snapshot.path());
         session.add_files("live_before", root, before)?;
         let touched = self.scratch("touched_babies").await?;
@@ -184,15 +229,12 @@ impl OneTable {
         let mut months = session.months_of(old, changed).await?;
         months.extend(self.months_of_new().await?);
         session.add_files("live_before", root, &before.of_months(|month| months.contains(month)))?;
-        let mut rows = session.put_together("live_new", old, changed, &LIVE_ORDER).await?;
-        let mut writer = site.table(name, &rows.schema(), Some("month"))?;
-        while let Some(batch) = next_batch("live_new", &mut rows).await? {
-            writer.push(&batch)?;
-        }
-        let mut live = writer.finish()?;
+        let rows = session.put_together("live_new", old, changed, &LIVE_ORDER).await?;
+        let writer = site.table(name, &rows.schema(), Some("month"))?;
+        let mut live = store("live_new", rows, writer).await?;
         let untouched = site.carry_over_months(name, |month| !months.contains(month))?;
         live.take_in(untouched);
-        Ok((live, touched))
+        Ok((live, Some(touched)))
     }
 
     async fn months_of_new(&self) -> Result<BTreeSet<String>, IntakeError> {

@@ -14,7 +14,7 @@ use arrow::datatypes::{DataType, Field, Schema};
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, Tasks, catalogue};
+use crate::queries::{QueryError, Tasks, catalogue, side_by_side};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
@@ -135,6 +135,7 @@ pub async fn settle(
     let terms = LoadTerms {
         loaded_at_s: order.loaded_at_s,
         is_whole: order.is_whole,
+        slice_rows: order.slice_rows,
     };
     let through = order.through;
     let set_aside = work.set_aside(&staged.set_aside).await?;
@@ -147,15 +148,9 @@ pub async fn settle(
         work.first("births", staged, terms).await?,
     ];
     let others = || SOURCE_TABLES.iter().filter(|t| !FIRST.contains(&t.name));
-    // Side by side they share the memory for queries, of which large sorts need a good part each.
     let rows: u64 = staged.tables.values().map(TableEntry::rows).sum();
-    let at_once = if rows > MOST_ROWS_SIDE_BY_SIDE {
-        1
-    } else {
-        SOURCE_TABLES.len()
-    };
     let all: Vec<&'static SourceTable> = others().collect();
-    for some in all.chunks(at_once) {
+    for some in all.chunks(side_by_side(rows)) {
         let mut tasks = Tasks::new();
         for table in some {
             let own = session.beside(&SEEN_BY_ALL).await?;
@@ -204,10 +199,9 @@ pub struct SettleOrder<'a> {
     pub through: &'a Through,
     /// Look at all rows, also at those of which nothing has changed.
     pub is_whole: bool,
+    /// Versions of a table that are settled at a time, about.
+    pub slice_rows: u64,
 }
-
-/// A load of more rows settles one table after the other.
-const MOST_ROWS_SIDE_BY_SIDE: u64 = 200_000;
 
 /// What settling a table reads besides the table.
 const SEEN_BY_ALL: [&str; 5] = ["protocol_limits", "set_aside", "births", "identities", "changed_babies"];

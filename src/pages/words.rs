@@ -18,6 +18,10 @@ pub fn figure(measure: &str) -> String {
         "record_quality_feeding" => "Births with the feeding",
         "record_quality_skin_tone" => "Births with the skin tone",
         "record_quality_result_time" => "Results with a time",
+        "record_quality_births_in_time" => "Births told in time",
+        "record_quality_stays_in_time" => "Stays told in time",
+        "record_quality_screens_in_time" => "Screens told in time",
+        "record_quality_serum_in_time" => "Specimens told in time",
         "recheck_adherence_first_day" => "Serum after a first-day value above the line",
         _ => "",
     };

@@ -2,12 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::engine::Session;
 use crate::engine::narrow::Column;
-use crate::engine::{Session, next_batch};
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::catalogue::{self, Query};
-use super::run::{QueryError, Tasks, pour};
+use super::run::{QueryError, Tasks, pour, side_by_side, store};
 
 /// Tables of which a query sees only the rows of the babies that are derived anew.
 const OF_BABIES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
@@ -38,28 +38,39 @@ pub async fn derive(
         Some(babies) => of_babies(session, building, babies).await?,
     };
     let mut waiting: Vec<&'static Query> = catalogue::derived().iter().collect();
-    let mut running = Tasks::new();
+    let mut tasks = Tasks::new();
+    let at_once = side_by_side(rows_of(building, babies));
     let mut missing: Vec<&str> = waiting.iter().map(|query| query.name).collect();
     loop {
         let is_ready = |query: &Query| !query.header.list("reads").iter().any(|read| missing.contains(read));
-        let (ready, later): (Vec<_>, Vec<_>) = waiting.into_iter().partition(|query| is_ready(query));
-        waiting = later;
-        for query in ready {
+        while tasks.running() < at_once {
+            let Some(next) = waiting.iter().position(|query| is_ready(query)) else {
+                break;
+            };
+            let query = waiting.remove(next);
             progress(query.name);
             // What is of no baby is derived of all rows.
             let of = if is_by_month(query) { &session } else { all };
-            running.spawn(one(of.clone(), building.site().clone(), query, babies.is_some()));
+            tasks.spawn(one(of.clone(), building.site().clone(), query, babies.is_some()));
         }
-        let Some((name, root, seen, entry)) = running.next().await? else {
+        let Some((name, root, seen, entry)) = tasks.next().await? else {
             break;
         };
         if let Err(error) = keep(&session, building, name, (&root, &seen), entry) {
-            running.stop().await;
+            tasks.stop().await;
             return Err(error);
         }
         missing.retain(|table| *table != name);
     }
     Ok(())
+}
+
+/// How many rows are looked at, about: all of the tables of babies, or the babies' share.
+fn rows_of(building: &Building, babies: Option<&TableEntry>) -> u64 {
+    let rows = |table: &&str| building.manifest().tables.get(*table).map_or(0, TableEntry::rows);
+    let all: u64 = OF_BABIES.iter().map(|table| rows(&table)).sum();
+    let births = rows(&"births").max(1);
+    babies.map_or(all, |babies| all / births * babies.rows())
 }
 
 /// A session that sees of each table of babies only their rows.
@@ -121,12 +132,9 @@ async fn one(session: Session, site: Site, query: &'static Query, is_part: bool)
     months.extend(session.months_of(new_rows, new_rows).await?);
     session.add_files(&old_name, root, &before.of_months(|month| months.contains(month)))?;
     let order = query.header.list("order");
-    let mut rows = session.put_together(&new_name, old_rows, BABIES, &order).await?;
-    let mut writer = site.table(query.name, &rows.schema(), Some("month"))?;
-    while let Some(batch) = next_batch(query.name, &mut rows).await? {
-        writer.push(&batch)?;
-    }
-    let mut entry = writer.finish()?;
+    let rows = session.put_together(&new_name, old_rows, BABIES, &order).await?;
+    let writer = site.table(query.name, &rows.schema(), Some("month"))?;
+    let mut entry = store(query.name, rows, writer).await?;
     entry.take_in(site.carry_over_months(query.name, |month| !months.contains(month))?);
     Ok((query.name, site.scratch(), new, entry))
 }

@@ -12,4 +12,4 @@ pub mod measure;
 pub mod quality;
 mod run;
 
-pub use run::{QueryError, Tasks, pour};
+pub use run::{QueryError, Tasks, pour, side_by_side, store};

@@ -36,12 +36,33 @@ pub async fn pour(
     parameters: &[(&str, String)],
     open: impl FnOnce(&SendableRecordBatchStream) -> Result<TableWriter, WarehouseError>,
 ) -> Result<TableEntry, QueryError> {
-    let mut stream = session.stream(what, sql, parameters).await?;
-    let mut writer = open(&stream)?;
+    let stream = session.stream(what, sql, parameters).await?;
+    let writer = open(&stream)?;
+    store(what, stream, writer).await
+}
+
+/// Writes all rows of a stream.
+///
+/// # Errors
+/// When the query fails while running, or its rows cannot be written.
+pub async fn store(
+    what: &str,
+    mut stream: SendableRecordBatchStream,
+    mut writer: TableWriter,
+) -> Result<TableEntry, QueryError> {
     while let Some(batch) = next_batch(what, &mut stream).await? {
         writer.push(&batch)?;
     }
     Ok(writer.finish()?)
+}
+
+/// More rows than these are looked at by one query after the other.
+const MOST_ROWS_SIDE_BY_SIDE: u64 = 200_000;
+
+/// How many queries over so many rows run side by side: they share the memory for queries,
+/// of which large sorts need a good part each.
+pub fn side_by_side(rows: u64) -> usize {
+    if rows > MOST_ROWS_SIDE_BY_SIDE { 1 } else { usize::MAX }
 }
 
 /// Tasks that run side by side.
@@ -54,6 +75,11 @@ impl<T: Send + 'static, E: Send + 'static> Tasks<T, E> {
     /// None yet.
     pub fn new() -> Self {
         Self(JoinSet::new())
+    }
+
+    /// How many run.
+    pub fn running(&self) -> usize {
+        self.0.len()
     }
 
     /// Starts one.

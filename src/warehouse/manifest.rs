@@ -84,10 +84,18 @@ impl TableEntry {
         }
     }
 
-    /// Takes in files of other months of the same table.
+    /// Takes in other files of the same table.
     pub fn take_in(&mut self, other: Option<Self>) {
         self.files.extend(other.map(|other| other.files).unwrap_or_default());
         self.files.sort_by(|a, b| a.path.cmp(&b.path));
+    }
+
+    /// One table of the files of several that have the same columns; `None` of none.
+    pub fn of_parts(parts: impl IntoIterator<Item = Self>) -> Option<Self> {
+        parts.into_iter().reduce(|mut all, part| {
+            all.take_in(Some(part));
+            all
+        })
     }
 
     /// The months it has files of.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use arrow::datatypes::SchemaRef;
 
 use super::manifest::{self, Manifest, TableEntry};
-use super::writer::TableWriter;
+use super::writer::{self, TableWriter};
 use super::{CURRENT, Warehouse, WarehouseError, WriteLock, io, snapshot_name};
 
 pub(super) const BUILDING: &str = ".building";
@@ -111,7 +111,7 @@ impl Site {
         schema: &SchemaRef,
         partition: Option<&str>,
     ) -> Result<TableWriter, WarehouseError> {
-        TableWriter::new(&self.path, name, schema, partition)
+        TableWriter::new(&self.path, name, schema, partition, writer::lasting())
     }
 
     /// Opens a table in the scratch folder.
@@ -119,7 +119,7 @@ impl Site {
     /// # Errors
     /// When a file cannot be made.
     pub fn scratch_table(&self, name: &str, schema: &SchemaRef) -> Result<TableWriter, WarehouseError> {
-        TableWriter::new(&self.scratch(), name, schema, None)
+        TableWriter::new(&self.scratch(), name, schema, None, writer::passing())
     }
 
     /// Links all files of a table of the snapshot before, and returns its entry.

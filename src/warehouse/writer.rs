@@ -27,6 +27,7 @@ pub struct TableWriter {
     schema: SchemaRef,
     entry: TableEntry,
     open: Option<OpenFile>,
+    properties: WriterProperties,
 }
 
 struct OpenFile {
@@ -42,6 +43,7 @@ impl TableWriter {
         name: &str,
         schema: &SchemaRef,
         partition: Option<&str>,
+        properties: WriterProperties,
     ) -> Result<Self, WarehouseError> {
         let place = partition.and_then(|p| Some((p.to_owned(), schema.index_of(p).ok()?)));
         let fields: Vec<Field> = schema
@@ -62,6 +64,7 @@ impl TableWriter {
             partition: place,
             schema: Arc::new(Schema::new(fields)),
             open: None,
+            properties,
         };
         if writer.partition.is_none() {
             writer.open(None)?;
@@ -173,7 +176,8 @@ impl TableWriter {
             hash: Sha256::new(),
             bytes: 0,
         };
-        let writer = ArrowWriter::try_new(to, self.schema.clone(), Some(properties())).map_err(|e| self.parquet(e))?;
+        let writer = ArrowWriter::try_new(to, self.schema.clone(), Some(self.properties.clone()))
+            .map_err(|e| self.parquet(e))?;
         self.open = Some(OpenFile {
             partition: partition.map(str::to_owned),
             path,
@@ -201,11 +205,24 @@ impl TableWriter {
     }
 }
 
-fn properties() -> WriterProperties {
+/// How tables of a snapshot are written. Row groups are small enough that one in the
+/// making takes little memory, and large enough to read well.
+pub(super) fn lasting() -> WriterProperties {
     WriterProperties::builder()
         .set_compression(Compression::ZSTD(ZstdLevel::default()))
         .set_statistics_enabled(EnabledStatistics::Page)
+        .set_max_row_group_row_count(Some(131_072))
         .set_created_by(concat!("siskin ", env!("CARGO_PKG_VERSION")).to_owned())
+        .build()
+}
+
+/// How tables are written that are read once or twice: many at a time, each with little memory.
+pub(super) fn passing() -> WriterProperties {
+    WriterProperties::builder()
+        .set_compression(Compression::ZSTD(ZstdLevel::default()))
+        .set_statistics_enabled(EnabledStatistics::None)
+        .set_dictionary_enabled(false)
+        .set_max_row_group_row_count(Some(8192))
         .build()
 }
 

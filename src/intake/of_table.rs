@@ -19,7 +19,7 @@ use crate::warehouse::{Site, TableEntry};
 
 use super::IntakeError;
 use super::ledger::FateCounts;
-use super::slices::cut;
+use super::slices::{cut, slices_of};
 
 /// The order of live rows within their month.
 const LIVE_ORDER: [&str; 4] = ["month", "of_infant_id", "event_s", "row_id"];
@@ -149,18 +149,15 @@ impl OneTable {
     /// these, in no order. Leaves all fates known as `fates`.
     async fn settle_slices(&self, versions: &TableEntry, counts: &mut FateCounts) -> Result<TableEntry, IntakeError> {
         let (whole, name) = (&self.session, self.table.name);
-        let slices = versions.rows().div_ceil(self.slice_rows);
-        if slices <= 1 {
+        let slices = slices_of(versions.rows(), self.slice_rows);
+        if slices == 1 {
             let (fates, live) = self.settle_slice(whole, name, counts).await?;
             whole.add_files("fates", &self.site.scratch(), &fates)?;
             return Ok(live);
         }
         let mut settled = Vec::new();
-        for (i, slice) in cut(whole, &self.site, name, &self.terms(), slices as usize)
-            .await?
-            .iter()
-            .enumerate()
-        {
+        let cut = cut(whole, &self.site, name, &self.terms(), slices).await?;
+        for (i, slice) in cut.iter().enumerate() {
             let own = whole.beside(&SEEN_BY_SLICES).await?;
             own.add_files("versions", &self.site.scratch(), slice)?;
             settled.push(self.settle_slice(&own, &format!("{name}_{i}"), counts).await?);

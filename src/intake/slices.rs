@@ -14,8 +14,16 @@ use crate::warehouse::{Site, TableEntry, TableWriter};
 
 use super::IntakeError;
 
-/// Versions in a slice, about: a few hundred MB while it is settled.
-pub const SLICE_ROWS: u64 = 100_000;
+/// Versions in a slice, about: some 200 MB while it is settled.
+pub const SLICE_ROWS: u64 = 50_000;
+
+/// Most slices, each a file that is open while all are written; then they grow.
+const MOST_SLICES: u64 = 64;
+
+/// How many slices so many versions are cut into.
+pub(super) fn slices_of(versions: u64, slice_rows: u64) -> usize {
+    versions.div_ceil(slice_rows.max(1)).clamp(1, MOST_SLICES) as usize
+}
 
 /// Writes the rows of `versions_by_id` into `slices` tables in the scratch folder, by the id
 /// each stands for.

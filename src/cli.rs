@@ -173,7 +173,7 @@ pub struct Measure {
 pub enum Format {
     /// For reading.
     Table,
-    /// One row per figure, month and group.
+    /// Comma-separated, with a line of column names.
     Csv,
     /// An array of objects.
     Json,

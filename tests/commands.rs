@@ -305,6 +305,41 @@ fn a_dry_run_publishes_nothing() {
     assert!(left.is_empty());
 }
 
+/// An export leaves out a table of which there is nothing to tell.
+#[test]
+fn a_table_that_a_load_does_not_bring_is_told_to_stay_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (births, phototherapy, warehouse) = (path("births.csv"), path("phototherapy.csv"), path("w"));
+    let header = "infant_id,mother_id,born_at,gestation,birth_weight_g,sex,plurality,birth_order,unit,feeding,risk_factors,skin_tone,ethnicity\n";
+    let born = |id: &str, day: &str| format!("{header}{id},,{day}T08:00,39+0,,,,,u1,,,,\n");
+    let lamps = "episode_id,infant_id,started_at,stopped_at,kind,setting,unit\np1,b1,2026-01-05T08:00,2026-01-05T20:00,single,,u1\n";
+    fs::create_dir(&warehouse).unwrap();
+    let protocol = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-warehouse/protocol.toml");
+    fs::copy(protocol, Path::new(&warehouse).join("protocol.toml")).unwrap();
+    let load = |through: &[&str], files: &[&str]| {
+        let through: Vec<&str> = through.iter().flat_map(|at| ["--through", at]).collect();
+        let done = siskin(&[&["load", "--warehouse", &warehouse], &through[..], files].concat());
+        assert!(done.status.success(), "{}", text(&done.stderr));
+        text(&done.stderr)
+    };
+    fs::write(&births, born("b1", "2026-01-04")).unwrap();
+    fs::write(&phototherapy, lamps).unwrap();
+    let told = load(&["2026-02-01T00:00"], &[&births, &phototherapy]);
+    assert!(!told.contains("nothing in this load"), "{told}");
+    fs::write(&births, born("b2", "2026-02-04")).unwrap();
+    let told = load(&["2026-03-01T00:00"], &[&births]);
+    assert!(
+        told.contains("phototherapy: nothing in this load; it stays complete through 2026-02-01 00:00 only"),
+        "{told}"
+    );
+    let said = "phototherapy=2026-03-01T00:00";
+    assert!(told.contains(&format!("--through {said}")), "{told}");
+    fs::write(&births, born("b3", "2026-02-05")).unwrap();
+    let told = load(&["2026-03-01T00:00", said], &[&births]);
+    assert!(!told.contains("nothing in this load"), "{told}");
+}
+
 #[test]
 fn a_reader_that_goes_away_is_no_failure() {
     let warehouse = demo().warehouse();

@@ -5,10 +5,10 @@ use std::fs;
 use std::path::Path;
 
 use siskin::intake::settle::Through;
-use siskin::queries::history;
+use siskin::queries::{catalogue, history};
 
 use crate::commands::{demo, siskin, text};
-use crate::harness::TestWarehouse;
+use crate::harness::{PROTOCOL, TestWarehouse};
 
 const BIRTHS: &str = "infant_id,mother_id,born_at,gestation,birth_weight_g,sex,plurality,birth_order,unit,feeding,risk_factors,skin_tone,ethnicity\nb1,m1,2026-01-01T08:00,39+0,,,,,u1,,,,\n";
 const AT_S: i64 = 1_782_860_400;
@@ -89,6 +89,69 @@ fn a_row_set_aside_is_taken_in_once_the_mapping_is_mended_and_asked_to_retry() {
         once_more.settled.more_to_mend + once_more.settled.to_mend.len() as u64,
         0
     );
+}
+
+#[test]
+fn a_result_set_aside_beside_a_good_one_stays_until_it_can_be_taken_in_itself() {
+    let message = "MSH|^~\\&|LAB|H|A|H|20260301080000||ORU^R01|M1|P|2.5.1\rPID|1||b1^^^H^MR\r\
+        OBR|1||S10|1975-2^^LN|||20260102080000|||||||||||||||20260102090000|||F\r\
+        OBX|1|NM|1975-2^^LN||900|mg/dL|||||F\rOBX|2|NM|1968-7^^LN||0.4|mg/dL|||||F\r";
+    let mut warehouse = TestWarehouse::new();
+    let files = [("births.csv", BIRTHS), ("lab.hl7", message)];
+    let first = warehouse.load_texts(&files, &Through::default(), AT_S).unwrap();
+    assert_eq!(first.settled.set_aside, [("implausible_value".to_owned(), 1)]);
+    assert_eq!(warehouse.rows("select * from serum").len(), 1);
+    warehouse.retry = true;
+    let again = warehouse.load(&[], &Through::default(), AT_S + 60).unwrap();
+    assert!(
+        again.snapshot.is_none(),
+        "the good result beside it is no reason to take it as mended"
+    );
+    let bounds = "umol_l_at_most = ";
+    let at = PROTOCOL.find(bounds).unwrap() + bounds.len();
+    let end = at + PROTOCOL[at..].find(|c: char| !c.is_ascii_digit()).unwrap();
+    warehouse.set_protocol(&format!("{}20000{}", &PROTOCOL[..at], &PROTOCOL[end..]));
+    warehouse.load(&[], &Through::default(), AT_S + 120).unwrap();
+    assert_eq!(warehouse.rows("select * from serum").len(), 2);
+    assert_eq!(warehouse.rows("select * from mended").len(), 1);
+    balance(&warehouse);
+}
+
+#[test]
+fn a_row_whose_bytes_could_not_be_read_waits_for_its_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let lab = folder.path().join("lab_1.csv");
+    let mut bytes = LAB.as_bytes().to_vec();
+    bytes.extend(b"s3,b1,2026-01-04T08:00,2026-01-04T09:00,220,\xb5mol/L\n");
+    fs::write(&lab, bytes).unwrap();
+    let words = r#""umol/L" = "umol/L", "micromol per litre" = "umol/L", "\u00b5mol/L" = "umol/L""#;
+    let encoded = |name: &str| {
+        let files = r#"files = ["lab*.csv"]"#;
+        sources(words).replace(files, &format!("{files}\nencoding = \"{name}\""))
+    };
+    let mut warehouse = TestWarehouse::new();
+    let path = warehouse.path().join("sources.toml");
+    fs::write(&path, encoded("utf-8")).unwrap();
+    let births = folder.path().join("births.csv");
+    fs::write(&births, BIRTHS).unwrap();
+    let first = warehouse
+        .load(&[births, lab.clone()], &Through::default(), AT_S)
+        .unwrap();
+    assert_eq!(first.settled.set_aside, [("not_utf8".to_owned(), 1)]);
+    fs::write(&path, encoded("windows-1252")).unwrap();
+    warehouse.retry = true;
+    let again = warehouse.load(&[], &Through::default(), AT_S + 60).unwrap();
+    assert!(again.snapshot.is_none(), "its text was kept without the bytes");
+    assert_eq!(again.still_aside, 1);
+    warehouse.load(&[lab], &Through::default(), AT_S + 120).unwrap();
+    assert_eq!(warehouse.rows("select * from serum where specimen_id = 's3'").len(), 1);
+    let listing = catalogue::listing("rows_to_mend").replace("$first_load", "'1'");
+    let waiting = warehouse.rows(&listing);
+    assert!(
+        waiting.is_empty(),
+        "the file was loaded again, and nothing was set aside: {waiting:?}"
+    );
+    balance(&warehouse);
 }
 
 #[test]
@@ -179,6 +242,20 @@ fn a_past_month_that_a_correction_moves_is_told_as_restated() {
     assert!(
         found.iter().all(|r| r.measure != "jaundice_readmission_7d"),
         "nobody was readmitted, then or now"
+    );
+    // In time even, and by a protocol that has changed: either may be why.
+    warehouse.set_protocol(&format!("{PROTOCOL}\n# renewed\n"));
+    let once_more = corrected
+        .replace("2026-01-03T20:00", "2026-01-03T10:00")
+        .replace("2026-01-04T21:00", "2026-01-04T22:00");
+    warehouse
+        .load_texts(&[("serum.csv", &once_more)], &through, AT_S + 120)
+        .unwrap();
+    let found = restated(&warehouse);
+    let in_time = found.iter().find(|r| r.measure == "referral_in_time").unwrap();
+    assert_eq!(
+        (in_time.since_load, in_time.now.numerator, in_time.cause.as_str()),
+        (3, Some(1), "data_and_definitions")
     );
 }
 

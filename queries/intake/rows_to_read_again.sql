@@ -3,7 +3,7 @@
 -- reads: set_aside, mended
 -- choices: Rows that wait for what they refer to are read again at each load; all others when
 --   asked to.
-select s.load, s.seq, s.table_name, s.file, s.line, s.form, s.header_text, s.row_text
+select s.load, s.seq, s.table_name, s.row_id, s.reason, s.file, s.line, s.form, s.header_text, s.row_text
 from set_aside s
 left anti join mended m on m.set_aside_load = s.load and m.set_aside_seq = s.seq
 where $all = 'yes' or s.reason = 'absent_reference'

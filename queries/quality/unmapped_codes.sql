@@ -2,8 +2,8 @@
 -- grain: one row per finding: one file of the newest load
 -- reads: unmapped_codes, ledger
 -- level: warn
--- choices: Told for the newest load only: what an earlier one brought was told then. Many codes are
---   rightly not ours; one that is new may be a test under another name. Of codes met equally often
+-- choices: Told for the newest load only: what an earlier one brought was told then. Lines that a
+--   source declares as totals are no codes. Many codes are rightly not ours; one that is new may be a test under another name. Of codes met equally often
 --   the first in the alphabet is named; its words are not, as a source may write anything there, nor
 --   a code that is an address, as it may hold an id. A file is named with its last folder. n counts
 --   records.
@@ -19,6 +19,7 @@ told as (
   select u.file, u.system, u.code, sum(u.records) as records
   from unmapped_codes u
   join newest w on w.load = u.load
+  where u.system <> 'total_lines'
   group by u.file, u.system, u.code
 ),
 ranked as (

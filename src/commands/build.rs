@@ -234,10 +234,10 @@ async fn remember_figures(
     let local = |at_s| Timestamp::from_second(at_s).map(|at| protocol.zone().to_datetime(at).date());
     let data_end = end_s.and_then(|at_s| local(at_s).ok()).map(Month::of);
     let is_first = building.site().before().is_none();
-    let cause = if is_same || is_first {
-        Cause::Data
-    } else {
-        Cause::Definitions
+    let cause = match (is_same || is_first, settled.is_news) {
+        (true, _) => Cause::Data,
+        (false, false) => Cause::Definitions,
+        (false, true) => Cause::Both,
     };
     Ok(history::store(&measuring, building, data_end, cause).await?)
 }

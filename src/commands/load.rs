@@ -59,6 +59,9 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     if options.through.is_empty() && built.snapshot.is_some() && !files.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
     }
+    if let Some(through_s) = through.all.filter(|_| built.snapshot.is_some()) {
+        remark_on_tables_behind(&built, through_s, protocol.zone(), say);
+    }
     Ok(())
 }
 
@@ -93,6 +96,23 @@ fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
         say.remark(&format!(
             "without --through each table counts as complete through its latest event only; {table} ends first, \
              {}, and measures that need it end there",
+            local(*end_s, zone)
+        ));
+    }
+}
+
+/// `--through` counts for tables of which the load has a file or record. Another one stays
+/// behind, also where there was nothing to tell of it.
+fn remark_on_tables_behind(built: &Built, through_s: i64, zone: &TimeZone, say: &Say) {
+    for (table, end_s) in &built.settled.data_ends {
+        let was_loaded = built.staged.files.iter().any(|file| file.table == table);
+        if was_loaded || *end_s >= through_s || !report::MEASURED_TABLES.contains(&table.as_str()) {
+            continue;
+        }
+        let through = local(through_s, zone).to_string().replace(' ', "T");
+        say.remark(&format!(
+            "{table}: nothing in this load; it stays complete through {} only, and measures that need it end there\n  \
+             to do: where there was none, load once more with --through {table}={through}",
             local(*end_s, zone)
         ));
     }

@@ -22,7 +22,7 @@ use crate::pages::words;
 use crate::protocol::Protocol;
 use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
-use crate::queries::history::{self, Cause, Restated, Told};
+use crate::queries::history::{self, Restated, Told};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::warehouse::{Snapshot, TableEntry};
@@ -187,7 +187,7 @@ async fn restated(session: &Session, month: Month, figures: &[Figure]) -> Result
             &r.measure,
             (r.told.load, count(&r.told)),
             (r.since_load, count(&r.now)),
-            r.cause == Cause::Data.word(),
+            &r.cause,
         )
     };
     Ok(all.iter().map(row).collect())

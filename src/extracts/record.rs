@@ -142,6 +142,11 @@ impl SourceRow {
         }
     }
 
+    /// Its id, which is its first column; `None` where it is not told.
+    pub fn row_id(&self) -> Option<&str> {
+        Some(self.cells.first()?.as_ref()?.value.as_str())
+    }
+
     /// What a column says; empty when nothing.
     pub fn value(&self, column: &str) -> &str {
         let cell = self.place(column).and_then(|place| self.cells[place].as_ref());

@@ -15,7 +15,8 @@ use crate::warehouse::tables::set_aside_schema;
 
 use super::IntakeError;
 use super::field::{Batches, Field};
-use super::stage::Stage;
+use super::reason::Reason;
+use super::stage::{SetAsideRow, Stage};
 
 /// A row set aside by an earlier load that could be taken in now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,19 +80,37 @@ pub async fn read_again(
     let (mut mended, mut still_aside) = (Vec::new(), 0);
     while let Some(batch) = next_batch("rows_to_read_again", &mut rows).await? {
         let cells = Cells::new(vec![batch]);
-        let [tables, files, forms, headers, texts] =
-            ["table_name", "file", "form", "header_text", "row_text"].map(|name| cells.texts(name));
+        let [tables, ids, reasons, files, forms, headers, texts] = [
+            "table_name",
+            "row_id",
+            "reason",
+            "file",
+            "form",
+            "header_text",
+            "row_text",
+        ]
+        .map(|name| cells.texts(name));
         let numbers = ["load", "seq", "line"].map(|name| cells.ints(name));
         for i in 0..tables.len() {
             let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
             let number = |of: usize| numbers[of][i].unwrap_or(0);
             let form = text(&forms);
             let line = u64::try_from(number(2)).unwrap_or(0);
-            let Some(record) = readers.again(&form, &text(&headers), &text(&texts), line) else {
+            let record = if text(&reasons) == Reason::NotUtf8.word() {
+                // Its text was kept without the bytes that could not be read.
+                None
+            } else {
+                readers.again(&form, &text(&headers), &text(&texts), line)
+            };
+            let Some(record) = record else {
                 still_aside += 1;
                 continue;
             };
-            if stage.again(&record, &text(&tables), &text(&files), &form)? {
+            let which = SetAsideRow {
+                table: &text(&tables),
+                row_id: ids[i].as_deref(),
+            };
+            if stage.again(&record, which, &text(&files), &form)? {
                 mended.push(Mended {
                     load: number(0),
                     seq: number(1),

@@ -58,8 +58,7 @@ impl Place<'_> {
 
     /// The row set aside, as it is stored.
     pub fn aside(&self, source: &SourceRow, why: &SetAside) -> Vec<Field> {
-        let row_id = source.cells.first().and_then(Option::as_ref);
-        let row_id = row_id.map_or(Field::Null, |cell| Field::text(&cell.value));
+        let row_id = source.row_id().map_or(Field::Null, Field::text);
         self.stored(source.table.name, row_id, why, self.hash(source))
     }
 

@@ -88,7 +88,7 @@ impl Reason {
         match self {
             Self::UnclosedQuote => "close the quote, or double a quote that belongs to the text",
             Self::WrongNumberOfCells => "give the row as many cells as the header; quote a cell that holds a comma",
-            Self::NotUtf8 => "export the file as UTF-8",
+            Self::NotUtf8 => "export the file as UTF-8, or declare its encoding; then load the file again",
             Self::MissingId => "give the row its id; without one a correction could not replace it",
             Self::MissingInfant => "give the id of the baby",
             Self::MissingTime => "give the moment; without one the row belongs to no month",

@@ -174,9 +174,9 @@ pub async fn settle(
     }
     work.store_held(&settled).await?;
     work.store_touched(&settled)?;
-    let (to_mend, more_to_mend) = work.to_mend().await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
     work.store_ledger(order.loaded_at_s, &lines)?;
+    let (to_mend, more_to_mend) = work.to_mend().await?;
     work.store_data_ends(&data_ends)?;
     Ok(Settled {
         lines,

@@ -96,6 +96,26 @@ struct Origin<'a> {
     header_text: &'a str,
 }
 
+/// Which row of a record was set aside.
+#[derive(Clone, Copy)]
+pub struct SetAsideRow<'a> {
+    /// The table it was meant for.
+    pub table: &'a str,
+    /// Its id, where that could be read.
+    pub row_id: Option<&'a str>,
+}
+
+impl SetAsideRow<'_> {
+    /// The rows it may be: those of its id; all of its table where the id was not known, or
+    /// is written otherwise now.
+    fn among<'r>(self, rows: &'r [SourceRow]) -> Vec<&'r SourceRow> {
+        let of_table: Vec<&SourceRow> = rows.iter().filter(|row| row.table.name == self.table).collect();
+        let of_id = |row: &&SourceRow| self.row_id.is_some() && row.row_id() == self.row_id;
+        let own: Vec<&SourceRow> = of_table.iter().copied().filter(of_id).collect();
+        if own.is_empty() { of_table } else { own }
+    }
+}
+
 /// Rows by table, as one file gave them.
 type Counts = BTreeMap<&'static str, u64>;
 
@@ -152,31 +172,39 @@ impl<'a> Stage<'a> {
         Ok(())
     }
 
-    /// Reads a record that was set aside once more; only rows of `table` that can be taken now
-    /// are. Returns whether there was one.
+    /// Reads a record once more of which a row was set aside, or the whole. Returns whether
+    /// that could be taken in now; else nothing is staged. Of a whole record some rows may
+    /// be set aside now, each for itself.
     ///
     /// # Errors
     /// When a row cannot be written.
-    pub fn again(&mut self, record: &Record, table: &str, file: &str, form: &str) -> Result<bool, IntakeError> {
+    pub fn again(
+        &mut self,
+        record: &Record,
+        which: SetAsideRow<'_>,
+        file: &str,
+        form: &str,
+    ) -> Result<bool, IntakeError> {
         let origin = Origin {
             file,
             form,
             header_text: "",
         };
-        let mut counts = Counts::new();
-        for row in record
-            .rows
-            .iter()
-            .filter(|row| table == UNREADABLE_RECORDS || row.table.name == table)
-        {
-            if self.judge.row(row).is_ok() {
-                *counts.entry(row.table.name).or_default() += 1;
-                self.row(record, row, origin)?;
-            }
+        let is_whole = which.table == UNREADABLE_RECORDS;
+        let rows: Vec<&SourceRow> = match is_whole {
+            true => record.rows.iter().collect(),
+            false => which.among(&record.rows),
+        };
+        if rows.is_empty() || !is_whole && rows.iter().any(|row| self.judge.row(row).is_err()) {
+            return Ok(false);
         }
-        let is_mended = !counts.is_empty();
+        let mut counts = Counts::new();
+        for row in rows {
+            *counts.entry(row.table.name).or_default() += 1;
+            self.row(record, row, origin)?;
+        }
         self.count(file, "", counts);
-        Ok(is_mended)
+        Ok(true)
     }
 
     /// What was read.

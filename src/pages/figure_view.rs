@@ -90,15 +90,21 @@ impl<'a> Series<'a> {
         self.all().filter(|f| f.split == "all" && f.month < month).collect()
     }
 
-    /// Numerators and denominators of the months before, added up.
-    pub(super) fn pooled_before(&self) -> Option<(u64, u64)> {
-        let counted: Vec<(u64, u64)> = self
-            .before()
+    /// Numerators and denominators of the months before that have data.
+    pub(super) fn counted_before(&self) -> Vec<(u64, u64)> {
+        self.before()
             .iter()
             .filter(|f| !self.gaps.contains(&f.month))
             .filter_map(|f| Some((f.numerator?, f.denominator?)))
-            .collect();
-        let sum = counted.iter().fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
+            .collect()
+    }
+
+    /// These added up.
+    pub(super) fn pooled_before(&self) -> Option<(u64, u64)> {
+        let sum = self
+            .counted_before()
+            .iter()
+            .fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
         (sum.1 > 0).then_some(sum)
     }
 

@@ -85,7 +85,7 @@ fn proportion(series: &Series<'_>, told: impl Fn(u64, u64) -> String) -> Option<
     }
     Some(Finding {
         fact: told(n, of),
-        beside: beside(now, series.pooled_before(), series.before().len()),
+        beside: beside(now, series.pooled_before(), series.counted_before().len()),
         anchor: series.measure.to_owned(),
     })
 }

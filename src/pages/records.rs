@@ -97,17 +97,17 @@ pub type Count = (Option<i64>, Option<i64>, Option<f64>);
 
 impl RestatedRow {
     /// A figure by its name in the results, as told and as it is.
-    pub fn new(measure: &str, told: (i64, Count), now: (i64, Count), is_data: bool) -> Self {
+    pub fn new(measure: &str, told: (i64, Count), now: (i64, Count), cause: &str) -> Self {
         Self {
             figure: words::figure(measure),
             told: in_words(measure, told.1),
             told_load: told.0,
             now: in_words(measure, now.1),
             since_load: now.0,
-            cause: if is_data {
-                "late, corrected, withdrawn or merged rows"
-            } else {
-                "the protocol or siskin's queries changed"
+            cause: match cause {
+                "data" => "late, corrected, withdrawn or merged rows",
+                "definitions" => "the protocol or siskin's queries changed",
+                _ => "rows, or the protocol or siskin's queries: both changed",
             },
         }
     }

@@ -25,6 +25,8 @@ pub enum Cause {
     Data,
     /// The protocol, or siskin's queries.
     Definitions,
+    /// Both changed in the same load.
+    Both,
 }
 
 impl Cause {
@@ -33,6 +35,7 @@ impl Cause {
         match self {
             Self::Data => "data",
             Self::Definitions => "definitions",
+            Self::Both => "data_and_definitions",
         }
     }
 }
@@ -48,7 +51,7 @@ pub struct Restated {
     pub now: Told,
     /// The last load that moved it, and why.
     pub since_load: i64,
-    /// `data` or `definitions`.
+    /// `data`, `definitions` or `data_and_definitions`.
     pub cause: String,
 }
 

@@ -34,7 +34,9 @@ impl Reading<'_> {
             self.references.is_newborn(facts)
         });
         if !is_newborn {
-            record.unmapped.push(note(RESOURCE, "Patient (not a newborn)", ""));
+            record
+                .unmapped
+                .push(note(RESOURCE, "Patient (nothing tells of a birth)", ""));
             return;
         }
         if patient.replaced_by().is_some() {

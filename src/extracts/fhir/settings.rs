@@ -67,15 +67,13 @@ impl FhirSettings {
             .any(|coding| text(&coding.code) == self.identifier_type)
     }
 
-    /// The identifier of the wanted type and system, else the first one; empty when there is none.
+    /// The identifier of the wanted type and system, else one of that system without a type;
+    /// empty when there is none. One of another type may be another's.
     pub(super) fn identifier<'t>(&self, identifiers: &'t [Identifier<'_>]) -> &'t str {
-        let is_told = |identifier: &&Identifier<'_>| !text(&identifier.value).is_empty();
-        let mut told = identifiers.iter().filter(is_told);
-        let wanted = told
-            .clone()
-            .find(|identifier| self.is_of_type(identifier) && self.is_of_system(identifier));
-        wanted
-            .or_else(|| told.next())
+        let mut wanted = identifiers.iter().filter(|identifier| self.is_wanted(identifier));
+        let typed = wanted.clone().find(|identifier| self.is_of_type(identifier));
+        typed
+            .or_else(|| wanted.next())
             .map_or("", |identifier| text(&identifier.value))
     }
 

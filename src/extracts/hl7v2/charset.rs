@@ -18,7 +18,7 @@ pub(super) fn decoded(bytes: &[u8], settings: &Hl7Settings) -> Result<String, Fa
         let remedy = match &settings.charset {
             Some(_) => "sources.toml: this charset is not known; write for example utf-8 or windows-1252",
             None => {
-                "MSH, field 18: this character set is not known; declare the charset of this source in sources.toml"
+                "MSH, field 18: this character set is not known; declare the charset of this source in sources.toml, then load the file again"
             }
         };
         return Err(Fault::of_cell(FaultKind::NotUtf8, "", name.as_deref().unwrap_or_default()).with_remedy(remedy));
@@ -26,7 +26,7 @@ pub(super) fn decoded(bytes: &[u8], settings: &Hl7Settings) -> Result<String, Fa
     let text = encoding.decode_without_bom_handling_and_without_replacement(bytes);
     text.map(std::borrow::Cow::into_owned).ok_or_else(|| {
         let remedy = format!(
-            "the message is not in {}: declare the charset of this source in sources.toml (for example windows-1252), or have it sent in MSH, field 18",
+            "the message is not in {}: declare the charset of this source in sources.toml (for example windows-1252), or have it sent in MSH, field 18; then load the file again",
             encoding.name()
         );
         Fault::of_record(FaultKind::NotUtf8).with_remedy(remedy)

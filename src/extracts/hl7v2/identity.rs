@@ -6,7 +6,8 @@ use crate::extracts::record::{Fault, FaultKind, SourceRow};
 use super::Hl7Settings;
 use super::message::{Field, Segment};
 
-/// The identifier of the declared authority and type; without one of that type the first.
+/// The identifier of the declared authority and type, else the first of that authority
+/// without a type. One of another type may be another's.
 pub(super) fn chosen(field: Field<'_>, settings: &Hl7Settings) -> Option<String> {
     let is_of_authority = |id: &Field<'_>| match (&settings.identifier_authority, id.part(4)) {
         (Some(wanted), Some(authority)) => authority.eq_ignore_ascii_case(wanted),
@@ -17,7 +18,10 @@ pub(super) fn chosen(field: Field<'_>, settings: &Hl7Settings) -> Option<String>
         kind.is_some_and(|kind| kind.eq_ignore_ascii_case(&settings.identifier_type))
     };
     let candidates = || field.repetitions().filter(is_of_authority);
-    let found = candidates().find(is_of_type).or_else(|| candidates().next())?;
+    let is_untyped = |id: &Field<'_>| id.part(5).is_none();
+    let found = candidates()
+        .find(is_of_type)
+        .or_else(|| candidates().find(is_untyped))?;
     found.part(1)
 }
 
@@ -30,7 +34,10 @@ pub(super) fn say(row: &mut SourceRow, column: &str, segment: &Segment<'_>, n: u
         None => {
             let what = match &settings.identifier_authority {
                 Some(wanted) => format!("no identifier of {wanted}: check identifier_authority in sources.toml"),
-                None => "the first component, the identifier, is empty".to_owned(),
+                None => format!(
+                    "no identifier of type {}: check identifier_type in sources.toml",
+                    settings.identifier_type
+                ),
             };
             row.fail(segment.fault(n, FaultKind::UnreadableId, column, &what));
         }

@@ -163,7 +163,7 @@ fn a_folder_with_only_adults_gives_no_births_and_no_bilirubin_but_the_codes_seen
         .iter()
         .map(|(_, record)| record.unmapped[0].code.as_str())
         .collect();
-    assert_eq!(codes, ["Patient (not a newborn)", "1975-2", "58941-6"]);
+    assert_eq!(codes, ["Patient (nothing tells of a birth)", "1975-2", "58941-6"]);
 }
 
 #[test]

@@ -143,7 +143,14 @@ fn what_no_table_wants_is_listed() {
     let records = records_of(&handmade());
     let unmapped = records.iter().flat_map(|(_, record)| &record.unmapped);
     let codes: Vec<&str> = unmapped.map(|code| code.code.as_str()).collect();
-    assert_eq!(codes, ["Patient (not a newborn)", "DeviceUseStatement", "Observation"]);
+    assert_eq!(
+        codes,
+        [
+            "Patient (nothing tells of a birth)",
+            "DeviceUseStatement",
+            "Observation"
+        ]
+    );
 }
 
 #[test]

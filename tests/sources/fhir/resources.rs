@@ -129,7 +129,7 @@ fn a_withdrawal_waits_for_nothing() {
 
 #[test]
 fn an_adult_has_no_rows_and_the_codes_are_counted() {
-    assert_eq!(last_of(&[ADULT]).unmapped[0].code, "Patient (not a newborn)");
+    assert_eq!(last_of(&[ADULT]).unmapped[0].code, "Patient (nothing tells of a birth)");
     let gestation = serum(r#","effectiveDateTime":"2026-03-01T10:00:00Z","valueQuantity":{"value":200,"code":"d"}"#);
     for line in [&screen(""), &serum(""), &gestation.replace("14631-6", "11884-4")] {
         let line = line.replace("Patient/b", "Patient/adult");
@@ -181,6 +181,12 @@ fn the_identifier_of_the_wanted_type_and_system_is_the_infant_id() {
     assert_eq!(id("MR", None), "first");
     assert_eq!(id("MR", Some("s2")), "second");
     assert_eq!(id("PI", None), "other");
+    // One of another type may be somebody else's number.
+    let visit = BABY.replace(
+        r#"{"value":"N-1"}"#,
+        r#"{"type":{"coding":[{"code":"VN"}]},"value":"N-1"}"#,
+    );
+    assert_eq!(only(&last_of(&[&visit])).value("infant_id"), "b");
     let bare = BABY.replace(r#""identifier":[{"value":"N-1"}],"#, "");
     assert_eq!(only(&last_of(&[&bare])).value("infant_id"), "b");
 }

@@ -88,7 +88,18 @@ fn the_identifier_is_that_of_the_declared_type_and_authority() {
     };
     assert_eq!(with("MR", None).0, "B-2");
     assert_eq!(with("MR", Some("OTHER")).0, "B-3");
-    assert_eq!(with("XX", None).0, "W-9");
+    // One of another type may be somebody else's number.
+    let (id, fault) = with("XX", None);
+    assert_eq!(id, "");
+    assert_fault(
+        fault.as_ref(),
+        FaultKind::UnreadableId,
+        "infant_id",
+        "PID, field 3: no identifier of type XX",
+    );
+    let untyped = message.replace("W-9^^^WARD^PI", "W-9");
+    let row = read(untyped.replace("^MR", "^XX")).remove(0).rows.remove(0);
+    assert_eq!(row.value("infant_id"), "W-9");
     let (id, fault) = with("MR", Some("NOBODY"));
     assert_eq!(id, "");
     assert_fault(

@@ -38,7 +38,7 @@ fn same_bytes(seed: u64, babies: usize) {
         "i7,i8,2026-03-02T10:00,withdrawn\ni10,i11,2026-03-02T10:00,\n",
     ));
     let mut ours = TestWarehouse::new();
-    if seed % 2 == 0 {
+    if seed.is_multiple_of(2) {
         // About three slices of the larger tables.
         ours.slice_rows = babies as u64;
     }

@@ -108,7 +108,7 @@ pub struct SetAsideRow<'a> {
 impl SetAsideRow<'_> {
     /// The rows it may be: those of its id; all of its table where the id was not known, or
     /// is written otherwise now.
-    fn among<'r>(self, rows: &'r [SourceRow]) -> Vec<&'r SourceRow> {
+    fn among(self, rows: &[SourceRow]) -> Vec<&SourceRow> {
         let of_table: Vec<&SourceRow> = rows.iter().filter(|row| row.table.name == self.table).collect();
         let of_id = |row: &&SourceRow| self.row_id.is_some() && row.row_id() == self.row_id;
         let own: Vec<&SourceRow> = of_table.iter().copied().filter(of_id).collect();

@@ -67,9 +67,9 @@ pub async fn derive(
 
 /// How many rows are looked at, about: all of the tables of babies, or the babies' share.
 fn rows_of(building: &Building, babies: Option<&TableEntry>) -> u64 {
-    let rows = |table: &&str| building.manifest().tables.get(*table).map_or(0, TableEntry::rows);
-    let all: u64 = OF_BABIES.iter().map(|table| rows(&table)).sum();
-    let births = rows(&"births").max(1);
+    let rows = |table: &str| building.manifest().tables.get(table).map_or(0, TableEntry::rows);
+    let all: u64 = OF_BABIES.iter().map(|table| rows(table)).sum();
+    let births = rows("births").max(1);
     babies.map_or(all, |babies| all / births * babies.rows())
 }
 

@@ -1,9 +1,8 @@
 -- title: Rows that are in no table: set aside or held
 -- grain: one row per such row of the loads asked for
--- reads: set_aside, mended, held, ledger, births, screens, serum, phototherapy, stays, exchanges, meter_checks, merges
+-- reads: set_aside, mended, held, births, screens, serum, phototherapy, stays, exchanges, meter_checks, merges
 -- choices: Rows set aside come first, as they wait for somebody; held rows wait for another record.
---   A row set aside is listed until it was read again and taken in, or a later row of its id stands,
---   or the very same file was loaded again and nothing of it was set aside.
+--   A row set aside is listed until it was read again and taken in, or a later row of its id stands.
 with standing as (
   select 'births' as table_name, row_id, load, seq from births
   union all
@@ -26,14 +25,6 @@ still_aside as (
   from set_aside s
   left anti join mended m on m.set_aside_load = s.load and m.set_aside_seq = s.seq
 ),
-loaded_well as (
-  select a.load, a.file
-  from ledger a
-  join ledger b on b.sha256 = a.sha256 and b.load > a.load
-  where a.sha256 <> ''
-  group by a.load, a.file, b.load
-  having sum(b.set_aside) = 0
-),
 replaced as (
   select s.load, s.seq
   from still_aside s
@@ -44,7 +35,6 @@ waiting as (
   select s.load, s.file, s.line, s.table_name, s.column_name, s.cell, s.reason, s.remedy
   from still_aside s
   left anti join replaced r on r.load = s.load and r.seq = s.seq
-  left anti join loaded_well w on w.load = s.load and w.file = s.file
   union all
   select load, file, line, table_name, '' as column_name, '' as cell, reason, remedy from held
 )

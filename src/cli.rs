@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::month::Month;
+use crate::queries::split::Split;
 
 /// Audit and outcomes analytics for newborn jaundice screening.
 ///
@@ -155,14 +156,21 @@ pub struct Measure {
     #[allow(missing_docs)]
     pub snapshot: SnapshotArgs,
     /// The month, as YYYY-MM; of several, the last.
-    #[arg(long)]
-    pub month: Month,
+    #[arg(long, required_unless_present = "explain")]
+    pub month: Option<Month>,
     /// So many months, through the one given.
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=1200))]
     pub months: u16,
-    /// Besides the whole network, each group.
-    #[arg(long, value_enum)]
-    pub by: Option<Split>,
+    /// Besides the whole network, each group; `unit,skin_tone` for the groups in each unit.
+    #[arg(long, value_enum, value_delimiter = ',')]
+    pub by: Vec<By>,
+    /// Explain a measure or figure instead: its definition and SQL, and with a month the counts
+    /// at each step from all rows to the numerator.
+    #[arg(long, value_name = "MEASURE", conflicts_with_all = ["by", "months"])]
+    pub explain: Option<String>,
+    /// With --explain and a month: the keys behind each count.
+    #[arg(long, requires = "explain", requires = "month")]
+    pub rows: bool,
     /// How to print.
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -181,9 +189,37 @@ pub enum Format {
 
 /// What figures are told for besides the whole network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Split {
+#[value(rename_all = "snake_case")]
+pub enum By {
     /// Each unit.
     Unit,
+    /// Bands of completed weeks of gestation.
+    Gestation,
+    /// Skin tone.
+    SkinTone,
+    /// Ethnicity.
+    Ethnicity,
+    /// Feeding.
+    Feeding,
+    /// Weekday and weekend of the index event.
+    Weekend,
+    /// Day (08:00 to 19:59) and night of the index event.
+    Night,
+}
+
+impl By {
+    /// The split of babies or events; none for units.
+    pub fn split(self) -> Option<Split> {
+        match self {
+            Self::Unit => None,
+            Self::Gestation => Some(Split::Gestation),
+            Self::SkinTone => Some(Split::SkinTone),
+            Self::Ethnicity => Some(Split::Ethnicity),
+            Self::Feeding => Some(Split::Feeding),
+            Self::Weekend => Some(Split::Weekend),
+            Self::Night => Some(Split::Night),
+        }
+    }
 }
 
 /// Options of `ask`.

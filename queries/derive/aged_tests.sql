@@ -1,35 +1,47 @@
 -- title: Screens and serum with age, line and phototherapy
 -- grain: one row per live screen and per live serum specimen
 -- order: month, infant_id, at_s, test_table, test_id
--- reads: screens, serum, births, courses, protocol_versions, protocol_limits, protocol_lines
+-- reads: screens, serum, births, courses, protocol_versions, protocol_limits, protocol_lines, protocol_codes
 -- looks back: to the birth, and to the last course before the test
 -- looks ahead: not at all
 -- choices: Judged by the protocol in force at the moment of the test. The line is straight between
 --   tabled ages, by completed weeks, rounded half up to 1e-6 umol/L; an age below 0 reads it at
 --   birth; without birth time or gestation, or below the lowest tabled gestation, there is none.
+--   A baby with any of the protocol's risk factors has the line of that risk, where the standard has one.
 --   In a course: [start, end). In or after phototherapy: until the protocol's hours after its end.
 with tests as (
   select 'screens' as test_table, screen_id as test_id, infant_id, measured_s as at_s, local_month as month from screens
   union all
   select 'serum', specimen_id, infant_id, collected_s, local_month from serum
 ),
+at_risk as (
+  select distinct b.infant_id, c.version
+  from births b
+  join protocol_codes c
+    on c.purpose = 'line_risk_factor' and strpos(concat(';', b.risk_factors, ';'), concat(';', c.code, ';')) > 0
+),
 aged as (
   select
-    t.*, b.gestation_days, b.gestation_weeks, t.at_s - b.born_s as age_s, v.version, v.standard, l.after_phototherapy_s
+    t.*, b.gestation_days, b.gestation_weeks, t.at_s - b.born_s as age_s, v.version, v.standard, l.after_phototherapy_s,
+    case when r.infant_id is null then 'absent' else 'present' end as risk
   from tests t
   join births b on b.infant_id = t.infant_id
   join protocol_versions v on t.at_s >= v.from_s and t.at_s < v.to_s
   join protocol_limits l on l.version = v.version
+  left join at_risk r on r.infant_id = t.infant_id and r.version = v.version
 ),
 lined as (
   select
     a.test_table, a.test_id,
     p.phototherapy_from_micro
       + (2 * (p.phototherapy_to_micro - p.phototherapy_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
-          + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as line_micro
+          + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as line_micro,
+    p.exchange_from_micro
+      + (2 * (p.exchange_to_micro - p.exchange_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
+          + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as exchange_line_micro
   from aged a
   join protocol_lines p
-    on p.standard = a.standard and p.gestation_weeks = a.gestation_weeks and p.risk = 'any'
+    on p.standard = a.standard and p.gestation_weeks = a.gestation_weeks and p.risk in ('any', a.risk)
     and greatest(a.age_s, 0) >= p.age_from_s and greatest(a.age_s, 0) < p.age_to_s
   where a.age_s is not null
 ),
@@ -45,7 +57,7 @@ treated as (
 )
 select
   a.test_table, a.test_id, a.infant_id, a.at_s, a.age_s, a.gestation_days, a.gestation_weeks, a.version,
-  l.line_micro, t.test_id is not null as in_or_after_phototherapy, t.course_no as in_course_no, a.month
+  l.line_micro, l.exchange_line_micro, t.test_id is not null as in_or_after_phototherapy, t.course_no as in_course_no, a.month
 from aged a
 left join lined l on l.test_table = a.test_table and l.test_id = a.test_id
 left join treated t on t.test_table = a.test_table and t.test_id = a.test_id

@@ -4,13 +4,14 @@
 -- reads: screens, aged_tests, protocol_limits, protocol_clauses
 -- looks back: not at all
 -- looks ahead: not at all
--- choices: left_out is the first reason for which the screen cannot call for a serum. A screen is
+-- choices: The flags of a screen outside limits may overlap; what is not known raises none.
+--   left_out is the first reason for which the screen cannot call for a serum. A screen is
 --   due when nothing leaves it out and a clause holds; meets_plain_clause says whether one holds
 --   that needs no line. The gap is line minus value. A bound compares as just more, or just less.
 with aged as (
   select
     s.screen_id, s.infant_id, coalesce(s.unit, 'unknown') as unit, s.measured_s, s.local_day, s.local_hour, s.is_weekend,
-    s.value_micro, s.compare_micro, s.bound, t.age_s, t.gestation_days, t.gestation_weeks, t.version, t.line_micro,
+    s.value_micro, s.compare_micro, s.bound, s.body_site, s.readings, s.setting, s.id_entry, s.meter_id, t.age_s, t.gestation_days, t.gestation_weeks, t.version, t.line_micro,
     t.in_or_after_phototherapy, t.month
   from screens s
   join aged_tests t on t.test_table = 'screens' and t.test_id = s.screen_id
@@ -44,7 +45,14 @@ judged as (
       when a.line_micro is null then 'no_line'
       when a.age_s <= l.referral_age_above_s then 'age_below_limit'
       when a.in_or_after_phototherapy then 'phototherapy'
-    end as left_out
+    end as left_out,
+    coalesce(a.gestation_days < l.referral_gestation_days, false) as gestation_below_limit,
+    coalesce(a.age_s <= l.referral_age_above_s, false) as age_below_limit,
+    coalesce(a.setting = 'outpatient' and a.age_s >= l.outpatient_age_at_least_s, false) as outpatient_14_days,
+    coalesce(a.setting = 'outpatient' and a.body_site <> '' and a.body_site <> l.outpatient_body_site, false)
+      as outpatient_not_sternum,
+    coalesce(a.readings < l.meter_readings_at_least, false) as few_readings,
+    coalesce(a.id_entry = 'typed', false) as typed_identity
   from aged a
   join protocol_limits l on l.version = a.version
   left join clauses k on k.screen_id = a.screen_id
@@ -54,6 +62,10 @@ select
   value_micro, compare_micro, bound, age_s, gestation_days, gestation_weeks, version,
   line_micro, line_micro - value_micro as gap_micro, in_or_after_phototherapy, left_out, meets_plain_clause,
   left_out is null and (meets_plain_clause or meets_line_clause) as is_due,
+  meter_id, gestation_below_limit, age_below_limit, outpatient_14_days, outpatient_not_sternum, few_readings,
+  typed_identity,
+  gestation_below_limit or age_below_limit or outpatient_14_days or outpatient_not_sternum or few_readings
+    or typed_identity as is_outside_limits,
   month
 from judged
 order by month, infant_id, measured_s, screen_id

@@ -7,8 +7,9 @@
 -- looks ahead: the longest window and 24 h after the trigger
 -- choices: Outcome is the first that holds of: on_time, excused, left (died or transferred out for
 --   good in [trigger, latest)), disposition_unknown (a stay ended there without one: left out),
---   late, open, early_only, none. Data end is the earliest of the tables needed. The tolerance widens the window only for on_time, late and
---   early_only. What happened after data end does not exist yet.
+--   late, open, early_only, none. Data end is the earliest of the tables needed. The tolerance
+--   widens the window only for on_time, late and early_only. A screen is accepted from the rule's
+--   hours after the trigger on. What happened after data end does not exist yet.
 with triggers as (
   select t.*, d.data_end_s
   from recheck_triggers t
@@ -38,7 +39,7 @@ tested as (
     and t.at_s <= m.data_end_s
     and t.at_s >= m.trigger_s + m.recheck_accept_after_s
     and t.at_s <= m.trigger_s + m.latest_s + m.recheck_late_until_s
-    and (t.test = 'serum' or m.accepts = 'serum_or_screen')
+    and (t.test = 'serum' or (m.accepts = 'serum_or_screen' and t.at_s >= m.trigger_s + m.screens_from_s))
   where m.left_out is null
   group by m.rule, m.trigger_table, m.trigger_id
 ),
@@ -88,7 +89,7 @@ judged as (
   left join exits o on o.rule = m.rule and o.trigger_table = m.trigger_table and o.trigger_id = m.trigger_id
 )
 select
-  rule, infant_id, trigger_table, trigger_id, trigger_s, unit, version, age_s, gestation_days, gap_micro,
+  rule, trigger_kind, infant_id, trigger_table, trigger_id, trigger_s, unit, version, age_s, gestation_days, gap_micro,
   earliest_s, latest_s, accepts,
   case when ended = 'disposition_unknown' then ended else left_out end as left_out,
   case when ended <> 'disposition_unknown' then ended end as outcome,

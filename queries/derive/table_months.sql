@@ -1,6 +1,6 @@
 -- title: Which months a table has rows in
 -- grain: one row per source table and local month with at least one live row
--- reads: births, screens, serum, phototherapy, stays
+-- reads: births, screens, serum, phototherapy, stays, exchanges, meter_checks
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: A month in which a table that a measure reads has no row in the whole network is "no
@@ -15,6 +15,10 @@ with counted as (
   select 'phototherapy', local_month, count(*) from phototherapy group by local_month
   union all
   select 'stays', local_month, count(*) from stays group by local_month
+  union all
+  select 'exchanges', local_month, count(*) from exchanges group by local_month
+  union all
+  select 'meter_checks', local_month, count(*) from meter_checks group by local_month
 )
 select * from counted
 order by table_name, month

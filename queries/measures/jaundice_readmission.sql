@@ -1,12 +1,14 @@
 -- title: Readmission for jaundice
 -- what: Babies born in the month who went home from the birth stay, and whether they were
 --   readmitted for jaundice by the ages the protocol names.
--- grain: one row per month of birth, unit of birth, figure and outcome or reason
--- reads: readmissions, protocol_windows
+-- grain: one row per figure and baby born in the month; another where its month is provisional
+-- reads: readmissions, births, protocol_windows, protocol_limits
 -- needs: births, phototherapy, stays
 -- kind: proportion
 -- outcomes: readmitted, not_readmitted, open
 -- figures: jaundice_readmission_* = readmitted / readmitted + not_readmitted
+-- starts with: births of the month
+-- dropped: after_data_end
 -- left out: no birth time, no gestation or below the limit, no birth stay, went where is unknown, died or
 --   transferred out
 -- direction: lower is better
@@ -15,7 +17,7 @@
 --   NICE QS57, other codes ICD-10 (from memory). Provisional until 28 days after the last birth.
 with told as (
   select
-    concat('jaundice_readmission_', w.figure) as figure, r.month, r.unit,
+    concat('jaundice_readmission_', w.figure) as figure, r.month, r.unit, r.infant_id, r.born_s,
     case when r.state in ('home', 'open') then 'outcome' else 'left_out' end as kind,
     case
       when r.state <> 'home' then r.state
@@ -27,12 +29,20 @@ with told as (
   join protocol_windows w on w.version = r.version and w.purpose = 'readmission'
   where r.month between $first_month and $last_month
 ),
-counted as (
-  select figure, month, unit, kind, name from told
+cases as (
+  select figure, month, unit, infant_id, born_s, kind, name from told
   union all
-  select figure, month, unit, 'provisional', 'provisional' from told where is_provisional
+  select figure, month, unit, infant_id, born_s, 'provisional', 'provisional' from told where is_provisional
+  union all
+  select
+    concat('jaundice_readmission_', w.figure), b.local_month, coalesce(b.unit, 'unknown'), b.infant_id, b.born_s,
+    'dropped', 'after_data_end'
+  from births b
+  join protocol_limits l
+    on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
+  join protocol_windows w on w.version = l.version and w.purpose = 'readmission'
+  left anti join readmissions r on r.infant_id = b.infant_id
+  where b.local_month between $first_month and $last_month
 )
-select figure, month, unit, kind, name, count(*) as n
-from counted
-group by figure, month, unit, kind, name
-order by figure, month, unit, kind, name
+select figure, month, unit, infant_id, infant_id as case_id, born_s as at_s, kind, name
+from cases

@@ -3,7 +3,7 @@
 --   of birth, a gestation, a unit, the feeding and the skin tone; of final or corrected specimens,
 --   those with a time of the result. And of births, stays, screens and specimens, those that came
 --   soon after the end of their month.
--- grain: one row per month, unit, figure and outcome
+-- grain: one row per figure and birth, specimen, or row that came
 -- reads: births, stays, screens, serum, versions_births, versions_stays, versions_screens,
 --   versions_serum, judged_serum, data_ends, ledger, quality_limits
 -- needs: births, serum
@@ -39,28 +39,25 @@ with ends as (
   from data_ends
   where table_name in ('births', 'serum')
 ),
-born as (
-  select
-    b.local_month as month, nullif(b.unit, '') as unit, b.born_s is not null as has_time,
-    b.gestation_days is not null as has_gestation,
-    nullif(b.feeding, '') is not null as has_feeding,
-    nullif(b.skin_tone, '') is not null as has_skin_tone
-  from births b
-  cross join ends e
-  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+of_births as (
+  select * from (values ('birth_time'), ('gestation'), ('birth_unit'), ('feeding'), ('skin_tone')) as f (figure)
 ),
 told as (
-  select 'record_quality_birth_time' as figure, month, unit, has_time as is_complete from born
+  select
+    f.figure, b.local_month as month, nullif(b.unit, '') as unit, b.infant_id, b.infant_id as case_id, b.born_s as at_s,
+    case f.figure
+      when 'birth_time' then b.born_s is not null
+      when 'gestation' then b.gestation_days is not null
+      when 'birth_unit' then nullif(b.unit, '') is not null
+      when 'feeding' then nullif(b.feeding, '') is not null
+      else nullif(b.skin_tone, '') is not null
+    end as is_complete
+  from births b
+  cross join ends e
+  cross join of_births f
+  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   union all
-  select 'record_quality_gestation', month, unit, has_gestation from born
-  union all
-  select 'record_quality_birth_unit', month, unit, unit is not null from born
-  union all
-  select 'record_quality_feeding', month, unit, has_feeding from born
-  union all
-  select 'record_quality_skin_tone', month, unit, has_skin_tone from born
-  union all
-  select 'record_quality_result_time', s.month, s.unit, s.resulted_s is not null
+  select 'result_time', s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, s.resulted_s is not null
   from judged_serum s
   cross join ends e
   where s.status in ('final', 'corrected') and s.collected_s <= e.data_end_s
@@ -70,39 +67,36 @@ loads as (
   from ledger
   group by load
 ),
+live as (
+  select 'births' as table_name, month, unit, row_id, of_infant_id, event_s from births
+  union all
+  select 'stays', month, unit, row_id, of_infant_id, event_s from stays
+  union all
+  select 'screens', month, unit, row_id, of_infant_id, event_s from screens
+  union all
+  select 'serum', month, unit, row_id, of_infant_id, event_s from serum
+),
+versions as (
+  select 'births' as table_name, row_id, load from versions_births
+  union all
+  select 'stays', row_id, load from versions_stays
+  union all
+  select 'screens', row_id, load from versions_screens
+  union all
+  select 'serum', row_id, load from versions_serum
+),
 first_loads as (
-  select 'births' as table_name, min(load) as load from versions_births
-  union all
-  select 'stays', min(load) from versions_stays
-  union all
-  select 'screens', min(load) from versions_screens
-  union all
-  select 'serum', min(load) from versions_serum
+  select table_name, min(load) as load
+  from versions
+  group by table_name
 ),
 arrived as (
-  select 'births' as table_name, r.month, r.unit, min(v.load) as load
-  from births r
-  join versions_births v on v.row_id = r.row_id
+  select
+    r.table_name, r.month, r.unit, r.row_id, min(r.of_infant_id) as infant_id, min(r.event_s) as at_s, min(v.load) as load
+  from live r
+  join versions v on v.table_name = r.table_name and v.row_id = r.row_id
   where r.month between $first_month and $last_month
-  group by r.month, r.unit, r.row_id
-  union all
-  select 'stays', r.month, r.unit, min(v.load)
-  from stays r
-  join versions_stays v on v.row_id = r.row_id
-  where r.month between $first_month and $last_month
-  group by r.month, r.unit, r.row_id
-  union all
-  select 'screens', r.month, r.unit, min(v.load)
-  from screens r
-  join versions_screens v on v.row_id = r.row_id
-  where r.month between $first_month and $last_month
-  group by r.month, r.unit, r.row_id
-  union all
-  select 'serum', r.month, r.unit, min(v.load)
-  from serum r
-  join versions_serum v on v.row_id = r.row_id
-  where r.month between $first_month and $last_month
-  group by r.month, r.unit, r.row_id
+  group by r.table_name, r.month, r.unit, r.row_id
 ),
 months as (
   select
@@ -113,7 +107,7 @@ months as (
 ),
 dated as (
   select
-    concat('record_quality_', a.table_name, '_in_time') as figure, a.month, nullif(a.unit, '') as unit,
+    concat(a.table_name, '_in_time') as figure, a.month, nullif(a.unit, '') as unit, a.infant_id, a.row_id, a.at_s,
     m.end_day_no + q.late_days as last_day_no, l.day_no, s.day_no as first_day_no
   from arrived a
   join months m on m.month = a.month
@@ -122,12 +116,14 @@ dated as (
   join loads s on s.load = f.load
   cross join quality_limits q
 ),
-counted as (
-  select figure, month, unit, 'outcome' as kind, case when is_complete then 'complete' else 'incomplete' end as name
+cases as (
+  select
+    figure, month, unit, infant_id, case_id, at_s, 'outcome' as kind,
+    case when is_complete then 'complete' else 'incomplete' end as name
   from told
   union all
   select
-    figure, month, unit, case when first_day_no > last_day_no then 'left_out' else 'outcome' end,
+    figure, month, unit, infant_id, row_id, at_s, case when first_day_no > last_day_no then 'left_out' else 'outcome' end,
     case
       when first_day_no > last_day_no then 'loaded_as_history'
       when day_no > last_day_no then 'late'
@@ -135,8 +131,7 @@ counted as (
     end
   from dated
 )
-select figure, month, coalesce(unit, 'unknown') as unit, kind, name, count(*) as n
-from counted
+select
+  concat('record_quality_', figure) as figure, month, coalesce(unit, 'unknown') as unit, infant_id, case_id, at_s, kind, name
+from cases
 where month between $first_month and $last_month
-group by 1, 2, 3, 4, 5
-order by figure, month, unit, kind, name

@@ -1,22 +1,29 @@
 -- title: Time to serum
 -- what: How long after the screen that called for it the serum was collected, and resulted.
--- grain: one row per referral episode and clock (serum, result), in order of time
+-- grain: one row per referral episode and clock (serum, result)
 -- reads: referral_episodes
 -- needs: births, screens, serum, phototherapy, stays
 -- kind: time
+-- outcomes: serum, competing, cut, data_end
+-- figures: time_to_serum_* = serum / serum + competing + cut + data_end;
+--   time_to_serum_median = serum / serum + competing + cut + data_end;
+--   time_to_result_median = serum / serum + competing + cut + data_end
+-- starts with: referrals of the month
 -- left out: the stay ended without a disposition before anything else happened
 -- direction: higher shares and a shorter median are better
 -- chart: share drawn by hour
 -- source: Aalen-Johansen, with going home or dying without serum as the competing event; one minus
 --   Kaplan-Meier would count those as still to be drawn and overstate the share
 with clocks as (
-  select month, unit, 'serum' as clock, serum_time_s as time_s, serum_ended_by as ended_by, index_screen_id
+  select 'serum' as figure, month, unit, infant_id, index_screen_id, index_s, serum_ended_by as ended_by, serum_time_s as time_s
   from referral_episodes
   union all
-  select month, unit, 'result', result_time_s, result_ended_by, index_screen_id
+  select 'result', month, unit, infant_id, index_screen_id, index_s, result_ended_by, result_time_s
   from referral_episodes
 )
-select month, unit, clock, time_s, ended_by
+select
+  figure, month, unit, infant_id, index_screen_id as case_id, index_s as at_s,
+  case when ended_by = 'disposition_unknown' then 'left_out' else 'outcome' end as kind,
+  ended_by as name, time_s
 from clocks
 where month between $first_month and $last_month
-order by month, clock, time_s, index_screen_id

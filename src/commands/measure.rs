@@ -1,18 +1,21 @@
 //! `siskin measure`: the figures of one or more months.
 
-use crate::cli::{Format, Measure};
+use crate::cli::{By, Format, Measure};
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::month::Month;
 use crate::protocol::Protocol;
-use crate::queries::figures::{self, Figure};
+use crate::queries::figures::{self, Figure, Quantity};
 use crate::queries::measure::Measuring;
+use crate::queries::split::Split;
 
+use super::explain;
 use super::open;
 use super::output::Say;
 
-/// Prints the figures of the months asked for.
+/// Prints the figures of the months asked for, or explains one.
 pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
+    let (unit, split) = groups(&options.by)?;
     let snapshot = open::snapshot(&options.snapshot, say).await?;
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(&snapshot, &Limits::default())?;
@@ -22,21 +25,48 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
         load: snapshot.manifest().load,
     };
     let months = measuring.months().await?;
-    within(&months, options.month)?;
-    let asked = options.month.plus(1 - i32::from(options.months));
+    if let Some(month) = options.month {
+        within(&months, month)?;
+    }
+    if let Some(name) = &options.explain {
+        return explain::run(&measuring, name, options, say).await;
+    }
+    let Some(month) = options.month else {
+        return Err(Error::Usage("--month is needed".to_owned()));
+    };
+    let asked = month.plus(1 - i32::from(options.months));
     let first = months.first().map_or(asked, |loaded| asked.max(*loaded));
     if first > asked {
         say.remark(&format!("the warehouse begins with {first}"));
     }
-    let mut figures = measuring.figures(first, options.month).await?;
-    if options.by.is_none() {
-        figures.retain(|f| f.split == "all");
+    let mut figures = measuring.figures(first, month).await?;
+    figures.retain(|f| f.split == "all" || (f.split == "unit" && unit && split.is_none()));
+    if let Some(split) = split {
+        let told = if unit {
+            format!("unit_and_{}", split.word())
+        } else {
+            split.word().to_owned()
+        };
+        let groups = measuring.split(first, month, split).await?;
+        figures.extend(groups.into_iter().filter(|f| f.split == told));
     }
     say.result(&match options.format {
         Format::Json => figures::to_json(&figures)?,
         Format::Csv => figures::to_csv(&figures),
         Format::Table => table(&figures),
     })
+}
+
+/// Whether units are told, and by what else.
+fn groups(by: &[By]) -> Result<(bool, Option<Split>), Error> {
+    let mut splits = by.iter().filter_map(|by| by.split());
+    let (first, second) = (splits.next(), splits.next());
+    if second.is_some_and(|second| Some(second) != first) {
+        return Err(Error::Usage(
+            "--by takes one column, or unit and one other, such as unit,skin_tone".to_owned(),
+        ));
+    }
+    Ok((by.contains(&By::Unit), first))
 }
 
 /// Refuses a month outside those loaded.
@@ -52,30 +82,47 @@ pub(super) fn within(months: &[Month], month: Month) -> Result<(), Error> {
 }
 
 fn table(figures: &[Figure]) -> String {
+    let has_groups = figures.iter().any(|f| f.split != "all");
     let mut text = format!(
-        "{:<33}  {:<7}  {:<12}  {:>11}  {:>8}  {:>15}  {:>5}  left out\n",
-        "figure", "month", "group", "count", "value", "95 % interval", "open"
+        "{:<45}  {:<7}  {:<24}  {:>13}  {:>10}  {:>15}  {}{:>5}  left out\n",
+        "figure",
+        "month",
+        "group",
+        "count",
+        "value",
+        "95 % interval",
+        if has_groups { "against the rest         " } else { "" },
+        "open"
     );
     for f in figures {
         let count = match (f.numerator, f.denominator) {
             (Some(n), Some(of)) => format!("{n} of {of}"),
             _ => "no data".to_owned(),
         };
-        let is_hours = f.measure.ends_with("_median");
-        let value = f.value.map_or_else(String::new, |v| {
-            if is_hours {
-                format!("{v:.1} h")
-            } else {
-                format!("{:.1} %", v * 100.0)
-            }
-        });
-        let interval = match (f.lower, f.upper) {
-            (Some(lower), Some(upper)) => format!("{:.1} to {:.1}", lower * 100.0, upper * 100.0),
+        let quantity = Quantity::of(&f.measure);
+        let (scale, unit) = match quantity {
+            Quantity::Share => (100.0, "%"),
+            Quantity::Hours => (1.0, "h"),
+            Quantity::PerThousandBirths => (1.0, "/1000"),
+        };
+        let value = f.value.map_or_else(String::new, |v| format!("{:.1} {unit}", v * scale));
+        let between = |lower: Option<f64>, upper: Option<f64>| match (lower, upper) {
+            (Some(lower), Some(upper)) => format!("{:.1} to {:.1}", lower * scale, upper * scale),
             _ => String::new(),
+        };
+        let interval = between(f.lower, f.upper);
+        let difference = f.difference.map_or_else(String::new, |d| {
+            let ends = between(f.difference_lower, f.difference_upper);
+            format!("{:+.1} ({ends})", d * scale)
+        });
+        let difference = if has_groups {
+            format!("{difference:<25}")
+        } else {
+            String::new()
         };
         let left_out: Vec<String> = f.left_out.iter().map(|(reason, n)| format!("{n} {reason}")).collect();
         text.push_str(&format!(
-            "{:<33}  {:<7}  {:<12}  {count:>11}  {value:>8}  {interval:>15}  {:>5}  {}{}\n",
+            "{:<45}  {:<7}  {:<24}  {count:>13}  {value:>10}  {interval:>15}  {difference}{:>5}  {}{}\n",
             f.measure,
             f.month,
             printable(&f.group),

@@ -5,6 +5,7 @@ pub mod build;
 mod check;
 mod demo;
 mod describe;
+mod explain;
 mod invent;
 mod load;
 mod measure;

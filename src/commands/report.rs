@@ -17,7 +17,8 @@ use crate::intake::value::UMOL_L_PER_MG_DL;
 use crate::intake::{settle, time};
 use crate::month::Month;
 use crate::pages::dashboard::{self, About, DashboardData};
-use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, UnmappedRow};
+use crate::pages::looked_back::LookedBackRow;
+use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow};
 use crate::pages::words;
 use crate::protocol::Protocol;
 use crate::queries::catalogue;
@@ -25,6 +26,7 @@ use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
+use crate::queries::split::Split;
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
@@ -63,17 +65,22 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
         figures: &all,
         month,
         about,
+        looked_back: looked_back(&session, month).await?,
         records: Records {
             ledger: ledger(&session, snapshot.manifest().load).await?,
             to_mend,
             findings: findings(&session).await?,
             unmapped: unmapped(&session).await?,
             restated: restated(&session, month, &all).await?,
+            rises: rises(&session, month).await?,
             births: rows_of(snapshot, "births"),
             results: rows_of(snapshot, "screens") + rows_of(snapshot, "serum"),
         },
     })?;
-    let of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
+    let mut of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
+    for split in Split::ALL {
+        of_month.extend(measuring.split(month, month, split).await?);
+    }
     write_private(&folder.join("dashboard.html"), &page)?;
     write_private(&folder.join("measures.json"), &figures::to_json(&of_month)?)?;
     write_private(&folder.join("measures.csv"), &figures::to_csv(&of_month))?;
@@ -174,6 +181,47 @@ async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error> {
         found: f.found,
     };
     Ok(found.map(row).collect())
+}
+
+/// What the birth stays of readmitted and severe babies had missed.
+async fn looked_back(session: &Session, month: Month) -> Result<Vec<LookedBackRow>, Error> {
+    let cells = cells(session, "birth_stays_looked_back", &[("month", month.to_string())]).await?;
+    let [babies, missed, late, recheck, untreated, outside, none] = [
+        "babies",
+        "missed_referral",
+        "late_referral",
+        "missed_recheck",
+        "untreated",
+        "outside_limits",
+        "none_of_these",
+    ]
+    .map(|name| cells.ints(name));
+    let n = |of: &[Option<i64>], i: usize| of[i].unwrap_or(0);
+    let kinds = cells.texts("case_kind").into_iter().enumerate();
+    let row = |(i, kind): (usize, Option<String>)| LookedBackRow {
+        kind: words::case_kind(&kind.unwrap_or_default()),
+        babies: n(&babies, i),
+        missed_referral: n(&missed, i),
+        late_referral: n(&late, i),
+        missed_recheck: n(&recheck, i),
+        untreated: n(&untreated, i),
+        outside_limits: n(&outside, i),
+        none_of_these: n(&none, i),
+    };
+    Ok(kinds.map(row).collect())
+}
+
+/// Fast rises of the month: between which tests, how many, of how many babies.
+async fn rises(session: &Session, month: Month) -> Result<Vec<RiseRow>, Error> {
+    let cells = cells(session, "rises_of_month", &[("month", month.to_string())]).await?;
+    let (rises, babies) = (cells.ints("rises"), cells.ints("babies"));
+    let tables = cells.texts("test_table").into_iter().enumerate();
+    let row = |(i, table): (usize, Option<String>)| RiseRow {
+        table: table.unwrap_or_default(),
+        rises: rises[i].unwrap_or(0),
+        babies: babies[i].unwrap_or(0),
+    };
+    Ok(tables.map(row).collect())
 }
 
 /// Figures of the month that have moved since they were told as final.

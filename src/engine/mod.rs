@@ -14,7 +14,7 @@ use datafusion::execution::SendableRecordBatchStream;
 use datafusion::execution::disk_manager::{DiskManagerBuilder, DiskManagerMode};
 use datafusion::execution::memory_pool::FairSpillPool;
 use datafusion::execution::runtime_env::RuntimeEnvBuilder;
-use datafusion::prelude::{SessionConfig, SessionContext};
+use datafusion::prelude::{DataFrame, SessionConfig, SessionContext};
 
 use crate::warehouse::{Snapshot, TableEntry};
 
@@ -155,6 +155,36 @@ impl Session {
         self.register(name, Arc::new(table))
     }
 
+    /// Adds a query as a table that later queries read, replacing one of the same name.
+    ///
+    /// # Errors
+    /// When it is not understood, or a table is missing.
+    pub async fn add_view(&self, name: &str, sql: &str, parameters: &[(&str, String)]) -> Result<(), EngineError> {
+        let view = self.frame(name, sql, parameters).await?.into_view();
+        self.register(name, view)
+    }
+
+    /// Forgets a table.
+    ///
+    /// # Errors
+    /// Never for a name that can be written.
+    pub fn remove(&self, name: &str) -> Result<(), EngineError> {
+        self.context.deregister_table(name).map_err(refused(name))?;
+        Ok(())
+    }
+
+    async fn frame(&self, what: &str, sql: &str, parameters: &[(&str, String)]) -> Result<DataFrame, EngineError> {
+        let plan = self.context.sql(sql).await.map_err(refused(what))?;
+        if parameters.is_empty() {
+            return Ok(plan);
+        }
+        let values: Vec<(String, ScalarValue)> = parameters
+            .iter()
+            .map(|(name, value)| ((*name).to_owned(), ScalarValue::Utf8(Some(value.clone()))))
+            .collect();
+        plan.with_param_values(ParamValues::from(values)).map_err(refused(what))
+    }
+
     fn register(&self, name: &str, table: Arc<dyn TableProvider>) -> Result<(), EngineError> {
         self.context.deregister_table(name).map_err(refused(name))?;
         self.context.register_table(name, table).map_err(refused(name))?;
@@ -171,17 +201,7 @@ impl Session {
         sql: &str,
         parameters: &[(&str, String)],
     ) -> Result<SendableRecordBatchStream, EngineError> {
-        let values: Vec<(String, ScalarValue)> = parameters
-            .iter()
-            .map(|(name, value)| ((*name).to_owned(), ScalarValue::Utf8(Some(value.clone()))))
-            .collect();
-        let plan = self.context.sql(sql).await.map_err(refused(what))?;
-        let plan = if values.is_empty() {
-            plan
-        } else {
-            let values = ParamValues::from(values);
-            plan.with_param_values(values).map_err(refused(what))?
-        };
+        let plan = self.frame(what, sql, parameters).await?;
         plan.execute_stream().await.map_err(refused(what))
     }
 

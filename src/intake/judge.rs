@@ -120,6 +120,15 @@ impl Judge<'_> {
         Ok(read.row)
     }
 
+    /// The moment that dates a row, where it can be read.
+    pub fn event(&self, source: &SourceRow) -> Option<Moment> {
+        let (column, _) = source.table.columns.iter().find(|(_, kind)| *kind == Kind::Event)?;
+        match time::read(source.value(column), self.zone) {
+            Some(When::Moment(moment)) => Some(moment),
+            _ => None,
+        }
+    }
+
     fn cell(&self, read: &mut Read<'_>, i: usize, name: &'static str, kind: Kind) -> Result<(), SetAside> {
         let cell = read.value(i).to_owned();
         let cell = cell.as_str();
@@ -381,7 +390,7 @@ fn event(row: &mut Accepted, text: &str, moment: Moment) {
     row.local_month = Some(month_of(local.date()));
 }
 
-fn month_of(day: Date) -> String {
+pub(super) fn month_of(day: Date) -> String {
     crate::month::Month::of(day).to_string()
 }
 
@@ -389,7 +398,7 @@ fn is_weekend(day: Date) -> bool {
     matches!(day.weekday(), Weekday::Saturday | Weekday::Sunday)
 }
 
-fn days_since_epoch(day: Date) -> i64 {
+pub(super) fn days_since_epoch(day: Date) -> i64 {
     let noon = day.to_datetime(jiff::civil::Time::constant(12, 0, 0, 0));
     jiff::tz::Offset::UTC
         .to_timestamp(noon)

@@ -7,8 +7,9 @@ use crate::warehouse::digest::hex;
 use crate::warehouse::tables::UNREADABLE_RECORDS;
 
 use super::field::Field;
-use super::judge::Accepted;
+use super::judge::{Accepted, days_since_epoch, month_of};
 use super::reason::SetAside;
+use super::time::Moment;
 
 /// Where a row was read.
 pub struct Place<'a> {
@@ -56,10 +57,17 @@ impl Place<'_> {
         row
     }
 
-    /// The row set aside, as it is stored.
-    pub fn aside(&self, source: &SourceRow, why: &SetAside) -> Vec<Field> {
+    /// The row set aside, as it is stored; `at` is its moment, where that could be read.
+    pub fn aside(&self, source: &SourceRow, at: Option<&Moment>, why: &SetAside) -> Vec<Field> {
         let row_id = source.row_id().map_or(Field::Null, Field::text);
-        self.stored(source.table.name, row_id, why, self.hash(source))
+        let known = [
+            Field::int(at.map(|m| m.at_s)),
+            Field::int(at.map(|m| days_since_epoch(m.local.date()))),
+            at.map_or(Field::Null, |m| Field::Text(month_of(m.local.date()))),
+            Field::text(source.value("meter_id")),
+            Field::text(source.value("unit")),
+        ];
+        self.stored(source.table.name, row_id, why, known, self.hash(source))
     }
 
     /// A record of which nothing can be read, as it is stored.
@@ -68,11 +76,11 @@ impl Place<'_> {
         hash.update(UNREADABLE_RECORDS);
         hash.update(&self.record.text);
         let hash = hex(&hash.finalize()[..16]);
-        self.stored(UNREADABLE_RECORDS, Field::Null, why, hash)
+        self.stored(UNREADABLE_RECORDS, Field::Null, why, [const { Field::Null }; 5], hash)
     }
 
-    fn stored(&self, table: &str, row_id: Field, why: &SetAside, hash: String) -> Vec<Field> {
-        vec![
+    fn stored(&self, table: &str, row_id: Field, why: &SetAside, known: [Field; 5], hash: String) -> Vec<Field> {
+        let mut row = vec![
             Field::text(table),
             row_id,
             Field::text(&why.column),
@@ -82,12 +90,16 @@ impl Place<'_> {
             Field::text(&self.record.text),
             Field::text(self.header_text),
             Field::text(self.form),
+        ];
+        row.extend(known);
+        row.extend([
             Field::Text(hash),
             Field::Int(self.load),
             Field::Int(self.seq),
             Field::text(self.file),
             Field::Int(self.record.line as i64),
-        ]
+        ]);
+        row
     }
 
     /// Same table and same cells, same hash: 128 bits of SHA-256. Of a row whose cells

@@ -262,7 +262,7 @@ impl<'a> Stage<'a> {
                 let stored = place.row(row, accepted);
                 return self.sink(table.name)?.push(&stored, table.name);
             }
-            Err(why) => place.aside(row, &why),
+            Err(why) => place.aside(row, self.judge.event(row).as_ref(), &why),
         };
         self.aside.push(&aside, table.name)
     }

@@ -13,6 +13,7 @@ use crate::queries::figures::Figure;
 
 use super::figure_view::{FigureView, Series, is_provisional};
 use super::findings::{Finding, findings};
+use super::looked_back::LookedBackRow;
 use super::records::Records;
 use super::{PageError, words};
 
@@ -27,6 +28,8 @@ pub struct DashboardData<'a> {
     pub month: Month,
     /// Facts for the first line and the footer.
     pub about: About,
+    /// What the birth stays of readmitted and severe babies had missed.
+    pub looked_back: Vec<LookedBackRow>,
     /// What became of the rows.
     pub records: Records,
 }
@@ -75,6 +78,7 @@ struct View<'a> {
     rows_to_mend: u64,
     sections: Vec<Section>,
     completeness: Vec<FigureView>,
+    looked_back: &'a [LookedBackRow],
     records: &'a Records,
     fates: Vec<String>,
 }
@@ -128,6 +132,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         sections: sections(data)?,
         completeness: completeness(data)?,
+        looked_back: &data.looked_back,
         records: &data.records,
         fates: FATES.map(words::outcome).to_vec(),
     };
@@ -185,9 +190,9 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
     let derived = catalogue::derived();
     let read = header.list("reads");
     let of_measure = derived.iter().filter(|d| read.contains(&d.name));
-    let choices: Vec<&str> = of_measure
-        .clone()
-        .map(|d| d.header.get("choices"))
+    let own = std::iter::once(header.get("choices"));
+    let choices: Vec<&str> = own
+        .chain(of_measure.clone().map(|d| d.header.get("choices")))
         .filter(|c| !c.is_empty())
         .collect();
     let mut definitions = vec![Definition {
@@ -214,16 +219,10 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
 
 /// Names of the figures that a measure gave, in the order of the results.
 fn names(query: &Query, figures: &[Figure]) -> Vec<String> {
-    let of_measure = |name: &str| match query.header.get("kind") {
-        "time" => name.starts_with("time_to_"),
-        _ => query.header.figures().iter().any(|f| match f.name.strip_suffix('*') {
-            Some(stem) => name.starts_with(stem),
-            None => f.name == name,
-        }),
-    };
+    let formulas = query.header.figures();
     let mut names: Vec<String> = Vec::new();
     for figure in figures {
-        if of_measure(&figure.measure) && !names.contains(&figure.measure) {
+        if formulas.iter().any(|f| f.is_of(&figure.measure)) && !names.contains(&figure.measure) {
             names.push(figure.measure.clone());
         }
     }

@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use crate::charts::monthly::{Monthly, Point};
 use crate::month::Month;
-use crate::queries::figures::Figure;
+use crate::queries::figures::{Figure, Quantity};
+use crate::queries::measure::RATE_PER_BIRTHS;
 use crate::statistics::proportion::Interval;
 
 use super::{PageError, numbers, words};
@@ -55,9 +56,22 @@ pub struct FigureView {
     pub left_out: Vec<(String, u64)>,
 }
 
-/// Whether a figure is in hours.
-pub(super) fn is_hours(measure: &str) -> bool {
-    measure.ends_with("_median")
+/// The value of a figure out of so many cases, as the page writes it.
+pub(super) fn value(measure: &str, value: f64, cases: u64) -> String {
+    match Quantity::of(measure) {
+        Quantity::Hours => numbers::hours(value),
+        Quantity::PerThousandBirths => numbers::per_thousand(value),
+        Quantity::Share => numbers::percent(value, cases),
+    }
+}
+
+/// The ends of its interval, in the same rounding.
+pub(super) fn interval(measure: &str, interval: Interval, cases: u64) -> String {
+    match Quantity::of(measure) {
+        Quantity::Share => numbers::percent_interval(interval, cases),
+        Quantity::Hours => format!("{:.1} to {}", interval.lower, numbers::hours(interval.upper)),
+        Quantity::PerThousandBirths => format!("{:.1} to {:.1}", interval.lower, interval.upper),
+    }
 }
 
 /// Figures of one name: the month's, and all months for the chart.
@@ -134,10 +148,10 @@ impl<'a> Series<'a> {
             ),
             points: &points,
             top: None,
-            write: if is_hours(self.measure) {
-                axis_hours
-            } else {
-                axis_percent
+            write: match Quantity::of(self.measure) {
+                Quantity::Share => axis_percent,
+                Quantity::Hours => axis_hours,
+                Quantity::PerThousandBirths => axis_rate,
             },
             latest: &latest,
         };
@@ -172,11 +186,14 @@ impl<'a> Series<'a> {
     }
 
     fn before_in_words(&self) -> String {
-        if is_hours(self.measure) || self.measure.starts_with("time_to_serum") {
-            return String::new();
-        }
+        let of_thousand = match Quantity::of(self.measure) {
+            Quantity::Hours => return String::new(),
+            _ if self.measure.starts_with("time_to_serum") => return String::new(),
+            Quantity::Share => 1.0,
+            Quantity::PerThousandBirths => RATE_PER_BIRTHS,
+        };
         self.pooled_before()
-            .map_or_else(String::new, |(n, of)| numbers::percent(n as f64 / of as f64, of))
+            .map_or_else(String::new, |(n, of)| value(self.measure, of_thousand * n as f64 / of as f64, of))
     }
 }
 
@@ -187,18 +204,11 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
         (Some(n), Some(of)) => format!("{} of {}", numbers::count(n), numbers::count(of)),
         _ => "no data".to_owned(),
     };
-    let value = figure.value.map_or_else(
-        || "\u{2013}".to_owned(),
-        |v| {
-            if is_hours(&figure.measure) {
-                numbers::hours(v)
-            } else {
-                numbers::percent(v, cases)
-            }
-        },
-    );
+    let told = figure
+        .value
+        .map_or_else(|| "\u{2013}".to_owned(), |v| value(&figure.measure, v, cases));
     let interval = match (figure.lower, figure.upper) {
-        (Some(lower), Some(upper)) => numbers::percent_interval(Interval { lower, upper }, cases),
+        (Some(lower), Some(upper)) => interval(&figure.measure, Interval { lower, upper }, cases),
         _ => String::new(),
     };
     let reasons: Vec<String> = figure
@@ -209,7 +219,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
     Row {
         name: name.to_owned(),
         count,
-        value,
+        value: told,
         interval,
         open: if figure.open > 0 {
             figure.open.to_string()
@@ -259,6 +269,10 @@ fn axis_percent(share: f64) -> String {
     } else {
         format!("{percent:.1} %")
     }
+}
+
+fn axis_rate(rate: f64) -> String {
+    format!("{rate:.1}")
 }
 
 fn axis_hours(hours: f64) -> String {

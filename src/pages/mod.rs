@@ -4,6 +4,7 @@
 pub mod dashboard;
 mod figure_view;
 mod findings;
+pub mod looked_back;
 mod numbers;
 pub mod records;
 pub mod words;

@@ -21,6 +21,11 @@ pub(super) fn percent_interval(interval: Interval, cases: u64) -> String {
     )
 }
 
+/// A rate for each thousand births, to one decimal.
+pub(super) fn per_thousand(rate: f64) -> String {
+    format!("{rate:.1} per 1\u{202f}000")
+}
+
 /// Hours to one decimal.
 pub(super) fn hours(hours: f64) -> String {
     format!("{hours:.1} h")

@@ -3,8 +3,8 @@
 
 use serde::Serialize;
 
-use super::figure_view::is_hours;
-use super::{numbers, words};
+use super::figure_view;
+use super::words;
 
 /// Everything told of the records.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -19,10 +19,23 @@ pub struct Records {
     pub unmapped: Vec<UnmappedRow>,
     /// Figures of the month that have moved since they were told as final.
     pub restated: Vec<RestatedRow>,
+    /// Fast rises between two tests of one kind in the month, where the protocol names a rate.
+    pub rises: Vec<RiseRow>,
     /// Births in the warehouse.
     pub births: u64,
     /// Bilirubin results in it, screens and serum.
     pub results: u64,
+}
+
+/// Fast rises between tests of one table.
+#[derive(Clone, Debug, Serialize)]
+pub struct RiseRow {
+    /// screens or serum.
+    pub table: String,
+    /// How many rises.
+    pub rises: i64,
+    /// Of how many babies.
+    pub babies: i64,
 }
 
 /// One table's rows in a load.
@@ -120,8 +133,7 @@ fn in_words(measure: &str, (numerator, denominator, value): Count) -> String {
     let cases = u64::try_from(of).unwrap_or(0);
     let figure = match value {
         None => String::new(),
-        Some(hours) if is_hours(measure) => format!("{}, ", numbers::hours(hours)),
-        Some(share) => format!("{}, ", numbers::percent(share, cases)),
+        Some(value) => format!("{}, ", figure_view::value(measure, value, cases)),
     };
     format!("{figure}{n} of {of}")
 }

@@ -3,11 +3,33 @@
 /// A figure's name in words.
 pub fn figure(measure: &str) -> String {
     let known = match measure {
+        "screening_coverage" => "Screening coverage",
         "missed_referral" => "Missed referral",
         "referral_in_time" => "Serum in time",
         "referral_failed_attempts" => "Referral with a failed specimen",
         "time_to_serum_median" => "Median time to serum",
         "time_to_result_median" => "Median time to result",
+        "time_to_treatment" => "Phototherapy in time",
+        "untreated_6h" => "Not treated in time",
+        "untreated_24h" => "Not treated while followed",
+        "never_treated" => "Never treated",
+        "treatment_below_line" => "Treatment below the line",
+        "recheck_adherence_discharge_gap" => "Test after going home by the gap",
+        "severe_jaundice_above_exchange_line" => "Serum above the exchange line",
+        "severe_jaundice_exchange_transfusion" => "Exchange transfusion",
+        "severe_jaundice_kernicterus_code" => "Kernicterus code",
+        "dangerous_miss" => "Dangerous miss",
+        "meter_checks" => "Meter-days with a passing check first",
+        "unverified_readings" => "Readings on other days",
+        "screens_outside_limits" => "Screens outside any limit",
+        "screens_outside_limits_gestation_below_limit" => "Gestation below the limit",
+        "screens_outside_limits_age_below_limit" => "Age below the limit",
+        "screens_outside_limits_outpatient_14_days" => "Outpatient from 14 days",
+        "screens_outside_limits_outpatient_not_sternum" => "Outpatient, not on the sternum",
+        "screens_outside_limits_few_readings" => "Too few readings averaged",
+        "screens_outside_limits_typed_identity" => "Typed identity",
+        "failed_specimens" => "Failed specimens",
+        "specimen_delay_median" => "Median delay after a failed specimen",
         "recheck_adherence_near_line" => "Recheck near the line",
         "recheck_adherence_treatment_first" => "First serum in phototherapy",
         "recheck_adherence_treatment_next" => "Next serum in phototherapy",
@@ -43,7 +65,18 @@ pub fn figure(measure: &str) -> String {
             return format!("{words} {number} {unit}");
         }
     }
+    if let Some(band) = measure.strip_prefix("severe_jaundice_") {
+        return format!("Serum {}", band_in_words(band));
+    }
     plain(measure.strip_prefix("recheck_adherence_").unwrap_or(measure))
+}
+
+/// A kind of case that is looked back from, in words.
+pub fn case_kind(kind: &str) -> String {
+    match kind {
+        "readmission" => "Readmission for jaundice, by month of birth".to_owned(),
+        other => figure(&format!("severe_jaundice_{other}")),
+    }
 }
 
 /// An outcome or reason in words.
@@ -52,8 +85,24 @@ pub fn outcome(name: &str) -> String {
         "in_time" => "in time",
         "left" => "died or transferred out first",
         "open" => "not yet decidable",
+        "not_tested" => "not tested",
+        "above_line" => "above the line, none called for",
+        "not_above_line" => "not above the line",
+        "due" => "called for a serum",
+        "not_redrawn" => "not drawn again",
+        "good" => "with a passing check first",
+        "failed" => "failed",
+        "unchecked" => "without a check first",
+        "meter_unknown" => "meter unknown",
+        "pending" => "still pending",
+        "cases" => "with a case",
+        "after_data_end" => "after data end",
+        "could_not_call" => "could not call for a serum",
+        "not_due" => "called for none",
+        "same_referral" => "of a referral already open",
+        "not_asked_for" => "coverage not asked for by the protocol",
         "early_only" => "only before the window",
-        "none" => "no test",
+        "none" => "none while followed",
         "excused" => "excused by treatment",
         "not_readmitted" => "not readmitted",
         "birth_time_unknown" => "birth known by date only",
@@ -72,6 +121,16 @@ pub fn outcome(name: &str) -> String {
         plain(name)
     } else {
         known.to_owned()
+    }
+}
+
+/// `above_340` as `above 340 umol/L`; a name of the site's own as it stands.
+fn band_in_words(band: &str) -> String {
+    let words = plain(band);
+    if words.ends_with(|c: char| c.is_ascii_digit()) {
+        format!("{words} umol/L")
+    } else {
+        words
     }
 }
 

@@ -37,17 +37,21 @@ const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_co
 const DERIVE: Files = queries!("derive":
     "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",
     "judged_screens", "judged_serum",
-    "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions");
+    "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions",
+    "above_line_serum", "severe_cases", "pairs", "rises", "linked_back");
 
 const MEASURES: Files = queries!("measures":
-    "missed_referral", "time_to_serum", "recheck_adherence", "jaundice_readmission", "record_quality");
+    "screening_coverage", "missed_referral", "time_to_serum", "time_to_treatment", "treatment_below_line",
+    "recheck_adherence", "jaundice_readmission", "severe_jaundice", "meter_agreement", "meter_checks",
+    "screens_outside_limits", "failed_specimens", "specimen_delay", "record_quality");
 
 const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missing_days", "half_delivered_months",
     "unmapped_codes", "mother_ids_on_results", "twins_sharing_a_sample_time", "times_out_of_order",
     "implausible_dates", "most_rows_set_aside", "nothing_taken");
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
-    "unmapped");
+    "unmapped", "ungrouped", "grouped", "counted", "timed", "flow", "case_keys",
+    "birth_stays_looked_back", "rises_of_month");
 
 const CHECKS: Files = queries!("checks": "ledger_balances", "ledger_matches_rows", "one_live_row_per_id",
     "live_rows_were_loaded", "rows_in_their_month");

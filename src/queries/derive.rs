@@ -10,7 +10,7 @@ use super::catalogue::{self, Query};
 use super::run::{QueryError, Tasks, pour, side_by_side, store};
 
 /// Tables of which a query sees only the rows of the babies that are derived anew.
-const OF_BABIES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
 
 /// The table of babies that are derived anew.
 const BABIES: Column<'static> = Column {

@@ -1,4 +1,4 @@
-//! The result rows: one figure of one month, of the whole network or one unit.
+//! The result rows: one figure of one month, of the whole network, a unit or another group.
 
 use std::collections::BTreeMap;
 
@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 
 /// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
 ///
-/// `value`, `lower` and `upper` are shares from 0 to 1, or hours for a median. A
-/// month without data has neither numerator, denominator nor value.
+/// `value`, `lower` and `upper` are shares from 0 to 1, hours for a median, or cases for each
+/// thousand births for severe jaundice. A month without data has neither numerator, denominator nor value.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// Name of the figure.
@@ -28,6 +28,12 @@ pub struct Figure {
     pub lower: Option<f64>,
     /// Upper end of its 95 % interval.
     pub upper: Option<f64>,
+    /// By how much a group's share differs from that of all other groups together.
+    pub difference: Option<f64>,
+    /// Lower end of that difference's 95 % interval.
+    pub difference_lower: Option<f64>,
+    /// Upper end of that difference's 95 % interval.
+    pub difference_upper: Option<f64>,
     /// Counts by outcome.
     pub outcomes: BTreeMap<String, u64>,
     /// Counts of what is in no rate, by reason.
@@ -40,6 +46,30 @@ pub struct Figure {
     pub protocol: String,
     /// The load it was measured from.
     pub load: i64,
+}
+
+/// What the value of a figure is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// A share from 0 to 1.
+    Share,
+    /// Hours.
+    Hours,
+    /// Cases for each thousand births.
+    PerThousandBirths,
+}
+
+impl Quantity {
+    /// That of a figure, by its name.
+    pub fn of(measure: &str) -> Self {
+        if measure.ends_with("_median") {
+            Self::Hours
+        } else if measure.starts_with("severe_jaundice") {
+            Self::PerThousandBirths
+        } else {
+            Self::Share
+        }
+    }
 }
 
 /// Writes figures as an array of JSON objects.
@@ -72,6 +102,9 @@ pub fn to_csv(figures: &[Figure]) -> String {
         "value",
         "lower",
         "upper",
+        "difference",
+        "difference_lower",
+        "difference_upper",
         "open",
         "provisional",
         "protocol",
@@ -94,6 +127,9 @@ pub fn to_csv(figures: &[Figure]) -> String {
             maybe(f.value),
             maybe(f.lower),
             maybe(f.upper),
+            maybe(f.difference),
+            maybe(f.difference_lower),
+            maybe(f.difference_upper),
             f.open.to_string(),
             f.provisional.to_string(),
             quoted(&f.protocol),

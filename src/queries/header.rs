@@ -20,6 +20,8 @@ const KEYS: &[&str] = &[
     "figures",
     "outcomes",
     "needs",
+    "starts with",
+    "dropped",
     "left out",
     "direction",
     "chart", // measures
@@ -97,17 +99,22 @@ impl Header {
 
     /// The figures of a measure.
     ///
-    /// Written `name = numerator / part + part + part; ...`, where numerator and
-    /// parts are outcomes.
+    /// Written `name = part + part / part + part besides part of table; ...`: outcomes that are
+    /// counted, outcomes they are counted of, outcomes that are told besides, and a table that
+    /// this figure needs besides those of the measure. The last two may be missing.
     pub fn figures(&self) -> Vec<Figure<'_>> {
         let each = self.get("figures").split(';').map(str::trim);
         each.filter_map(|text| {
             let (name, formula) = text.split_once('=')?;
+            let (formula, of) = formula.split_once(" of ").unwrap_or((formula, ""));
+            let (formula, besides) = formula.split_once(" besides ").unwrap_or((formula, ""));
             let (numerator, denominator) = formula.split_once('/')?;
             Some(Figure {
                 name: name.trim(),
-                numerator: numerator.trim(),
-                denominator: denominator.split('+').map(str::trim).collect(),
+                numerator: parts(numerator),
+                denominator: parts(denominator),
+                besides: parts(besides),
+                of: parts(of),
             })
         })
         .collect()
@@ -119,10 +126,28 @@ impl Header {
 pub struct Figure<'a> {
     /// Its name in the results; ends in `*` when the query names each one.
     pub name: &'a str,
-    /// Outcome that is counted.
-    pub numerator: &'a str,
+    /// Outcomes that are counted.
+    pub numerator: Vec<&'a str>,
     /// Outcomes that make the denominator.
     pub denominator: Vec<&'a str>,
+    /// Outcomes that are told and in no rate, where they are not those of the measure.
+    pub besides: Vec<&'a str>,
+    /// Tables it needs besides those of the measure.
+    pub of: Vec<&'a str>,
+}
+
+impl Figure<'_> {
+    /// Whether a figure of the results is made so.
+    pub fn is_of(&self, name: &str) -> bool {
+        match self.name.strip_suffix('*') {
+            Some(stem) => name.starts_with(stem),
+            None => self.name == name,
+        }
+    }
+}
+
+fn parts(text: &str) -> Vec<&str> {
+    text.split('+').map(str::trim).filter(|t| !t.is_empty()).collect()
 }
 
 fn split(text: &str) -> Vec<&str> {

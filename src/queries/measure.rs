@@ -1,18 +1,33 @@
 //! Runs the measures for a span of months and makes figures of their rows.
+//!
+//! A measure is a query with one row per case: figure, month, unit, baby, key, moment, kind and
+//! name. It becomes the view `cases`; `grouped_cases` gives each case its group; what is read
+//! are counts. So every measure is split, counted and explained in one way.
 
 use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Time;
 
 use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::month::Month;
-use crate::protocol::Protocol;
+use crate::protocol::{Protocol, Version};
 use crate::statistics::aalen_johansen::{self, End};
-use crate::statistics::proportion::wilson;
+use crate::statistics::poisson;
+use crate::statistics::proportion::{newcombe, wilson};
 
 use super::QueryError;
 use super::catalogue::{self, Query};
+use super::cell::{Cell, Counted, Counts, placed};
 use super::figures::Figure;
 use super::header;
+use super::split::{OF_NO_BABY, Split};
+
+/// Rates are told for so many births.
+pub const RATE_PER_BIRTHS: f64 = 1000.0;
+
+/// Tables so rare that a month without a row has data when the table is complete through it.
+const RARE_TABLES: [&str; 1] = ["exchanges"];
 
 /// What a span of months is measured from.
 pub struct Measuring<'a> {
@@ -24,21 +39,10 @@ pub struct Measuring<'a> {
     pub load: i64,
 }
 
-/// Where one count belongs: month, then `None` for the network or a unit.
-type Cell = (String, Option<String>);
-
-/// Counts of one figure in one cell.
-#[derive(Clone, Debug, Default)]
-struct Counts {
-    outcomes: BTreeMap<String, u64>,
-    left_out: BTreeMap<String, u64>,
-    provisional: bool,
-}
-
-/// One follow-up of a time measure.
-struct FollowUp {
-    time_s: i64,
-    ended_by: String,
+/// Which months have data, by table.
+struct Covered {
+    with_rows: BTreeSet<(String, String)>,
+    through_s: BTreeMap<String, i64>,
 }
 
 impl Measuring<'_> {
@@ -48,27 +52,74 @@ impl Measuring<'_> {
     /// # Errors
     /// When a query fails or returns what its header does not describe.
     pub async fn figures(&self, first: Month, last: Month) -> Result<Vec<Figure>, QueryError> {
-        let covered = self.table_months().await?;
+        self.figures_by(first, last, None).await
+    }
+
+    /// All figures of the measures of babies, by the groups of a split: in the network, then in
+    /// each unit, for each that has anything to count.
+    ///
+    /// # Errors
+    /// As [`Measuring::figures`].
+    pub async fn split(&self, first: Month, last: Month, split: Split) -> Result<Vec<Figure>, QueryError> {
+        self.figures_by(first, last, Some(split)).await
+    }
+
+    async fn figures_by(&self, first: Month, last: Month, split: Option<Split>) -> Result<Vec<Figure>, QueryError> {
+        let covered = self.covered().await?;
         let months: Vec<String> = Month::range(first, last).iter().map(Month::to_string).collect();
         let mut all = Vec::new();
         for query in catalogue::measures() {
-            let has_data = |month: &str| {
-                let needs = query.header.list("needs");
-                needs
+            if split.is_some() && OF_NO_BABY.contains(&query.name) {
+                continue;
+            }
+            let counted = self.count(query, (first, last), split).await?;
+            for formula in query.header.figures() {
+                let of_tables: Vec<&str> = query.header.list("needs").into_iter().chain(formula.of.clone()).collect();
+                let with_data: Vec<(&String, bool)> = months
                     .iter()
-                    .all(|table| covered.contains(&((*table).to_owned(), month.to_owned())))
-            };
-            let span = [("first_month", first.to_string()), ("last_month", last.to_string())];
-            let rows = self.session.rows(query.name, query.sql, &span).await?;
-            let rows = Cells::new(rows);
-            let figures = if query.header.get("kind") == "time" {
-                self.times(&rows, &months, &has_data)
-            } else {
-                self.proportions(query, &rows, &months, &has_data)?
-            };
-            all.extend(figures);
+                    .map(|month| (month, of_tables.iter().all(|table| self.has_data(&covered, table, month))))
+                    .collect();
+                for name in self.names(query, &formula) {
+                    let counts = counted.get(self.counted_as(query, &name));
+                    let of_name = OfName {
+                        name: &name,
+                        formula: &formula,
+                        query,
+                        split,
+                    };
+                    all.extend(self.by_cell(&of_name, &with_data, counts));
+                }
+            }
         }
         Ok(all)
+    }
+
+    /// Runs a measure and counts its cases.
+    async fn count(&self, query: &Query, span: (Month, Month), split: Option<Split>) -> Result<Counted, QueryError> {
+        self.show_cases(query, span).await?;
+        let (grouped, by) = match split {
+            None => ("ungrouped", Vec::new()),
+            Some(split) => ("grouped", vec![("split", split.word().to_owned())]),
+        };
+        let view = "grouped_cases";
+        self.session.add_view(view, catalogue::listing(grouped), &by).await?;
+        let listing = match query.header.get("kind") {
+            "time" | "median" => "timed",
+            _ => "counted",
+        };
+        let rows = self.session.rows(query.name, catalogue::listing(listing), &[]).await?;
+        self.session.remove(view)?;
+        self.session.remove("cases")?;
+        placed(&Cells::new(rows), split).map_err(|word| QueryError::Shape {
+            measure: query.name.to_owned(),
+            why: format!("'{word}' is no kind of row"),
+        })
+    }
+
+    /// Makes the cases of a measure known to the session as `cases`.
+    pub(super) async fn show_cases(&self, query: &Query, (first, last): (Month, Month)) -> Result<(), QueryError> {
+        let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
+        Ok(self.session.add_view("cases", query.sql, &months).await?)
     }
 
     /// Months that have rows, of any source table.
@@ -76,157 +127,193 @@ impl Measuring<'_> {
     /// # Errors
     /// When the snapshot cannot be read.
     pub async fn months(&self) -> Result<Vec<Month>, QueryError> {
-        let covered = self.table_months().await?;
+        let covered = self.covered().await?.with_rows;
         let months: BTreeSet<Month> = covered.iter().filter_map(|(_, month)| month.parse().ok()).collect();
         Ok(months.into_iter().collect())
     }
 
-    async fn table_months(&self) -> Result<BTreeSet<(String, String)>, QueryError> {
-        let sql = catalogue::listing("covered_months");
-        let rows = Cells::new(self.session.rows("covered_months", sql, &[]).await?);
-        let pairs = rows.texts("table_name").into_iter().zip(rows.texts("month"));
-        Ok(pairs.filter_map(|(table, month)| Some((table?, month?))).collect())
+    async fn covered(&self) -> Result<Covered, QueryError> {
+        let rows = |name, sql| async move { Ok::<_, QueryError>(Cells::new(self.session.rows(name, sql, &[]).await?)) };
+        let months = rows("covered_months", catalogue::listing("covered_months")).await?;
+        let pairs = months.texts("table_name").into_iter().zip(months.texts("month"));
+        let ends = rows("data_ends", catalogue::intake("data_ends")).await?;
+        let through = ends.texts("table_name").into_iter().zip(ends.ints("through_s"));
+        Ok(Covered {
+            with_rows: pairs.filter_map(|(table, month)| Some((table?, month?))).collect(),
+            through_s: through.filter_map(|(table, end)| Some((table?, end?))).collect(),
+        })
     }
 
-    fn proportions(
-        &self,
-        query: &Query,
-        rows: &Cells,
-        months: &[String],
-        has_data: &dyn Fn(&str) -> bool,
-    ) -> Result<Vec<Figure>, QueryError> {
-        let counts = counted(query, rows)?;
-        let outcomes = query.header.list("outcomes");
-        let mut figures = Vec::new();
-        for formula in query.header.figures() {
-            for name in self.names(formula.name) {
-                figures.extend(self.by_cell(&name, months, has_data, counts.get(&name), |cell, found| {
-                    self.proportion(&name, &formula, &outcomes, cell, found.cloned().unwrap_or_default())
-                }));
-            }
+    fn has_data(&self, covered: &Covered, table: &str, month: &str) -> bool {
+        if covered.with_rows.contains(&(table.to_owned(), month.to_owned())) {
+            return true;
         }
-        Ok(figures)
+        let month_ends_s = month.parse::<Month>().ok().and_then(|month| self.begins_s(month.plus(1)));
+        RARE_TABLES.contains(&table) && month_ends_s.is_some_and(|end| covered.through_s.get(table) >= Some(&end))
     }
 
-    /// One figure for each month: the network's, then each unit's that has anything;
-    /// a month without data has the network's alone, which says so.
-    fn by_cell<T>(
+    /// The first moment of a month on the local clock, epoch seconds.
+    fn begins_s(&self, month: Month) -> Option<i64> {
+        let midnight = month.first_day().to_datetime(Time::midnight());
+        let at = self.protocol.zone().to_timestamp(midnight);
+        at.ok().map(|at| at.as_second())
+    }
+
+    /// One figure for each month: without a split the network's, then each unit's that has
+    /// anything, and of a month without data the network's alone, which says so; with a split
+    /// those of each group.
+    fn by_cell(
         &self,
-        name: &str,
-        months: &[String],
-        has_data: &dyn Fn(&str) -> bool,
-        found: Option<&BTreeMap<Cell, T>>,
-        figure: impl Fn(Cell, Option<&T>) -> Figure,
+        of: &OfName<'_>,
+        months: &[(&String, bool)],
+        found: Option<&BTreeMap<Cell, Counts>>,
     ) -> Vec<Figure> {
         let mut figures = Vec::new();
-        for month in months {
-            let network: Cell = (month.clone(), None);
-            if !has_data(month) {
-                figures.push(self.blank(name, network));
-                continue;
+        for (month, has_data) in months {
+            if of.split.is_none() {
+                let network = Cell::network(month);
+                if !has_data {
+                    figures.push(self.blank(of, &network));
+                    continue;
+                }
+                let counts = found.and_then(|f| f.get(&network));
+                figures.push(self.figure(of, &network, counts.unwrap_or(&Counts::default())));
             }
-            figures.push(figure(network.clone(), found.and_then(|f| f.get(&network))));
-            let units = found
-                .into_iter()
-                .flatten()
-                .filter(|(cell, _)| cell.0 == *month && cell.1.is_some());
-            figures.extend(units.map(|(cell, of)| figure(cell.clone(), Some(of))));
+            let cells = found.into_iter().flatten().filter(|(cell, _)| {
+                cell.month == **month && *has_data && (cell.unit.is_some() || cell.group.is_some())
+            });
+            let cells: Vec<(&Cell, &Counts)> = cells.collect();
+            let mut of_month: Vec<Figure> = cells.iter().map(|(cell, counts)| self.figure(of, cell, counts)).collect();
+            let rest: Vec<Option<(u64, u64)>> = (0..cells.len()).map(|i| rest(&cells, &of_month, i)).collect();
+            for (figure, rest) in of_month.iter_mut().zip(rest) {
+                if of.query.header.get("kind") == "proportion" {
+                    compare(figure, rest);
+                }
+            }
+            figures.extend(of_month);
         }
         figures
     }
 
-    fn proportion(
-        &self,
-        name: &str,
-        formula: &header::Figure<'_>,
-        outcomes: &[&str],
-        cell: Cell,
-        counts: Counts,
-    ) -> Figure {
-        let count = |outcome: &str| counts.outcomes.get(outcome).copied().unwrap_or(0);
-        let numerator = count(formula.numerator);
-        let denominator = formula.denominator.iter().map(|o| count(o)).sum();
-        let listed = if outcomes.contains(&formula.numerator) {
-            outcomes
+    fn figure(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        match of.query.header.get("kind") {
+            "time" => self.time(of, cell, counts),
+            "median" => self.median(of, cell, counts),
+            "rate" => self.rate(of, cell, counts),
+            _ => self.proportion(of, cell, counts),
+        }
+    }
+
+    /// Counts by outcome, and what they come to by the formula; no value.
+    fn counted(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let count = |outcome: &&str| counts.outcomes.get(*outcome).copied().unwrap_or(0);
+        let formula = of.formula;
+        let of_measure = of.query.header.list("outcomes");
+        let listed: Vec<&str> = if formula.numerator.iter().all(|name| of_measure.contains(name)) {
+            of_measure
         } else {
-            &formula.denominator
+            formula.denominator.iter().chain(&formula.besides).copied().collect()
         };
+        Figure {
+            numerator: Some(formula.numerator.iter().map(count).sum()),
+            denominator: Some(formula.denominator.iter().map(count).sum()),
+            outcomes: listed.iter().map(|o| ((*o).to_owned(), count(o))).collect(),
+            open: count(&"open"),
+            left_out: counts.left_out.clone(),
+            provisional: counts.provisional,
+            ..self.blank(of, cell)
+        }
+    }
+
+    fn proportion(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let figure = self.counted(of, cell, counts);
+        let (numerator, denominator) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
         let interval = wilson(numerator, denominator);
         Figure {
-            numerator: Some(numerator),
-            denominator: Some(denominator),
             value: (denominator > 0).then(|| numerator as f64 / denominator as f64),
             lower: interval.map(|i| i.lower),
             upper: interval.map(|i| i.upper),
-            outcomes: listed.iter().map(|o| ((*o).to_owned(), count(o))).collect(),
-            open: count("open"),
-            left_out: counts.left_out,
-            provisional: counts.provisional,
-            ..self.blank(name, cell)
+            ..figure
         }
     }
 
-    fn times(&self, rows: &Cells, months: &[String], has_data: &dyn Fn(&str) -> bool) -> Vec<Figure> {
-        let follow_ups = followed(rows);
-        let hour_s = |h: u32| (format!("time_to_serum_{h}h"), "serum", Some(i64::from(h) * 3600));
-        let mut told: Vec<(String, &str, Option<i64>)> = self.hours().into_iter().map(hour_s).collect();
-        told.push(("time_to_serum_median".to_owned(), "serum", None));
-        told.push(("time_to_result_median".to_owned(), "result", None));
-        let mut figures = Vec::new();
-        for (name, clock, until_s) in told {
-            figures.extend(
-                self.by_cell(&name, months, has_data, follow_ups.get(clock), |cell, found| {
-                    self.time(&name, until_s, cell, found.map_or(&[], Vec::as_slice))
-                }),
-            );
+    /// Cases for each thousand births, with the interval of an exact Poisson count.
+    fn rate(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let figure = self.counted(of, cell, counts);
+        let (cases, births) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
+        let per_births = |n: f64| (births > 0).then(|| RATE_PER_BIRTHS * n / births as f64);
+        let interval = poisson::exact(cases);
+        Figure {
+            value: per_births(cases as f64),
+            lower: per_births(interval.lower),
+            upper: per_births(interval.upper),
+            ..figure
         }
-        figures
     }
 
-    /// The share by `until_s`, or the median when `None`.
-    fn time(&self, name: &str, until_s: Option<i64>, cell: Cell, follow_ups: &[FollowUp]) -> Figure {
-        let counted: Vec<&FollowUp> = follow_ups
-            .iter()
-            .filter(|f| f.ended_by != "disposition_unknown")
-            .collect();
-        let ends: Vec<(i64, End)> = counted.iter().map(|f| (f.time_s, end(&f.ended_by))).collect();
-        let steps = aalen_johansen::incidence(&ends);
-        let within = |f: &&&FollowUp| until_s.is_none_or(|until| f.time_s <= until);
-        let before = |f: &&&FollowUp| until_s.is_none_or(|until| f.time_s < until);
-        let left_out = follow_ups.len() - counted.len();
-        let value = match until_s {
-            Some(until_s) => (!counted.is_empty()).then(|| aalen_johansen::by(&steps, until_s)),
-            None => aalen_johansen::median(&steps).map(|s| s as f64 / 3600.0),
+    /// The median time of those that have one, hours.
+    fn median(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let mut times: Vec<i64> = Vec::new();
+        for (time_s, _, n) in &counts.times {
+            times.extend(std::iter::repeat_n(*time_s, *n as usize));
+        }
+        times.sort_unstable();
+        let middle = times.len() / 2;
+        let median_s = match times.len() {
+            0 => None,
+            n if n % 2 == 1 => Some(times[middle] as f64),
+            _ => Some((times[middle - 1] + times[middle]) as f64 / 2.0),
         };
         Figure {
-            numerator: Some(counted.iter().filter(within).filter(|f| f.ended_by == "serum").count() as u64),
-            denominator: Some(counted.len() as u64),
-            value,
-            left_out: (left_out > 0)
-                .then(|| ("disposition_unknown".to_owned(), left_out as u64))
-                .into_iter()
-                .collect(),
-            open: counted
-                .iter()
-                .filter(before)
-                .filter(|f| f.ended_by == "data_end")
-                .count() as u64,
-            ..self.blank(name, cell)
+            value: median_s.map(|s| s / 3600.0),
+            ..self.counted(of, cell, counts)
         }
     }
 
-    fn blank(&self, name: &str, (month, unit): Cell) -> Figure {
+    /// The share by the hours in the figure's name, or the median.
+    fn time(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let until_s = self
+            .hours()
+            .into_iter()
+            .find(|hour| of.name == format!("time_to_serum_{hour}h"))
+            .map(|hour| i64::from(hour) * 3600);
+        let mut ends: Vec<(i64, End)> = Vec::new();
+        for (time_s, ended_by, n) in &counts.times {
+            ends.extend(std::iter::repeat_n((*time_s, end(ended_by)), *n as usize));
+        }
+        let steps = aalen_johansen::incidence(&ends);
+        let count = |ended_by: &str, is_within: &dyn Fn(i64) -> bool| {
+            let those = counts.times.iter().filter(|(time_s, by, _)| by == ended_by && is_within(*time_s));
+            those.map(|(_, _, n)| n).sum::<u64>()
+        };
         Figure {
-            measure: name.to_owned(),
-            protocol: self.protocol_of(&month),
-            month,
-            split: if unit.is_some() { "unit" } else { "all" }.to_owned(),
-            group: unit.unwrap_or_else(|| "all".to_owned()),
+            numerator: Some(count("serum", &|time_s| until_s.is_none_or(|until| time_s <= until))),
+            denominator: Some(ends.len() as u64),
+            value: match until_s {
+                Some(until_s) => (!ends.is_empty()).then(|| aalen_johansen::by(&steps, until_s)),
+                None => aalen_johansen::median(&steps).map(|s| s as f64 / 3600.0),
+            },
+            left_out: counts.left_out.clone(),
+            open: count("data_end", &|time_s| until_s.is_none_or(|until| time_s < until)),
+            ..self.blank(of, cell)
+        }
+    }
+
+    fn blank(&self, of: &OfName<'_>, cell: &Cell) -> Figure {
+        Figure {
+            measure: of.name.to_owned(),
+            protocol: self.protocol_of(&cell.month),
+            month: cell.month.clone(),
+            split: cell.split_name(of.split),
+            group: cell.group_name(),
             numerator: None,
             denominator: None,
             value: None,
             lower: None,
             upper: None,
+            difference: None,
+            difference_lower: None,
+            difference_upper: None,
             outcomes: BTreeMap::new(),
             left_out: BTreeMap::new(),
             open: 0,
@@ -246,25 +333,40 @@ impl Measuring<'_> {
         in_force.unwrap_or(&versions[0]).name.clone()
     }
 
-    /// The figures a name stands for: `recheck_adherence_*` is one per rule of the protocol.
-    fn names(&self, name: &str) -> Vec<String> {
-        let Some(stem) = name.strip_suffix('*') else {
-            return vec![name.to_owned()];
-        };
-        let mut suffixes: Vec<String> = Vec::new();
-        for version in self.protocol.versions() {
-            if stem.starts_with("recheck") {
-                suffixes.extend(version.recheck.rules.iter().map(|r| r.rule.clone()));
-            } else {
-                suffixes.extend(version.readmission.within_days.iter().map(|d| format!("{d}d")));
-            }
+    /// Under which name the query counts a figure: those of time share the rows of a clock.
+    pub(super) fn counted_as<'n>(&self, query: &Query, name: &'n str) -> &'n str {
+        match query.header.get("kind") {
+            "time" if name.starts_with("time_to_result") => "result",
+            "time" => "serum",
+            _ => name,
         }
+    }
+
+    /// The figures a formula stands for: `recheck_adherence_*` is one per rule of the protocol.
+    /// A name that stands in another formula of the query is not meant.
+    pub(super) fn names(&self, query: &Query, formula: &header::Figure<'_>) -> Vec<String> {
+        let Some(stem) = formula.name.strip_suffix('*') else {
+            return vec![formula.name.to_owned()];
+        };
+        let suffixes = |v: &Version| -> Vec<String> {
+            match stem {
+                "recheck_adherence_" => v.recheck.rules.iter().map(|r| r.rule.clone()).collect(),
+                "severe_jaundice_" => v.severe.bands.iter().map(|b| b.name.clone()).collect(),
+                "jaundice_readmission_" => v.readmission.within_days.iter().map(|d| format!("{d}d")).collect(),
+                "time_to_serum_" => v.time_to_serum.shares_at_h.iter().map(|h| format!("{h}h")).collect(),
+                _ => Vec::new(),
+            }
+        };
+        let all = self.protocol.versions().iter().flat_map(suffixes);
+        let others: Vec<&str> = query.header.figures().iter().map(|f| f.name).collect();
         let mut names: Vec<String> = Vec::new();
-        for suffix in suffixes {
-            let name = format!("{stem}{suffix}");
-            if !names.contains(&name) {
+        for name in all.map(|suffix| format!("{stem}{suffix}")) {
+            if !names.contains(&name) && !others.contains(&name.as_str()) {
                 names.push(name);
             }
+        }
+        if stem == "time_to_serum_" {
+            names.sort_by_key(|name| name[stem.len()..name.len() - 1].parse::<u32>().unwrap_or(0));
         }
         names
     }
@@ -277,54 +379,50 @@ impl Measuring<'_> {
     }
 }
 
+/// What a figure is made by.
+struct OfName<'a> {
+    name: &'a str,
+    formula: &'a header::Figure<'a>,
+    query: &'a Query,
+    split: Option<Split>,
+}
+
+/// Numerator and denominator of all other groups of the same split (of a group in a unit: of
+/// the same unit) together; `None` when there are none.
+fn rest(cells: &[(&Cell, &Counts)], figures: &[Figure], place: usize) -> Option<(u64, u64)> {
+    let own = cells[place].0;
+    let is_other = |cell: &Cell| {
+        let is_alike = cell.unit.is_some() == own.unit.is_some() && cell.group.is_some() == own.group.is_some();
+        // Groups within a unit are compared with those of that unit.
+        is_alike && (own.group.is_none() || cell.unit == own.unit)
+    };
+    let others = cells
+        .iter()
+        .zip(figures)
+        .enumerate()
+        .filter(|(i, ((cell, _), _))| *i != place && is_other(cell));
+    let sum = others.fold((0, 0), |sum, (_, (_, figure))| {
+        (
+            sum.0 + figure.numerator.unwrap_or(0),
+            sum.1 + figure.denominator.unwrap_or(0),
+        )
+    });
+    (sum.1 > 0).then_some(sum)
+}
+
+/// Tells by how much a group differs from the rest.
+fn compare(figure: &mut Figure, rest: Option<(u64, u64)>) {
+    let own = figure.numerator.zip(figure.denominator);
+    let difference = own.zip(rest).and_then(|(own, rest)| newcombe(own, rest));
+    figure.difference = difference.map(|d| d.value);
+    figure.difference_lower = difference.map(|d| d.lower);
+    figure.difference_upper = difference.map(|d| d.upper);
+}
+
 fn end(word: &str) -> End {
     match word {
         "serum" => End::Event,
         "competing" => End::Competing,
         _ => End::Censored,
     }
-}
-
-/// Sums the rows of a proportion by figure, then cell; each counts for its unit and the network.
-fn counted(query: &Query, rows: &Cells) -> Result<BTreeMap<String, BTreeMap<Cell, Counts>>, QueryError> {
-    let mut counts: BTreeMap<String, BTreeMap<Cell, Counts>> = BTreeMap::new();
-    let texts = ["figure", "month", "unit", "kind", "name"].map(|column| rows.texts(column));
-    for (i, n) in rows.ints("n").into_iter().enumerate() {
-        let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
-        let (figure, month, unit, kind, name) = (cell(0), cell(1), cell(2), cell(3), cell(4));
-        let n = n.unwrap_or(0) as u64;
-        for place in [None, Some(unit.clone())] {
-            let of_figure = counts.entry(figure.clone()).or_default();
-            let to = of_figure.entry((month.clone(), place)).or_default();
-            match kind.as_str() {
-                "outcome" => *to.outcomes.entry(name.clone()).or_default() += n,
-                "left_out" => *to.left_out.entry(name.clone()).or_default() += n,
-                "provisional" => to.provisional = true,
-                other => {
-                    return Err(QueryError::Shape {
-                        measure: query.name.to_owned(),
-                        why: format!("'{other}' is no kind of row"),
-                    });
-                }
-            }
-        }
-    }
-    Ok(counts)
-}
-
-/// Follow-ups by clock and cell; each counts for its unit and the network.
-fn followed(rows: &Cells) -> BTreeMap<String, BTreeMap<Cell, Vec<FollowUp>>> {
-    let mut all: BTreeMap<String, BTreeMap<Cell, Vec<FollowUp>>> = BTreeMap::new();
-    let texts = ["month", "unit", "clock", "ended_by"].map(|column| rows.texts(column));
-    for (i, time_s) in rows.ints("time_s").into_iter().enumerate() {
-        let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
-        for place in [None, Some(cell(1))] {
-            let of_clock = all.entry(cell(2)).or_default();
-            of_clock.entry((cell(0), place)).or_default().push(FollowUp {
-                time_s: time_s.unwrap_or(0),
-                ended_by: cell(3),
-            });
-        }
-    }
-    all
 }

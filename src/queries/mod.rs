@@ -2,8 +2,10 @@
 //! then measures, then figures with intervals.
 
 pub mod catalogue;
+mod cell;
 pub mod derive;
 pub mod dictionary;
+pub mod explain;
 pub mod figure_tables;
 pub mod figures;
 pub mod header;
@@ -11,5 +13,6 @@ pub mod history;
 pub mod measure;
 pub mod quality;
 mod run;
+pub mod split;
 
 pub use run::{QueryError, Tasks, pour, side_by_side, store};

@@ -47,3 +47,46 @@ pub fn wilson(events: u64, trials: u64) -> Option<Interval> {
         upper: if events == trials { 1.0 } else { (centre + half) / scale },
     })
 }
+
+/// A difference of two proportions and its interval, between -1 and 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// First minus second.
+    pub value: f64,
+    /// Lower limit.
+    pub lower: f64,
+    /// Upper limit.
+    pub upper: f64,
+}
+
+/// The difference of two independent proportions, each events out of trials, with Newcombe's
+/// 95 % interval; `None` when either has no trials.
+///
+/// With p and the Wilson limits l, u of each, and d = p1 - p2:
+///
+/// ```text
+/// d - sqrt((p1 - l1)² + (u2 - p2)²)  to  d + sqrt((u1 - p1)² + (p2 - l2)²)
+/// ```
+///
+/// Source: Newcombe RG (1998) Stat Med 17:873-890, method 10. Degenerate cases: an interval is
+/// given also when both proportions are 0 or 1.
+///
+/// ```
+/// use siskin::statistics::proportion::newcombe;
+/// let difference = newcombe((56, 70), (48, 80)).unwrap();
+/// assert!((difference.lower - 0.0524).abs() < 1e-4);
+/// assert!((difference.upper - 0.3339).abs() < 1e-4);
+/// assert_eq!(newcombe((1, 2), (0, 0)), None);
+/// ```
+pub fn newcombe(first: (u64, u64), second: (u64, u64)) -> Option<Difference> {
+    let (a, b) = (wilson(first.0, first.1)?, wilson(second.0, second.1)?);
+    let (p, q) = (first.0 as f64 / first.1 as f64, second.0 as f64 / second.1 as f64);
+    let value = p - q;
+    let below = ((p - a.lower).powi(2) + (b.upper - q).powi(2)).sqrt();
+    let above = ((a.upper - p).powi(2) + (q - b.lower).powi(2)).sqrt();
+    Some(Difference {
+        value,
+        lower: (value - below).max(-1.0),
+        upper: (value + above).min(1.0),
+    })
+}

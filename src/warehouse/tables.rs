@@ -230,7 +230,8 @@ const ROW_COLUMNS: &[(&str, DataType)] = &[
     ("line", DataType::Int64),
 ];
 
-/// Columns of a row that was set aside.
+/// Columns of a row that was set aside: also its moment, meter and unit where these could be
+/// read, as a reading whose value cannot be used was taken all the same.
 pub fn set_aside_schema() -> SchemaRef {
     let columns = [
         ("table_name", DataType::Utf8),
@@ -242,6 +243,11 @@ pub fn set_aside_schema() -> SchemaRef {
         ("row_text", DataType::Utf8),
         ("header_text", DataType::Utf8),
         ("form", DataType::Utf8),
+        ("event_s", DataType::Int64),
+        ("local_day", DataType::Date32),
+        ("local_month", DataType::Utf8),
+        ("meter_id", DataType::Utf8),
+        ("unit", DataType::Utf8),
         ("row_hash", DataType::Utf8),
         ("load", DataType::Int64),
         ("seq", DataType::Int64),

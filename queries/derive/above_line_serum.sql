@@ -1,0 +1,120 @@
+-- title: First serum above the line of each baby, and whether phototherapy followed
+-- grain: one row per baby with one, or with serum but no line
+-- order: month, infant_id
+-- reads: judged_serum, versions_serum, courses, stay_chains, births, data_ends, protocol_versions, protocol_limits
+-- needs: births, serum, phototherapy, stays
+-- looks back: to the start of a course the serum lies in
+-- looks ahead: to the first course after it, and the protocol's follow-up after its result
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+--   Candidates are valid serum up to the protocol's age that is not strictly inside a course, by
+--   time, then id. The clock starts with the earliest result of a final or corrected version whose
+--   own value was above the line, else at collection; phototherapy is the first course that starts
+--   at or after collection, before the result counts as at once. A baby left when it died or was
+--   transferred out for good in [result, result + the time allowed); a stay that ended there
+--   without a disposition leaves it out. A baby none of whose candidates has a line is left out.
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'serum', 'phototherapy', 'stays')
+),
+valid as (
+  select
+    s.specimen_id, s.infant_id, s.unit, s.collected_s, s.age_s, s.gestation_days, s.line_micro, s.is_above_line,
+    s.version, s.month, l.treatment_in_time_s, l.treatment_follow_up_s, e.data_end_s
+  from judged_serum s
+  cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  join protocol_limits l on l.version = s.version
+  where s.is_valid and s.collected_s <= e.data_end_s and coalesce(s.age_s <= l.treatment_age_at_most_s, true)
+),
+known_courses as (
+  select c.infant_id, c.course_no, c.start_s, case when c.end_s <= e.data_end_s then c.end_s end as end_s
+  from courses c
+  cross join ends e
+  where c.start_s <= e.data_end_s
+),
+inside as (
+  select distinct s.specimen_id
+  from valid s
+  join known_courses c
+    on c.infant_id = s.infant_id and c.start_s < s.collected_s and (c.end_s is null or s.collected_s < c.end_s)
+),
+candidates as (
+  select
+    s.*,
+    count(s.line_micro) over (partition by s.infant_id) as with_line,
+    row_number() over (
+      partition by s.infant_id order by coalesce(s.is_above_line, false) desc, s.collected_s, s.specimen_id
+    ) as place
+  from valid s
+  left anti join inside i on i.specimen_id = s.specimen_id
+),
+first_ones as (
+  select *
+  from candidates
+  where place = 1 and (is_above_line or with_line = 0)
+),
+results as (
+  select f.specimen_id, min(v.resulted_s) as result_s
+  from first_ones f
+  join protocol_versions p on p.version = f.version
+  join versions_serum v
+    on v.row_id = f.specimen_id and v.status in ('final', 'corrected')
+    and case when p.above_is_strict then v.compare_micro > f.line_micro else v.compare_micro >= f.line_micro end
+  group by f.specimen_id
+),
+started as (
+  select f.infant_id, min(c.start_s) as started_s
+  from first_ones f
+  join known_courses c on c.infant_id = f.infant_id and c.start_s >= f.collected_s
+  group by f.infant_id
+),
+timed as (
+  select
+    f.*, coalesce(r.result_s, f.collected_s) as result_s, s.started_s,
+    s.started_s - coalesce(r.result_s, f.collected_s) as started_after_s
+  from first_ones f
+  left join results r on r.specimen_id = f.specimen_id
+  left join started s on s.infant_id = f.infant_id
+),
+exits as (
+  select
+    t.infant_id,
+    max(case
+      when c.went = 'died' or (c.went = 'transfer' and c.left_for_good_s <= t.data_end_s) then 1
+    end) as has_left,
+    max(case when c.went = 'unknown' then 1 end) as went_unknown
+  from timed t
+  join stay_chains c
+    on c.infant_id = t.infant_id and c.end_s <= t.data_end_s
+    and c.end_s >= t.result_s and c.end_s < t.result_s + t.treatment_in_time_s
+  group by t.infant_id
+),
+judged as (
+  select
+    t.*,
+    case
+      when t.is_above_line then null
+      when t.age_s is null then 'birth_time_unknown'
+      when t.gestation_days is null then 'gestation_unknown'
+      else 'no_line'
+    end as without_line,
+    case
+      when t.started_after_s <= t.treatment_in_time_s then 'in_time'
+      when t.started_after_s <= t.treatment_follow_up_s then 'late'
+      when x.has_left = 1 then 'left'
+      when x.went_unknown = 1 then 'disposition_unknown'
+      when t.data_end_s < t.result_s + t.treatment_follow_up_s then 'open'
+      else 'none'
+    end as ended
+  from timed t
+  left join exits x on x.infant_id = t.infant_id
+)
+select
+  infant_id, specimen_id, unit, collected_s, age_s, version, line_micro, result_s, started_s,
+  case when without_line is not null then without_line when ended = 'disposition_unknown' then ended end as left_out,
+  case when without_line is null and ended <> 'disposition_unknown' then ended end as outcome,
+  started_s is not null as is_treated,
+  month
+from judged
+order by month, infant_id

@@ -1,0 +1,58 @@
+-- title: Readmissions for jaundice and severe cases, and what the birth stay had missed
+-- grain: one row per baby and kind of case
+-- order: month, infant_id, case_kind
+-- reads: readmissions, severe_cases, stay_chains, referral_episodes, recheck_obligations, above_line_serum,
+--   judged_screens, protocol_windows
+-- looks back: to the start of the birth stay
+-- looks ahead: not at all
+-- choices: Counted is what lies inside the birth stay, its end included, and before the case:
+--   referrals missed and late, by their first screen; rechecks near the line, after phototherapy
+--   or before going home that were late or never made, by their trigger; serum above the line
+--   without phototherapy in time; screens outside limits. A readmission counts up to the longest
+--   age of the protocol. A clue to prevention: not every case of which something was missed could
+--   have been prevented. Month and unit are those of the birth for a readmission, else the case's.
+with readmitted as (
+  select r.infant_id, 'readmission' as case_kind, r.readmitted_s as case_s, r.unit, r.month
+  from readmissions r
+  join (
+    select version, max(within_s) as within_s from protocol_windows where purpose = 'readmission' group by version
+  ) w on w.version = r.version
+  where r.state = 'home' and r.readmitted_age_s <= w.within_s
+),
+cases as (
+  select * from readmitted
+  union all
+  select infant_id, case_kind, case_s, unit, month from severe_cases where left_out is null
+),
+missed as (
+  select infant_id, concat('referral_', outcome) as what, index_s as at_s
+  from referral_episodes
+  where outcome in ('missed', 'late')
+  union all
+  select infant_id, 'recheck', trigger_s
+  from recheck_obligations
+  where outcome in ('none', 'late') and trigger_kind in ('near_line', 'course_end', 'going_home')
+  union all
+  select infant_id, 'untreated', collected_s
+  from above_line_serum
+  where outcome in ('late', 'none')
+  union all
+  select infant_id, 'outside_limits', measured_s
+  from judged_screens
+  where is_outside_limits
+)
+select
+  c.infant_id, c.case_kind, c.case_s, c.unit,
+  count(case when m.what = 'referral_missed' then 1 end) as missed_referrals,
+  count(case when m.what = 'referral_late' then 1 end) as late_referrals,
+  count(case when m.what = 'recheck' then 1 end) as missed_rechecks,
+  count(case when m.what = 'untreated' then 1 end) as untreated,
+  count(case when m.what = 'outside_limits' then 1 end) as screens_outside_limits,
+  c.month
+from cases c
+left join stay_chains s on s.infant_id = c.infant_id and s.is_birth_stay
+left join missed m
+  on m.infant_id = c.infant_id and m.at_s < c.case_s
+  and m.at_s >= s.start_s and (s.end_s is null or m.at_s <= s.end_s)
+group by c.infant_id, c.case_kind, c.case_s, c.unit, c.month
+order by month, infant_id, case_kind

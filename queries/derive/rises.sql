@@ -1,0 +1,45 @@
+-- title: Fast rises between two tests of one kind
+-- grain: one row per two consecutive tests of a baby that rose by the protocol's rate or more
+-- order: month, infant_id, test_table, at_s, second_id
+-- reads: judged_screens, judged_serum, births, data_ends, protocol_rises
+-- needs: births, screens, serum
+-- looks back: to the test of that kind before
+-- looks ahead: not at all
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
+--   Screens with screens, valid serum with valid serum, without bounds, at least the protocol's
+--   hours apart. The rate asked for goes by the age at the second test; at an unknown age nothing
+--   is flagged. Month is that of the second test. A flag for case review, in no rate.
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'screens', 'serum')
+),
+tests as (
+  select 'screens' as test_table, infant_id, screen_id as test_id, measured_s as at_s, value_micro, age_s, version, unit, month
+  from judged_screens
+  where bound is null
+  union all
+  select 'serum', infant_id, specimen_id, collected_s, value_micro, age_s, version, unit, month
+  from judged_serum
+  where is_valid and bound is null
+),
+consecutive as (
+  select
+    t.*,
+    lag(t.test_id) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_id,
+    lag(t.at_s) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_s,
+    lag(t.value_micro) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_micro
+  from tests t
+  cross join ends e
+  join births b on b.infant_id = t.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where t.at_s <= e.data_end_s
+)
+select
+  c.infant_id, c.test_table, c.first_id, c.test_id as second_id, c.at_s, c.age_s,
+  c.value_micro - c.first_micro as rise_micro, c.at_s - c.first_s as apart_s, c.unit, c.month
+from consecutive c
+join protocol_rises r
+  on r.version = c.version and c.at_s - c.first_s >= r.apart_s
+  and coalesce(c.age_s > r.age_above_s, r.age_above_s is null) and coalesce(c.age_s <= r.age_at_most_s, r.age_at_most_s is null)
+where c.age_s is not null and (c.value_micro - c.first_micro) * 3600 >= r.micro_per_h * (c.at_s - c.first_s)
+order by c.month, c.infant_id, c.test_table, c.at_s, c.test_id

@@ -1,0 +1,8 @@
+-- title: Cases of a measure, with those that were no case of it
+-- grain: one row per figure, kind and name
+-- reads: cases
+select figure, kind, name, count(*) as n
+from cases
+where kind <> 'provisional'
+group by figure, kind, name
+order by figure, kind, name

@@ -1,0 +1,8 @@
+-- title: Cases of a measure of time, counted
+-- grain: one row per figure, month, unit, group, kind, name and time
+-- reads: grouped_cases
+select figure, month, unit, group_name, kind, name, time_s, count(*) as n
+from grouped_cases
+where kind <> 'dropped'
+group by figure, month, unit, group_name, kind, name, time_s
+order by figure, month, unit, group_name, kind, name, time_s

@@ -1,0 +1,39 @@
+-- title: Failed specimens
+-- what: Specimens for total bilirubin collected in the month that gave no number: cancelled,
+--   haemolysed, insufficient.
+-- grain: one row per specimen, by its last version
+-- reads: judged_serum, births, data_ends
+-- needs: births, serum
+-- kind: proportion
+-- outcomes: failed, valid
+-- figures: failed_specimens = failed / failed + valid
+-- starts with: kept specimens of total bilirubin in serum of the month
+-- dropped: after_data_end
+-- left out: preliminary results: still pending
+-- direction: lower is better
+-- chart: proportion by month
+-- source: local definition
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'serum')
+),
+judged as (
+  select
+    s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s,
+    case
+      when b.infant_id is null or s.collected_s > e.data_end_s then 'after_data_end'
+      when s.status = 'preliminary' then 'pending'
+      when s.is_failed_attempt then 'failed'
+      else 'valid'
+    end as name
+  from judged_serum s
+  cross join ends e
+  left join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where s.is_total_in_serum and s.month between $first_month and $last_month
+)
+select
+  'failed_specimens' as figure, month, unit, infant_id, specimen_id as case_id, collected_s as at_s,
+  case name when 'after_data_end' then 'dropped' when 'pending' then 'left_out' else 'outcome' end as kind,
+  name
+from judged

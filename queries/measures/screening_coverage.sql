@@ -1,0 +1,111 @@
+-- title: Screening coverage
+-- what: Babies born in the month, and whether bilirubin was tested at the ages the protocol asks
+--   for, by screen or serum, or before going home for those who went home earlier.
+-- grain: one row per baby born in the month
+-- reads: births, judged_screens, judged_serum, courses, stay_chains, data_ends, protocol_limits
+-- needs: births, screens, serum, phototherapy, stays
+-- kind: proportion
+-- outcomes: tested, not_tested, open
+-- figures: screening_coverage = tested / tested + not_tested
+-- starts with: births of the month
+-- dropped: after_data_end, not_asked_for
+-- choices: Judged by the protocol at birth; a protocol that tests only visible jaundice asks for no
+--   coverage. Any screen and any valid serum is a test, whether the meter was suited or not. A baby
+--   that went home before the last age asked for is tested when any test lies between birth and
+--   going home, also one a little before birth by a clock that differs. All others are tested when
+--   a test lies between the two ages, both included. phototherapy: a course started before the
+--   first test, by going home or the last age, whichever is first.
+-- left out: no birth time, no gestation or below the limit, phototherapy before the first test, no
+--   birth stay; and without a test in time: went where is unknown, died or transferred out
+-- direction: higher is better
+-- chart: proportion by month
+-- source: AAP 2022: TcB or TSB between 24 and 48 h, or before discharge if earlier
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
+),
+birth_stays as (
+  select
+    c.infant_id,
+    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.end_s end as end_s,
+    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.went end as went
+  from stay_chains c
+  cross join ends e
+  where c.is_birth_stay and c.start_s <= e.data_end_s
+),
+cohort as (
+  select
+    b.infant_id, b.local_month as month, coalesce(b.unit, 'unknown') as unit, b.born_s, b.gestation_days, e.data_end_s,
+    l.coverage_gestation_days, b.born_s + l.coverage_from_s as from_s, b.born_s + l.coverage_to_s as to_s,
+    s.infant_id is not null as has_birth_stay, s.end_s, s.went,
+    coalesce(s.went = 'home' and s.end_s < b.born_s + l.coverage_to_s, false) as went_home_early
+  from births b
+  cross join ends e
+  join protocol_limits l
+    on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
+  left join birth_stays s on s.infant_id = b.infant_id
+  where b.local_month between $first_month and $last_month and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+),
+tests as (
+  select infant_id, measured_s as at_s from judged_screens
+  union all
+  select infant_id, collected_s from judged_serum where is_valid
+),
+tested as (
+  select
+    c.infant_id,
+    min(t.at_s) as first_s,
+    max(case when t.at_s >= c.from_s and t.at_s <= c.to_s then 1 end) as in_window,
+    max(case when t.at_s <= c.end_s then 1 end) as in_stay
+  from cohort c
+  join tests t on t.infant_id = c.infant_id and t.at_s <= c.data_end_s
+  group by c.infant_id
+),
+treated as (
+  select c.infant_id, min(k.start_s) as course_s
+  from cohort c
+  join courses k
+    on k.infant_id = c.infant_id and k.start_s <= c.data_end_s
+    and k.start_s >= c.born_s and k.start_s <= least(case when c.went = 'home' then c.end_s end, c.to_s)
+  group by c.infant_id
+),
+judged as (
+  select
+    c.*,
+    case
+      when c.coverage_gestation_days is null then 'not_asked_for'
+      when c.born_s is null then 'birth_time_unknown'
+      when c.gestation_days is null then 'gestation_unknown'
+      when c.gestation_days < c.coverage_gestation_days then 'gestation_below_limit'
+      when k.course_s <= coalesce(t.first_s, k.course_s) then 'phototherapy'
+      when not c.has_birth_stay then 'no_birth_stay'
+      when c.went_home_early then case when t.in_stay = 1 then 'tested' else 'not_tested' end
+      when t.in_window = 1 then 'tested'
+      when c.end_s < c.to_s and c.went = 'unknown' then 'disposition_unknown'
+      when c.end_s < c.to_s then 'left'
+      when c.end_s is null and c.data_end_s < c.to_s then 'open'
+      else 'not_tested'
+    end as name
+  from cohort c
+  left join tested t on t.infant_id = c.infant_id
+  left join treated k on k.infant_id = c.infant_id
+),
+cases as (
+  select
+    month, unit, infant_id, born_s,
+    case
+      when name = 'not_asked_for' then 'dropped'
+      when name in ('tested', 'not_tested', 'open') then 'outcome'
+      else 'left_out'
+    end as kind,
+    name
+  from judged
+  union all
+  select b.local_month, coalesce(b.unit, 'unknown'), b.infant_id, b.born_s, 'dropped', 'after_data_end'
+  from births b
+  cross join ends e
+  where b.local_month between $first_month and $last_month and coalesce(b.born_s, b.born_day_s) > e.data_end_s
+)
+select 'screening_coverage' as figure, month, unit, infant_id, infant_id as case_id, born_s as at_s, kind, name
+from cases

@@ -1,0 +1,40 @@
+-- title: Delay after a failed specimen
+-- what: How long after a specimen that gave no number the baby's next valid one was collected.
+-- grain: one row per failed specimen
+-- reads: judged_serum, births, data_ends
+-- needs: births, serum
+-- kind: median
+-- outcomes: redrawn, not_redrawn
+-- figures: specimen_delay_median = redrawn / redrawn + not_redrawn
+-- starts with: failed specimens of the month
+-- choices: The next valid serum is the first of the baby collected at or after the failed one.
+--   Specimens without one by data end are counted and are in no median.
+-- direction: lower is better
+-- chart: median by month
+-- source: local definition
+with ends as (
+  select min(through_s) as data_end_s
+  from data_ends
+  where table_name in ('births', 'serum')
+),
+failed as (
+  select s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, e.data_end_s
+  from judged_serum s
+  cross join ends e
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where s.is_failed_attempt and s.collected_s <= e.data_end_s and s.month between $first_month and $last_month
+),
+redrawn as (
+  select f.specimen_id, min(v.collected_s) as next_s
+  from failed f
+  join judged_serum v
+    on v.infant_id = f.infant_id and v.is_valid and v.collected_s >= f.collected_s and v.collected_s <= f.data_end_s
+  group by f.specimen_id
+)
+select
+  'specimen_delay_median' as figure, f.month, f.unit, f.infant_id, f.specimen_id as case_id, f.collected_s as at_s,
+  'outcome' as kind,
+  case when r.next_s is null then 'not_redrawn' else 'redrawn' end as name,
+  r.next_s - f.collected_s as time_s
+from failed f
+left join redrawn r on r.specimen_id = f.specimen_id

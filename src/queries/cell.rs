@@ -1,0 +1,98 @@
+//! Counts of a measure, placed: by figure, month, unit and group.
+
+use std::collections::BTreeMap;
+
+use crate::engine::values::Cells;
+
+use super::split::Split;
+
+/// Where counts belong: month, `None` for all units or one, `None` for all babies or a group.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Cell {
+    pub month: String,
+    pub unit: Option<String>,
+    pub group: Option<String>,
+}
+
+impl Cell {
+    /// The whole network in a month.
+    pub(super) fn network(month: &str) -> Self {
+        Self {
+            month: month.to_owned(),
+            unit: None,
+            group: None,
+        }
+    }
+
+    /// Name of the split in the results.
+    pub(super) fn split_name(&self, split: Option<Split>) -> String {
+        let word = split.map_or("all", Split::word);
+        match (&self.unit, &self.group) {
+            (None, None) => "all".to_owned(),
+            (Some(_), None) => "unit".to_owned(),
+            (None, Some(_)) => word.to_owned(),
+            (Some(_), Some(_)) => format!("unit_and_{word}"),
+        }
+    }
+
+    /// Name of the group in the results.
+    pub(super) fn group_name(&self) -> String {
+        match (&self.unit, &self.group) {
+            (None, None) => "all".to_owned(),
+            (Some(name), None) | (None, Some(name)) => name.clone(),
+            (Some(unit), Some(group)) => format!("{unit}: {group}"),
+        }
+    }
+}
+
+/// Counts of one figure in one cell.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Counts {
+    pub outcomes: BTreeMap<String, u64>,
+    pub left_out: BTreeMap<String, u64>,
+    pub provisional: bool,
+    /// Time, how it ended, and how many cases: of measures of time only.
+    pub times: Vec<(i64, String, u64)>,
+}
+
+/// Counts of a measure by figure, then cell.
+pub(super) type Counted = BTreeMap<String, BTreeMap<Cell, Counts>>;
+
+/// Places the rows of `counted.sql` or `timed.sql`. Each counts for its cell and for those
+/// that hold it: with a split for its group in its unit and in the network, without one for
+/// its unit and the network.
+///
+/// # Errors
+/// With the word that is no kind of row.
+pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, String> {
+    let mut counted = Counted::new();
+    let texts = ["figure", "month", "unit", "group_name", "kind", "name"].map(|column| rows.texts(column));
+    let times = rows.ints_if_any("time_s");
+    for (i, n) in rows.ints("n").into_iter().enumerate() {
+        let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
+        let (figure, month, unit, group, kind, name) = (cell(0), cell(1), cell(2), cell(3), cell(4), cell(5));
+        let n = n.unwrap_or(0) as u64;
+        let of_figure = counted.entry(figure).or_default();
+        for unit in [None, Some(unit)] {
+            let to = of_figure
+                .entry(Cell {
+                    month: month.clone(),
+                    unit,
+                    group: split.map(|_| group.clone()),
+                })
+                .or_default();
+            match kind.as_str() {
+                "outcome" => {
+                    *to.outcomes.entry(name.clone()).or_default() += n;
+                    if let Some(time_s) = times.as_ref().and_then(|times| times[i]) {
+                        to.times.push((time_s, name.clone(), n));
+                    }
+                }
+                "left_out" => *to.left_out.entry(name.clone()).or_default() += n,
+                "provisional" => to.provisional = true,
+                other => return Err(other.to_owned()),
+            }
+        }
+    }
+    Ok(counted)
+}

@@ -13,6 +13,7 @@ pub mod extracts;
 pub mod intake;
 pub mod invent;
 pub mod month;
+mod nearest;
 pub mod pages;
 pub mod protocol;
 pub mod queries;

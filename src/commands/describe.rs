@@ -36,7 +36,7 @@ fn group(table: &str) -> usize {
         1
     } else if figure_tables::NAMES.contains(&table) {
         2
-    } else if table.starts_with("protocol_") {
+    } else if table.starts_with("protocol_") || table == "local_offsets" {
         4
     } else {
         3

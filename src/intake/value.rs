@@ -1,12 +1,8 @@
 //! Reads a bilirubin value and its unit, and converts to umol/L.
 
-use crate::protocol::Plausible;
+use crate::protocol::{Plausible, UMOL_L_PER_MG_DL};
 
 use super::reason::{Reason, SetAside};
-
-/// 1 mg/dL of bilirubin in umol/L: the customary factor (by molar mass,
-/// 584.66 g/mol, it is 17.104). The only place it stands; pages print it.
-pub const UMOL_L_PER_MG_DL: f64 = 17.1;
 
 /// A unit the program knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,8 +1,8 @@
 //! The rules an invention keeps to, taken from a protocol.
 
-use crate::intake::value::UMOL_L_PER_MG_DL;
 use crate::protocol::{
-    self, AboveWhen, Accepts, ClauseKind, Protocol, RecheckRule, Risk, Trigger, gestation_days, micro, seconds,
+    self, AboveWhen, Accepts, ClauseKind, Concentration, Protocol, RecheckRule, Risk, Trigger, UMOL_L_PER_MG_DL,
+    gestation_days, micro, seconds,
 };
 
 use super::InventError;
@@ -77,7 +77,7 @@ fn line(version: &protocol::Version) -> Line {
 }
 
 fn clause(clause: &protocol::Clause) -> Clause {
-    let limit = micro(clause.umol_l.unwrap_or(0.0));
+    let limit = clause.limit().map_or(0, Concentration::micro);
     match clause.when {
         ClauseKind::ValueAbove => Clause::ValueAbove(limit),
         ClauseKind::ValueAtLeast => Clause::ValueAtLeast(limit),
@@ -122,7 +122,7 @@ fn recheck(version: &protocol::Version) -> Result<RecheckRules, InventError> {
             risk_latest_s: seconds(near_at_risk.latest_h),
             risk_factors: recheck.risk_factors.clone(),
             risk_feeding: recheck.risk_feeding.clone(),
-            gap_micro_umol_l: micro(near.gap_at_most_umol_l.unwrap_or(0.0)),
+            gap_micro_umol_l: near.gap_at_most().map_or(0, Concentration::micro),
             gestation_at_least_d: near.gestation_at_least.as_deref().map_or(0, days),
             age_above_s: seconds(near.age_above_h.unwrap_or(0.0)),
             serum_within_s: seconds(version.referral.paired_before_h),

@@ -62,11 +62,11 @@ fn check_version(version: &Version) -> Result<(), String> {
         }
     }
     for clause in &version.referral.clauses {
-        if (clause.when == ClauseKind::AboveRange) == clause.umol_l.is_some() {
+        if (clause.when == ClauseKind::AboveRange) == clause.limit().is_some() {
             return Err(format!(
                 "clause {} {} umol_l",
                 clause.when.word(),
-                if clause.umol_l.is_some() { "takes no" } else { "needs" }
+                if clause.limit().is_some() { "takes no" } else { "needs" }
             ));
         }
     }

@@ -6,6 +6,7 @@
 //! the protocol stands in a query or in Rust.
 
 mod check;
+mod concentration;
 mod file;
 pub mod lines;
 mod records;
@@ -13,9 +14,11 @@ mod tables;
 
 use std::path::{Path, PathBuf};
 
+pub use concentration::{Concentration, UMOL_L_PER_MG_DL};
 pub use file::{
-    AboveWhen, Accepts, Clause, ClauseKind, Excuse, Line, Plausible, Readmission, Recheck, RecheckRule, Referral,
-    ReferralWindow, Risk, Serum, Stays, TimeToSerum, Trigger, Version,
+    AboveWhen, Accepts, Audiences, Band, BandWhen, Clause, ClauseKind, Coverage, Excuse, Line, Meter, Plausible, Rate,
+    Readmission, Recheck, RecheckRule, Referral, ReferralWindow, Rise, Risk, Serum, Severe, Stays, Suppression, Target,
+    TimeToSerum, Treatment, Trigger, Version,
 };
 pub use tables::NamedBatch;
 
@@ -97,6 +100,21 @@ impl Protocol {
     /// The bounds outside which a value is set aside.
     pub fn plausible(&self) -> &Plausible {
         &self.file.plausible
+    }
+
+    /// Which small counts are hidden from the committee.
+    pub fn suppression(&self) -> &Suppression {
+        &self.file.suppression
+    }
+
+    /// Who sees which measures.
+    pub fn audiences(&self) -> &Audiences {
+        &self.file.audiences
+    }
+
+    /// The pieces of every line that ships, and of the site's own tables.
+    pub fn line_pieces(&self) -> Vec<lines::Piece> {
+        lines::built_in()
     }
 
     /// The versions, oldest first; never empty.

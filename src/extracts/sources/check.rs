@@ -4,9 +4,9 @@ use jiff::tz::TimeZone;
 
 use super::column::{Column, Taken};
 use super::file::{Conditions, Format, Source, Target};
-use super::nearest::nearest;
 use crate::extracts::mapped::time;
 use crate::extracts::text::Encoding;
+use crate::nearest::nearest;
 use crate::warehouse::tables::{Kind, OPTIONAL_COLUMNS, SOURCE_TABLES, SourceTable};
 
 /// Sources are told apart by their names.

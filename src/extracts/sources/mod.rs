@@ -6,7 +6,6 @@
 mod check;
 mod column;
 mod file;
-mod nearest;
 mod pattern;
 
 use std::path::{Path, PathBuf};
@@ -17,6 +16,8 @@ pub(in crate::extracts) use file::{CheckDigit, Conditions, IdRule, Target};
 pub use file::{Fhir, Format, Hl7v2};
 
 use jiff::tz::TimeZone;
+
+use crate::nearest;
 
 use super::codes::{CodeLists, Codes};
 

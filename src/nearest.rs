@@ -1,7 +1,7 @@
 //! The known word that looks most like a mistyped one.
 
 /// The nearest of `known`, when it is near enough to be meant.
-pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let most = word.chars().count().max(3) / 3;
     let by_distance = known.into_iter().map(|other| (distance(word, other), other));
     let (distance, other) = by_distance.min()?;
@@ -9,7 +9,7 @@ pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
 }
 
 /// The nearest key, from a message "unknown field `x`, expected one of `a`, `b`".
-pub(super) fn key_in(message: &str) -> Option<String> {
+pub(crate) fn key_in(message: &str) -> Option<String> {
     let rest = message.strip_prefix("unknown field ")?;
     let mut quoted = rest.split('`').skip(1).step_by(2);
     let found = quoted.next()?;

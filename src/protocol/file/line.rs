@@ -1,0 +1,30 @@
+//! `[version.line]`: the treatment line.
+
+use serde::Deserialize;
+
+use super::words::words;
+
+/// The treatment line.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Name of the standard: a built-in one (see [`crate::protocol::lines`]), or the site's own.
+    pub standard: String,
+    /// The site's own table of lines, a CSV beside `protocol.toml`; absent for a built-in standard.
+    pub table: Option<String>,
+    /// When a value is above it.
+    pub above_when: AboveWhen,
+    /// Birth-register risk factors that make the line with risk `present` hold.
+    #[serde(default)]
+    pub risk_factors: Vec<String>,
+}
+
+words! {
+    /// When a value is above the line.
+    AboveWhen {
+        /// value > line
+        Greater = "greater",
+        /// value >= line
+        AtLeast = "at_least",
+    }
+}

@@ -1,0 +1,128 @@
+//! The shape of `protocol.toml`.
+
+mod line;
+mod outcomes;
+mod recheck;
+mod referral;
+mod screening;
+mod treatment;
+mod words;
+
+pub use line::{AboveWhen, Line};
+pub use outcomes::{Band, BandWhen, Readmission, Severe, Target};
+pub use recheck::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
+pub use referral::{Clause, ClauseKind, Referral, ReferralWindow, TimeToSerum};
+pub use screening::{Coverage, Meter};
+pub use treatment::{Rate, Rise, Treatment};
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::Deserialize;
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ProtocolFile {
+    pub network: String,
+    pub zone: String,
+    pub plausible: Plausible,
+    #[serde(default)]
+    pub suppression: Suppression,
+    #[serde(default)]
+    pub audiences: Audiences,
+    #[serde(default)]
+    pub records: BTreeMap<String, i64>,
+    pub version: Vec<Version>,
+}
+
+/// Bounds outside which a row is set aside.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plausible {
+    /// Lowest value kept, umol/L.
+    pub umol_l_at_least: f64,
+    /// Highest value kept, umol/L.
+    pub umol_l_at_most: f64,
+    /// A test more than this many minutes before birth is set aside.
+    pub test_before_birth_min: i64,
+}
+
+/// Which small counts are hidden from those who are not to see a single baby.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Suppression {
+    /// Counts from 1 to below this are hidden on the committee's page.
+    pub hide_below: u32,
+}
+
+impl Default for Suppression {
+    /// Common practice: counts of 1 to 4 are hidden.
+    fn default() -> Self {
+        Self { hide_below: 5 }
+    }
+}
+
+/// Who sees which measures.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Audiences {
+    /// Measures on the committee's page; all when absent.
+    pub committee: Option<Vec<String>>,
+}
+
+/// One version of the rules, in force from a date until the next one.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Version {
+    /// What the unit calls it; printed on pages.
+    pub name: String,
+    /// Local day from which it holds. The first version also judges what came before.
+    pub in_force_from: Date,
+    /// The treatment line.
+    pub line: Line,
+    /// Which serum counts.
+    pub serum: Serum,
+    /// What makes one stay, and one course.
+    pub stays: Stays,
+    /// Who is to be screened; absent where only visible jaundice is tested.
+    pub coverage: Option<Coverage>,
+    /// How a meter is to be used.
+    pub meter: Meter,
+    /// Which screens call for a serum, and how soon.
+    pub referral: Referral,
+    /// Hours at which the share drawn is told.
+    pub time_to_serum: TimeToSerum,
+    /// How soon a serum above the line is to be treated.
+    pub treatment: Treatment,
+    /// Recheck rules.
+    pub recheck: Recheck,
+    /// Which rise is flagged; absent where none is.
+    pub rise: Option<Rise>,
+    /// What counts as a readmission for jaundice.
+    pub readmission: Readmission,
+    /// What counts as severe jaundice.
+    pub severe: Severe,
+    /// What figures are wanted to be.
+    #[serde(default)]
+    pub targets: Vec<Target>,
+}
+
+/// Which serum counts.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Serum {
+    /// Analyte words and LOINC codes of total bilirubin.
+    pub total_bilirubin: Vec<String>,
+    /// Specimens that are serum or plasma; empty text for an empty cell.
+    pub specimens: Vec<String>,
+}
+
+/// What makes one stay, and one course.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stays {
+    /// An admission this soon after a transfer continues the stay, hours.
+    pub transfer_within_h: f64,
+    /// Phototherapy episodes no further apart than this are one course, hours.
+    pub course_gap_h: f64,
+}

@@ -25,7 +25,7 @@ tests as (
 ),
 consecutive as (
   select
-    t.*,
+    t.test_table, t.infant_id, t.test_id as second_id, t.at_s, t.value_micro, t.age_s, t.version, t.unit, t.month,
     lag(t.test_id) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_id,
     lag(t.at_s) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_s,
     lag(t.value_micro) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_micro
@@ -35,11 +35,11 @@ consecutive as (
   where t.at_s <= e.data_end_s
 )
 select
-  c.infant_id, c.test_table, c.first_id, c.test_id as second_id, c.at_s, c.age_s,
+  c.infant_id, c.test_table, c.first_id, c.second_id, c.at_s, c.age_s,
   c.value_micro - c.first_micro as rise_micro, c.at_s - c.first_s as apart_s, c.unit, c.month
 from consecutive c
 join protocol_rises r
   on r.version = c.version and c.at_s - c.first_s >= r.apart_s
   and coalesce(c.age_s > r.age_above_s, r.age_above_s is null) and coalesce(c.age_s <= r.age_at_most_s, r.age_at_most_s is null)
 where c.age_s is not null and (c.value_micro - c.first_micro) * 3600 >= r.micro_per_h * (c.at_s - c.first_s)
-order by c.month, c.infant_id, c.test_table, c.at_s, c.test_id
+order by c.month, c.infant_id, c.test_table, c.at_s, c.second_id

@@ -43,7 +43,7 @@ counted as (
   from severe_cases
   where left_out is not null
   union all
-  select e.case_kind, b.local_month, coalesce(b.unit, 'unknown'), b.infant_id, b.infant_id, b.born_s, 'outcome', 'births'
+  select e.case_kind, b.local_month, coalesce(b.unit, 'unknown'), b.infant_id, b.infant_id as case_id, b.born_s, 'outcome', 'births'
   from births b
   cross join ends e
   where coalesce(b.born_s, b.born_day_s) <= e.data_end_s

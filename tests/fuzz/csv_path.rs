@@ -54,7 +54,7 @@ pub fn run(bytes: &[u8], protocol: &Protocol, scratch: &Path) -> (usize, usize) 
                 }
                 Err(why) => {
                     assert!(!why.remedy.is_empty() && !why.reason.word().is_empty());
-                    aside.push(&place.aside(source, &why));
+                    aside.push(&place.aside(source, judge.event(source).as_ref(), &why));
                     refused += 1;
                 }
             }

@@ -10,8 +10,8 @@
 --   time, then id. The clock starts with the earliest result of a final or corrected version whose
 --   own value was above the line, else at collection; phototherapy is the first course that starts
 --   at or after collection, before the result counts as at once. A baby left when it died or was
---   transferred out for good in [result, result + the time allowed); a stay that ended there
---   without a disposition leaves it out. A baby none of whose candidates has a line is left out.
+--   transferred out for good in [collection, result + the time allowed), as before the result
+--   nothing could be done; a stay that ended there without a disposition leaves it out. A baby none of whose candidates has a line is left out.
 with ends as (
   select min(through_s) as data_end_s
   from data_ends
@@ -87,7 +87,7 @@ exits as (
   from timed t
   join stay_chains c
     on c.infant_id = t.infant_id and c.end_s <= t.data_end_s
-    and c.end_s >= t.result_s and c.end_s < t.result_s + t.treatment_in_time_s
+    and c.end_s >= t.collected_s and c.end_s < t.result_s + t.treatment_in_time_s
   group by t.infant_id
 ),
 judged as (

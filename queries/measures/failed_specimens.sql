@@ -8,7 +8,7 @@
 -- outcomes: failed, valid
 -- figures: failed_specimens = failed / failed + valid
 -- starts with: kept specimens of total bilirubin in serum of the month
--- dropped: after_data_end
+-- dropped: after_data_end then by data end
 -- left out: preliminary results: still pending
 -- direction: lower is better
 -- chart: proportion by month

@@ -8,7 +8,7 @@
 -- outcomes: readmitted, not_readmitted, open
 -- figures: jaundice_readmission_* = readmitted / readmitted + not_readmitted
 -- starts with: births of the month
--- dropped: after_data_end
+-- dropped: after_data_end then by data end
 -- left out: no birth time, no gestation or below the limit, no birth stay, went where is unknown, died or
 --   transferred out
 -- direction: lower is better

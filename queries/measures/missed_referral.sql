@@ -10,7 +10,8 @@
 --   referral_in_time = in_time / in_time + late + missed;
 --   referral_failed_attempts = with_failed_attempt / with_failed_attempt + without
 -- starts with: kept screens of the month
--- dropped: after_data_end, could_not_call, not_due, same_referral
+-- dropped: after_data_end then by data end, could_not_call then could call for a serum, not_due then called for a
+--   serum, same_referral then opened a referral
 -- left out: screens that meet a clause needing no line but could not call for a serum, by reason;
 --   episodes whose stay ended without a disposition before the window closed
 -- direction: missed: lower is better; in time: higher is better

@@ -8,7 +8,7 @@
 -- outcomes: tested, not_tested, open
 -- figures: screening_coverage = tested / tested + not_tested
 -- starts with: births of the month
--- dropped: after_data_end, not_asked_for
+-- dropped: after_data_end then by data end, not_asked_for then coverage is asked for
 -- choices: Judged by the protocol at birth; a protocol that tests only visible jaundice asks for no
 --   coverage. Any screen and any valid serum is a test, whether the meter was suited or not. A baby
 --   that went home before the last age asked for is tested when any test lies between birth and
@@ -78,7 +78,7 @@ judged as (
       when c.born_s is null then 'birth_time_unknown'
       when c.gestation_days is null then 'gestation_unknown'
       when c.gestation_days < c.coverage_gestation_days then 'gestation_below_limit'
-      when k.course_s <= coalesce(t.first_s, k.course_s) then 'phototherapy'
+      when k.course_s < t.first_s or (k.course_s is not null and t.first_s is null) then 'phototherapy'
       when not c.has_birth_stay then 'no_birth_stay'
       when c.went_home_early then case when t.in_stay = 1 then 'tested' else 'not_tested' end
       when t.in_window = 1 then 'tested'

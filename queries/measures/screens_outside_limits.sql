@@ -13,7 +13,7 @@
 --   screens_outside_limits_few_readings = flagged / flagged + not_flagged;
 --   screens_outside_limits_typed_identity = flagged / flagged + not_flagged
 -- starts with: kept screens of the month
--- dropped: after_data_end
+-- dropped: after_data_end then by data end
 -- choices: A screen may have several flags; the first figure counts those with any. What is not
 --   known raises no flag.
 -- direction: lower is better

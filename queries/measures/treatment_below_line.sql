@@ -9,7 +9,7 @@
 -- outcomes: below, above
 -- figures: treatment_below_line = below / below + above
 -- starts with: courses of the month
--- dropped: after_data_end
+-- dropped: after_data_end then by data end
 -- choices: above: a valid serum collected within the protocol's hours before the start, or at it,
 --   was above the line at its own age. Without one the course counts as below, also when a screen
 --   was high. Unit is that of the first episode.

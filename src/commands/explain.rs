@@ -140,8 +140,11 @@ fn flow_text(flow: &Flow) -> String {
 
 fn flow_json(flow: &Flow) -> serde_json::Value {
     let step = |step: &crate::queries::explain::Step| {
-        let dropped: serde_json::Map<String, serde_json::Value> =
-            step.dropped.iter().map(|(reason, n)| (reason.clone(), json!(n))).collect();
+        let dropped: serde_json::Map<String, serde_json::Value> = step
+            .dropped
+            .iter()
+            .map(|(reason, n)| (reason.clone(), json!(n)))
+            .collect();
         json!({ "what": step.what, "dropped": dropped, "left": step.left })
     };
     json!({ "figure": flow.figure, "steps": flow.steps.iter().map(step).collect::<Vec<_>>() })
@@ -166,7 +169,14 @@ fn offset(seconds: i32) -> String {
 fn to_csv(cases: &[Case], protocol: &Protocol) -> String {
     let mut text = String::from("figure,kind,name,unit,infant_id,case_id,at\n");
     for case in cases {
-        let cells = [&case.figure, &case.kind, &case.name, &case.unit, &case.infant_id, &case.case_id];
+        let cells = [
+            &case.figure,
+            &case.kind,
+            &case.name,
+            &case.unit,
+            &case.infant_id,
+            &case.case_id,
+        ];
         let cells: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
         text.push_str(&format!("{},{}\n", cells.join(","), moment(case, protocol)));
     }

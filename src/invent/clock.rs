@@ -8,6 +8,8 @@ use jiff::tz::TimeZone;
 
 use super::InventError;
 
+const DAY_S: i64 = 86_400;
+
 /// The months of an invention in one time zone. Instants are seconds since 1970 in UTC.
 #[derive(Debug)]
 pub(crate) struct Calendar {
@@ -117,6 +119,17 @@ impl Calendar {
         write_time(out, local, seconds);
         if self.zone.to_ambiguous_timestamp(local).is_ambiguous() {
             write_offset(out, offset_s);
+        }
+    }
+
+    /// The local midnight nearest to a moment that is no more than some hours from one.
+    pub(crate) fn midnight_near(&self, at_s: i64) -> i64 {
+        let (local, _) = self.local(at_s);
+        let since_s = i64::from(local.hour()) * 3600 + i64::from(local.minute()) * 60 + i64::from(local.second());
+        if since_s > DAY_S / 2 {
+            at_s + DAY_S - since_s
+        } else {
+            at_s - since_s
         }
     }
 

@@ -1,4 +1,5 @@
-//! Daily checks of the meters: one in the morning mostly, a second try after one that failed.
+//! Daily checks of the meters: one soon after midnight, before the first reading of the day
+//! mostly; a second try after one that failed.
 
 use std::fmt::Write;
 
@@ -25,7 +26,6 @@ pub(crate) fn write(world: &World, month: usize, files: &mut MonthFiles<'_>) -> 
         let meter = world.network.in_use(meter, month);
         let stream = month as u64 * world.network.meter_count() as u64 + meter as u64;
         let mut dice = Dice::new(world.seed, Stream::Meter, stream);
-        // A day more or less than 24 h long moves the morning by an hour, as a late shift would.
         for day_s in (start_s..end_s - DAY_S / 2).step_by(DAY_S as usize) {
             let day = (day_s - start_s) as f64 / DAY_S as f64;
             let is_forgotten = meter == unchecked_meter
@@ -34,7 +34,7 @@ pub(crate) fn write(world: &World, month: usize, files: &mut MonthFiles<'_>) -> 
             if is_forgotten || !dice.chance(numbers.check_chance) {
                 continue;
             }
-            let mut at_s = minute(day_s + dice.span_s(numbers.check_at_h));
+            let mut at_s = minute(world.calendar.midnight_near(day_s) + dice.span_s(numbers.check_at_h));
             for attempt in 0..CHECKS_PER_DAY {
                 let failed = dice.chance(numbers.check_fails);
                 let day = (day_s - world.calendar.start_s(0)) / DAY_S;

@@ -192,8 +192,9 @@ impl<'a> Series<'a> {
             Quantity::Share => 1.0,
             Quantity::PerThousandBirths => RATE_PER_BIRTHS,
         };
-        self.pooled_before()
-            .map_or_else(String::new, |(n, of)| value(self.measure, of_thousand * n as f64 / of as f64, of))
+        self.pooled_before().map_or_else(String::new, |(n, of)| {
+            value(self.measure, of_thousand * n as f64 / of as f64, of)
+        })
     }
 }
 

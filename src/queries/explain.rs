@@ -110,7 +110,9 @@ impl Measuring<'_> {
             }
         });
         let wanted = self.counted_as(query, name);
-        Ok(cases.filter(|case| query.name == name || case.figure == wanted).collect())
+        Ok(cases
+            .filter(|case| query.name == name || case.figure == wanted)
+            .collect())
     }
 }
 
@@ -149,19 +151,32 @@ fn steps(query: &Query, formula: &header::Figure<'_>, counts: &BTreeMap<(String,
         });
     };
     // In the order of the header; a reason it does not name would be a fault, and is shown last.
-    let order = query.header.list("dropped");
-    let place = |name: &str| order.iter().position(|o| *o == name).unwrap_or(order.len());
+    let named: Vec<(&str, &str)> = query
+        .header
+        .list("dropped")
+        .iter()
+        .filter_map(|d| d.split_once(" then "))
+        .collect();
+    let place = |name: &str| {
+        named
+            .iter()
+            .position(|(reason, _)| *reason == name)
+            .unwrap_or(named.len())
+    };
     let mut in_order = dropped;
     in_order.sort_by_key(|(name, _)| place(name));
     for one in in_order {
-        let what = format!("without {}", one.0.replace('_', " "));
-        next(&what, vec![one]);
+        let what = named.get(place(&one.0)).map_or("others", |(_, left)| left);
+        next(what, vec![one]);
     }
     next("could be judged", left_out);
-    let (of, beside): (Vec<_>, Vec<_>) =
-        outcomes.into_iter().partition(|(name, _)| formula.denominator.contains(&name.as_str()));
+    let (of, beside): (Vec<_>, Vec<_>) = outcomes
+        .into_iter()
+        .partition(|(name, _)| formula.denominator.contains(&name.as_str()));
     next("denominator", beside);
-    let (_, others): (Vec<_>, Vec<_>) = of.into_iter().partition(|(name, _)| formula.numerator.contains(&name.as_str()));
+    let (_, others): (Vec<_>, Vec<_>) = of
+        .into_iter()
+        .partition(|(name, _)| formula.numerator.contains(&name.as_str()));
     next("numerator", others);
     steps
 }
@@ -180,8 +195,16 @@ fn rate_steps(formula: &header::Figure<'_>, outcomes: &[(String, u64)], left_out
         dropped,
     };
     vec![
-        step("denominator: births of the month", count(&formula.denominator), Vec::new()),
-        step("babies with a case in the month, or who may have one", cases + aside, Vec::new()),
+        step(
+            "denominator: births of the month",
+            count(&formula.denominator),
+            Vec::new(),
+        ),
+        step(
+            "babies with a case in the month, or who may have one",
+            cases + aside,
+            Vec::new(),
+        ),
         step("numerator", cases, left_out),
     ]
 }

@@ -74,10 +74,20 @@ impl Measuring<'_> {
             }
             let counted = self.count(query, (first, last), split).await?;
             for formula in query.header.figures() {
-                let of_tables: Vec<&str> = query.header.list("needs").into_iter().chain(formula.of.clone()).collect();
+                let of_tables: Vec<&str> = query
+                    .header
+                    .list("needs")
+                    .into_iter()
+                    .chain(formula.of.clone())
+                    .collect();
                 let with_data: Vec<(&String, bool)> = months
                     .iter()
-                    .map(|month| (month, of_tables.iter().all(|table| self.has_data(&covered, table, month))))
+                    .map(|month| {
+                        (
+                            month,
+                            of_tables.iter().all(|table| self.has_data(&covered, table, month)),
+                        )
+                    })
                     .collect();
                 for name in self.names(query, &formula) {
                     let counts = counted.get(self.counted_as(query, &name));
@@ -148,7 +158,10 @@ impl Measuring<'_> {
         if covered.with_rows.contains(&(table.to_owned(), month.to_owned())) {
             return true;
         }
-        let month_ends_s = month.parse::<Month>().ok().and_then(|month| self.begins_s(month.plus(1)));
+        let month_ends_s = month
+            .parse::<Month>()
+            .ok()
+            .and_then(|month| self.begins_s(month.plus(1)));
         RARE_TABLES.contains(&table) && month_ends_s.is_some_and(|end| covered.through_s.get(table) >= Some(&end))
     }
 
@@ -183,7 +196,10 @@ impl Measuring<'_> {
                 cell.month == **month && *has_data && (cell.unit.is_some() || cell.group.is_some())
             });
             let cells: Vec<(&Cell, &Counts)> = cells.collect();
-            let mut of_month: Vec<Figure> = cells.iter().map(|(cell, counts)| self.figure(of, cell, counts)).collect();
+            let mut of_month: Vec<Figure> = cells
+                .iter()
+                .map(|(cell, counts)| self.figure(of, cell, counts))
+                .collect();
             let rest: Vec<Option<(u64, u64)>> = (0..cells.len()).map(|i| rest(&cells, &of_month, i)).collect();
             for (figure, rest) in of_month.iter_mut().zip(rest) {
                 if of.query.header.get("kind") == "proportion" {
@@ -283,7 +299,10 @@ impl Measuring<'_> {
         }
         let steps = aalen_johansen::incidence(&ends);
         let count = |ended_by: &str, is_within: &dyn Fn(i64) -> bool| {
-            let those = counts.times.iter().filter(|(time_s, by, _)| by == ended_by && is_within(*time_s));
+            let those = counts
+                .times
+                .iter()
+                .filter(|(time_s, by, _)| by == ended_by && is_within(*time_s));
             those.map(|(_, _, n)| n).sum::<u64>()
         };
         Figure {

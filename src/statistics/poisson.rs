@@ -24,7 +24,11 @@ const TAIL: f64 = 0.025;
 pub fn exact(events: u64) -> Interval {
     let quantile = |shape: f64, p: f64| Gamma::new(shape, 1.0).map_or(f64::NAN, |of| of.inverse_cdf(p));
     Interval {
-        lower: if events == 0 { 0.0 } else { quantile(events as f64, TAIL) },
+        lower: if events == 0 {
+            0.0
+        } else {
+            quantile(events as f64, TAIL)
+        },
         upper: quantile(events as f64 + 1.0, 1.0 - TAIL),
     }
 }

@@ -158,7 +158,10 @@ fn four_places(value: f64) -> String {
 /// `in_time 1; late 2`: those above 0, by name.
 fn counts(by_name: &BTreeMap<String, u64>) -> String {
     let counted = by_name.iter().filter(|(_, n)| **n > 0);
-    counted.map(|(name, n)| format!("{name} {n}")).collect::<Vec<_>>().join("; ")
+    counted
+        .map(|(name, n)| format!("{name} {n}"))
+        .collect::<Vec<_>>()
+        .join("; ")
 }
 
 fn compare(expected: Vec<Row>, found: Vec<Row>) -> (Vec<String>, Vec<String>) {

@@ -10,6 +10,7 @@ use serde::Deserialize;
 
 use siskin::intake::settle::Through;
 use siskin::intake::time::{self, When};
+use siskin::queries::figures::Figure;
 
 use crate::harness::TestWarehouse;
 
@@ -21,6 +22,20 @@ struct Case {
     /// When each load happens; at `through` where it does not say.
     #[serde(default)]
     loaded: Vec<String>,
+    /// Whose manner it is judged in.
+    #[serde(default)]
+    protocol: Manner,
+}
+
+/// The protocol of a case.
+#[derive(Clone, Copy, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Manner {
+    /// The sample's: NICE CG98, with universal screening.
+    #[default]
+    Nice,
+    /// The AAP 2022 manner, with lines invented for tests.
+    Aap,
 }
 
 #[test]
@@ -40,7 +55,10 @@ fn check(folder: &Path) -> Vec<String> {
     let case: Case = toml::from_str(&fs::read_to_string(folder.join("case.toml")).unwrap()).unwrap();
     let zone = TimeZone::get("Europe/London").unwrap();
     let through_s = moment(&case.through, &zone).unwrap();
-    let warehouse = TestWarehouse::new();
+    let warehouse = match case.protocol {
+        Manner::Nice => TestWarehouse::new(),
+        Manner::Aap => TestWarehouse::aap(),
+    };
     let loads = below(folder).into_iter().filter(|path| !path.ends_with("expect"));
     for (number, load) in loads.enumerate() {
         let loaded_at = case.loaded.get(number).unwrap_or(&case.through);
@@ -56,7 +74,7 @@ fn check(folder: &Path) -> Vec<String> {
         let table = expected.file_stem().unwrap().to_string_lossy().into_owned();
         let rows = expected_rows(&expected, &zone);
         let (missing, unexpected) = match table.strip_prefix("measures-") {
-            Some(month) => measured(&warehouse, month, rows),
+            Some(rest) => measured(&warehouse, &rest[..MONTH_LENGTH], rows),
             None => stored(&warehouse, &table, rows),
         };
         if !missing.is_empty() || !unexpected.is_empty() {
@@ -73,6 +91,9 @@ fn check(folder: &Path) -> Vec<String> {
 
 type Row = BTreeMap<String, String>;
 
+/// `YYYY-MM`, by which `measures-2026-04.csv` and `measures-2026-04-delay.csv` name their month.
+const MONTH_LENGTH: usize = 7;
+
 /// All rows of a table, on the columns that are expected.
 fn stored(warehouse: &TestWarehouse, table: &str, rows: Vec<Row>) -> (Vec<String>, Vec<String>) {
     let columns: Vec<String> = rows
@@ -87,28 +108,60 @@ fn stored(warehouse: &TestWarehouse, table: &str, rows: Vec<Row>) -> (Vec<String
     compare(rows, found)
 }
 
-/// The figures that are named, on the columns that are expected.
-fn measured(warehouse: &TestWarehouse, month: &str, rows: Vec<Row>) -> (Vec<String>, Vec<String>) {
-    let text = |n: Option<u64>| n.map_or_else(String::new, |n| n.to_string());
+/// The figures that are named, on the columns that are expected. Without a column
+/// `split`, a group is that of all or of a unit.
+fn measured(warehouse: &TestWarehouse, month: &str, mut rows: Vec<Row>) -> (Vec<String>, Vec<String>) {
     let figures = warehouse.measure(month);
     let mut found = Vec::new();
-    for row in &rows {
-        let figure = figures
-            .iter()
-            .find(|f| f.measure == row["measure"] && f.group == row["group"]);
-        let Some(f) = figure else { continue };
-        let cells = [
-            ("measure", f.measure.clone()),
-            ("group", f.group.clone()),
-            ("numerator", text(f.numerator)),
-            ("denominator", text(f.denominator)),
-            ("open", f.open.to_string()),
-            ("left_out", f.left_out.values().sum::<u64>().to_string()),
-        ];
-        let cells = cells.into_iter().filter(|(name, _)| row.contains_key(*name));
-        found.push(cells.map(|(name, value)| (name.to_owned(), value)).collect());
+    for row in &mut rows {
+        if let Some(value) = row.get_mut("value").filter(|value| !value.is_empty()) {
+            *value = four_places(value.parse().unwrap());
+        }
+        let is_meant = |f: &&Figure| {
+            let is_split = match row.get("split") {
+                Some(split) => f.split == *split,
+                None => f.split == "all" || f.split == "unit",
+            };
+            is_split && f.measure == row["measure"] && f.group == row["group"]
+        };
+        let Some(figure) = figures.iter().find(is_meant) else {
+            continue;
+        };
+        let mut cells = cells_of(figure);
+        cells.retain(|name, _| row.contains_key(name));
+        found.push(cells);
     }
     compare(rows, found)
+}
+
+fn cells_of(f: &Figure) -> Row {
+    let text = |n: Option<u64>| n.map_or_else(String::new, |n| n.to_string());
+    let cells = [
+        ("measure", f.measure.clone()),
+        ("split", f.split.clone()),
+        ("group", f.group.clone()),
+        ("numerator", text(f.numerator)),
+        ("denominator", text(f.denominator)),
+        ("value", f.value.map_or_else(String::new, four_places)),
+        ("open", f.open.to_string()),
+        ("outcomes", counts(&f.outcomes)),
+        ("left_out", f.left_out.values().sum::<u64>().to_string()),
+        ("reasons", counts(&f.left_out)),
+    ];
+    cells.map(|(name, cell)| (name.to_owned(), cell)).into()
+}
+
+fn four_places(value: f64) -> String {
+    format!("{value:.4}")
+}
+
+/// `in_time 1; late 2`: those above 0, by name.
+fn counts(by_name: &BTreeMap<String, u64>) -> String {
+    let counted = by_name.iter().filter(|(_, n)| **n > 0);
+    counted
+        .map(|(name, n)| format!("{name} {n}"))
+        .collect::<Vec<_>>()
+        .join("; ")
 }
 
 fn compare(expected: Vec<Row>, found: Vec<Row>) -> (Vec<String>, Vec<String>) {

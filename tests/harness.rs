@@ -133,7 +133,17 @@ impl TestWarehouse {
         rows
     }
 
+    /// The figures of a month: of the network and of each unit.
     pub fn measure(&self, month: &str) -> Vec<Figure> {
+        self.measured(month, false)
+    }
+
+    /// The figures of a month, also those of the groups of every split.
+    pub fn measure_all(&self, month: &str) -> Vec<Figure> {
+        self.measured(month, true)
+    }
+
+    fn measured(&self, month: &str, with_groups: bool) -> Vec<Figure> {
         let month: Month = month.parse().unwrap();
         self.runtime.block_on(async {
             let snapshot = up_to_date(&self.warehouse(), 0, &Say::new(true)).await.unwrap();
@@ -148,7 +158,11 @@ impl TestWarehouse {
                 protocol: &protocol,
                 load: snapshot.manifest().load,
             };
-            measuring.figures(month, month).await.unwrap()
+            if with_groups {
+                measuring.figures_and_groups(month, month).await.unwrap()
+            } else {
+                measuring.figures(month, month).await.unwrap()
+            }
         })
     }
 }

@@ -1,6 +1,6 @@
 //! One baby's story, in seconds of age.
 
-use super::super::oracle::line_umol_l_micro;
+use super::super::oracle::Rules;
 use super::dice::Dice;
 
 /// One hour.
@@ -104,8 +104,8 @@ impl Timeline {
     pub fn line_micro(&self, age_s: i64) -> i64 {
         let weeks = self.gestation.split('+').next().unwrap_or("");
         let weeks = weeks.parse().unwrap_or(40);
-        line_umol_l_micro(weeks, age_s)
-            .or_else(|| line_umol_l_micro(23, age_s))
+        todo_line(weeks, age_s)
+            .or_else(|| todo_line(23, age_s))
             .unwrap_or(0)
     }
 

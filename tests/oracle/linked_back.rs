@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::facts::Born;
 use super::outside_limits::is_outside;
 use super::readmission::{Followed, follow};
 use super::recheck;
@@ -88,8 +89,10 @@ fn readmitted_at(view: &View, rules: &Rules) -> Option<i64> {
         return None;
     };
     let first_s = ages_s.into_iter().filter(|age_s| *age_s <= hours(672)).min()?;
-    // A baby that is followed has a birth moment: age 0.
-    view.age_s(0).map(|age_of_epoch_s| first_s - age_of_epoch_s)
+    match view.birth.born {
+        Born::At(born) => Some(born + first_s),
+        Born::On(_) => None,
+    }
 }
 
 /// "Counted before the case's moment and inside the birth stay [start, end] (to the case when it

@@ -175,8 +175,3 @@ impl<'a> Network<'a> {
         rows
     }
 }
-
-/// Every figure of one local month of these loads.
-pub fn figures(loads: &[Load], rules: &Rules, month: &str) -> Vec<Figure> {
-    Network::new(loads, rules).figures(month)
-}

@@ -10,7 +10,7 @@ pub struct RiseRow {
     /// The baby.
     pub infant_id: String,
     /// `screens` or `serum`.
-    pub test_table: &'static str,
+    pub test_table: String,
     /// The first of the two.
     pub first_id: String,
     /// The second.
@@ -38,7 +38,7 @@ pub fn rises(view: &View, rules: &Rules) -> Vec<RiseRow> {
             if is_rise(view, two[0], two[1], rules) {
                 rows.push(RiseRow {
                     infant_id: view.infant_id.clone(),
-                    test_table,
+                    test_table: test_table.to_string(),
                     first_id: two[0].1.to_string(),
                     second_id: two[1].1.to_string(),
                 });

@@ -1,6 +1,6 @@
 //! The numbers of a protocol, as plain data, in versions.
 
-use super::line::Standard;
+use super::line::{Lines, Standard};
 use super::manners::{aap, nice};
 
 /// A protocol: what holds for all of it, and its versions.
@@ -63,6 +63,14 @@ impl Rules {
             }
         }
         in_force
+    }
+
+    /// The lines of the first version at an age, by completed weeks and risk factors.
+    pub fn lines(&self, gestation_weeks: i64, risk_factors: &str, age_s: i64) -> Option<Lines> {
+        let version = &self.versions[0].1;
+        let mut factors = risk_factors.split(';').map(str::trim);
+        let has_risk = factors.any(|factor| version.line_risk_factors.iter().any(|word| word == factor));
+        version.standard.lines(gestation_weeks, has_risk, age_s)
     }
 
     /// Every version.

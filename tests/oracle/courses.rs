@@ -25,7 +25,7 @@ impl Course {
 
     /// "In [course start, course end + 24 h)."
     pub fn covers_or_is_recent(&self, moment: i64, rules: &Rules) -> bool {
-        let end = self.end.map(|end| end + hours(rules.after_phototherapy_h));
+        let end = self.end.map(|end| end + hours(rules.at(moment).after_phototherapy_h));
         stays::covers(self.start, end, moment)
     }
 

@@ -22,10 +22,14 @@ pub struct Birth {
     pub gestation_days: Option<i64>,
     /// Unit of birth.
     pub unit: String,
-    /// Feeding, as written.
+    /// Feeding; empty when unknown.
     pub feeding: String,
     /// Risk factors.
     pub risk_factors: Vec<String>,
+    /// Skin tone; empty when unknown.
+    pub skin_tone: String,
+    /// Ethnicity, as written; empty when unknown.
+    pub ethnicity: String,
 }
 
 /// A reading of the skin meter.
@@ -37,8 +41,62 @@ pub struct Screen {
     pub at: i64,
     /// What it read.
     pub value: Value,
+    /// `forehead`, `sternum` or empty.
+    pub body_site: String,
+    /// How many readings were averaged.
+    pub readings: Option<i64>,
+    /// Its meter; empty when unknown.
+    pub meter_id: String,
+    /// `scanned`, `typed` or empty.
+    pub id_entry: String,
+    /// `inpatient`, `outpatient`, `home` or empty.
+    pub setting: String,
     /// Its unit.
     pub unit: String,
+}
+
+/// That a meter took a reading, whatever it read.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// Id of the screen.
+    pub screen_id: String,
+    /// Its meter; empty when unknown.
+    pub meter_id: String,
+    /// When, epoch seconds.
+    pub at: i64,
+    /// Its unit.
+    pub unit: String,
+}
+
+/// A check of a meter.
+#[derive(Clone, Debug)]
+pub struct MeterCheck {
+    /// Its id.
+    pub id: String,
+    /// Its meter.
+    pub meter_id: String,
+    /// When, epoch seconds.
+    pub at: i64,
+    /// Whether the meter passed.
+    pub passed: bool,
+}
+
+/// An exchange transfusion.
+#[derive(Clone, Debug)]
+pub struct Exchange {
+    /// Its id.
+    pub id: String,
+    /// When, epoch seconds.
+    pub at: i64,
+}
+
+/// A final or corrected version of a serum.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// When it was resulted.
+    pub resulted_at: Option<i64>,
+    /// What it said.
+    pub value: Option<Value>,
 }
 
 /// Status of a serum, in the order in which versions are taken.
@@ -70,6 +128,8 @@ pub struct Serum {
     pub is_total_in_serum: bool,
     /// Its status.
     pub status: Status,
+    /// In the register: all its final and corrected versions.
+    pub told: Vec<Told>,
     /// Its unit.
     pub unit: String,
 }
@@ -116,8 +176,8 @@ pub struct Stay {
     pub source: String,
     /// `home`, `transfer`, `died` or empty.
     pub disposition: String,
-    /// The first diagnosis code as written; empty when none.
-    pub first_code: String,
+    /// The diagnosis codes as written; the first is the primary one, and may be empty.
+    pub codes: Vec<String>,
 }
 
 /// What a row says.
@@ -133,8 +193,10 @@ pub enum Fact {
     Episode(Episode),
     /// A row of `stays`.
     Stay(Stay),
-    /// A row of a table that no measure of the oracle reads.
-    Other,
+    /// A row of `exchanges`.
+    Exchange(Exchange),
+    /// A row of `meter_checks`.
+    MeterCheck(MeterCheck),
     /// A row that withdraws its id.
     Withdrawn,
 }

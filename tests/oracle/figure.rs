@@ -1,6 +1,6 @@
 //! One row of the results.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// One figure: a measure, a month and a group.
 #[derive(Clone, Debug, PartialEq)]
@@ -9,15 +9,15 @@ pub struct Figure {
     pub measure: String,
     /// Local month, `YYYY-MM`.
     pub month: String,
-    /// `all` or `unit`.
+    /// `all`, `unit`, `gestation` and so on, or `unit_and_gestation` and so on.
     pub split: String,
-    /// `all` or the unit.
+    /// `all`, the unit, the group, or `unit: group`.
     pub group: String,
     /// `None` in a month without data.
     pub numerator: Option<u64>,
     /// `None` in a month without data.
     pub denominator: Option<u64>,
-    /// Share, or hours for a median; `None` when there is none.
+    /// Share, cases per 1000 births, or hours for a median; `None` when there is none.
     pub value: Option<f64>,
     /// Every outcome of the measure, zeros too; empty for rows by time and without data.
     pub outcomes: BTreeMap<String, u64>,
@@ -37,11 +37,43 @@ pub struct Asked<'a> {
     pub has_data: bool,
 }
 
+/// The groups that something belongs to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Groups {
+    /// Its unit.
+    pub unit: String,
+    /// The other splits with the group in each; empty for measures split by unit only.
+    pub others: Vec<(&'static str, String)>,
+}
+
+impl Groups {
+    /// Of a measure that is split by unit only.
+    pub fn unit_only(unit: &str) -> Self {
+        Self {
+            unit: unit.to_string(),
+            others: Vec::new(),
+        }
+    }
+
+    /// Every row of the results it is counted in, as (split, group).
+    pub fn rows(&self) -> Vec<(String, String)> {
+        let mut rows = vec![
+            ("all".to_string(), "all".to_string()),
+            ("unit".to_string(), self.unit.clone()),
+        ];
+        for (split, group) in &self.others {
+            rows.push(((*split).to_string(), group.clone()));
+            rows.push((format!("unit_and_{split}"), format!("{}: {group}", self.unit)));
+        }
+        rows
+    }
+}
+
 /// One thing of the month that a measure judged.
 #[derive(Clone, Debug)]
 pub struct Judged<T> {
-    /// Its unit.
-    pub unit: String,
+    /// Its groups.
+    pub groups: Groups,
     /// What it came to, or the reason it is left out.
     pub verdict: Result<T, &'static str>,
 }
@@ -63,17 +95,19 @@ pub fn no_data(measure: &str, month: &str) -> Figure {
     }
 }
 
-/// The network always, and each unit that has anything counted, left out or not.
+/// The network always, and each group that has anything counted, left out or not.
 ///
 /// Gives for each the name of the split, of the group, and the things in it.
-pub fn groups<T: Clone>(judged: &[Judged<T>]) -> Vec<(&'static str, String, Vec<Judged<T>>)> {
-    let mut groups = vec![("all", "all".to_string(), judged.to_vec())];
-    let units: BTreeSet<&String> = judged.iter().map(|one| &one.unit).collect();
-    for unit in units {
-        let of_unit = judged.iter().filter(|one| one.unit == *unit);
-        groups.push(("unit", unit.clone(), of_unit.cloned().collect()));
+pub fn groups<T: Clone>(judged: &[Judged<T>]) -> Vec<(String, String, Vec<Judged<T>>)> {
+    let mut groups: BTreeMap<(String, String), Vec<Judged<T>>> = BTreeMap::new();
+    groups.insert(("all".to_string(), "all".to_string()), Vec::new());
+    for one in judged {
+        for row in one.groups.rows() {
+            groups.entry(row).or_default().push(one.clone());
+        }
     }
-    groups
+    let groups = groups.into_iter();
+    groups.map(|((split, group), things)| (split, group, things)).collect()
 }
 
 /// "Left-outs are counted once, by the first reason that holds."
@@ -118,7 +152,7 @@ impl Proportion {
             let denominator = count(self.denominator);
             let outcomes = self.outcomes.iter();
             figures.push(Figure {
-                split: split.to_string(),
+                split,
                 group,
                 numerator: Some(numerator),
                 denominator: Some(denominator),

@@ -1,9 +1,9 @@
 //! What sets a row aside, and what it says otherwise.
 
-use super::facts::{Birth, Born, Episode, Fact, Screen, Serum, Status, Stay};
+use super::facts::{Birth, Born, Episode, Exchange, Fact, MeterCheck, Reading, Screen, Serum, Status, Stay};
 use super::moment::{When, Zone};
 use super::read::Cells;
-use super::value::{Reading, read as read_value};
+use super::value::{self, read as read_value};
 
 /// The row's fact, or `None` when it has to be set aside: "unreadable or missing time, a date
 /// without a time where a moment is needed", a missing id, an unknown word, an implausible
@@ -27,11 +27,31 @@ pub fn judge(table: &str, id_column: &str, cells: &Cells, zone: &Zone) -> Option
         "serum" => serum(cells, zone).map(Fact::Serum),
         "phototherapy" => episode(cells, zone).map(Fact::Episode),
         "stays" => stay(cells, zone).map(Fact::Stay),
-        "exchanges" => moment(cells.get("performed_at"), zone).map(|_| Fact::Other),
-        "meter_checks" if cells.get("meter_id").is_empty() => None,
-        "meter_checks" => moment(cells.get("checked_at"), zone).map(|_| Fact::Other),
+        "exchanges" => exchange(cells, zone).map(Fact::Exchange),
+        "meter_checks" => meter_check(cells, zone).map(Fact::MeterCheck),
         _ => None,
     }
+}
+
+/// "A reading set aside for its unit was still taken": the reading of a row of `screens` whose
+/// value has no unit, an unknown one, or lies outside the bounds, and of which all else up to the
+/// value can be read (choice 34).
+pub fn reading_without_value(cells: &Cells, zone: &Zone) -> Option<Reading> {
+    let names_all = !cells.get("screen_id").is_empty() && !cells.get("infant_id").is_empty();
+    if !names_all || is_withdrawn("screens", cells) {
+        return None;
+    }
+    optional_moment(cells.get("recorded_at"), zone)?;
+    let at = moment(cells.get("measured_at"), zone)?;
+    if read_value(cells.get("value"), cells.get("unit_of_measure")) != value::Reading::Refused {
+        return None;
+    }
+    Some(Reading {
+        screen_id: cells.get("screen_id").to_string(),
+        meter_id: cells.get("meter_id").to_string(),
+        at,
+        unit: unit(cells),
+    })
 }
 
 /// "`record_status` withdrawn, or serum status withdrawn" (choice 12); such a row needs only
@@ -49,12 +69,13 @@ fn birth(cells: &Cells, zone: &Zone) -> Option<Birth> {
         },
         gestation_days: gestation_days(cells.get("gestation"))?,
         unit: unit(cells),
-        feeding: cells.get("feeding").to_string(),
-        risk_factors: cells
-            .get("risk_factors")
+        feeding: word(cells, "feeding"),
+        risk_factors: word(cells, "risk_factors")
             .split(';')
             .map(|factor| factor.trim().to_string())
             .collect(),
+        skin_tone: word(cells, "skin_tone"),
+        ethnicity: cells.get("ethnicity").to_string(),
     })
 }
 
@@ -81,13 +102,18 @@ fn gestation_days(text: &str) -> Option<Option<i64>> {
 
 /// "A screen without a number is set aside."
 fn screen(cells: &Cells, zone: &Zone) -> Option<Screen> {
-    let Reading::Value(value) = read_value(cells.get("value"), cells.get("unit_of_measure")) else {
+    let value::Reading::Value(value) = read_value(cells.get("value"), cells.get("unit_of_measure")) else {
         return None;
     };
     Some(Screen {
         id: cells.get("screen_id").to_string(),
         at: moment(cells.get("measured_at"), zone)?,
         value,
+        body_site: word(cells, "body_site"),
+        readings: count(cells.get("readings"))?,
+        meter_id: cells.get("meter_id").to_string(),
+        id_entry: word(cells, "id_entry"),
+        setting: word(cells, "setting"),
         unit: unit(cells),
     })
 }
@@ -95,9 +121,9 @@ fn screen(cells: &Cells, zone: &Zone) -> Option<Screen> {
 /// "A serum row without a number (empty or words) is an attempt and needs no unit."
 fn serum(cells: &Cells, zone: &Zone) -> Option<Serum> {
     let value = match read_value(cells.get("value"), cells.get("unit_of_measure")) {
-        Reading::NoNumber => None,
-        Reading::Refused => return None,
-        Reading::Value(value) => Some(value),
+        value::Reading::NoNumber => None,
+        value::Reading::Refused => return None,
+        value::Reading::Value(value) => Some(value),
     };
     let is_total = match cells.get("analyte") {
         "total" | "1975-2" | "14631-6" | "77137-8" => true,
@@ -119,6 +145,7 @@ fn serum(cells: &Cells, zone: &Zone) -> Option<Serum> {
             "cancelled" => Status::Cancelled,
             _ => return None,
         },
+        told: Vec::new(),
         unit: unit(cells),
     })
 }
@@ -159,15 +186,50 @@ fn stay(cells: &Cells, zone: &Zone) -> Option<Stay> {
     {
         return None;
     }
-    let first_code = cells.get("diagnoses").split(';').next().unwrap_or("");
+    let codes = cells.get("diagnoses").split(';');
     Some(Stay {
         id: cells.get("stay_id").to_string(),
         admitted,
         discharged,
         source: source.to_string(),
         disposition: disposition.to_string(),
-        first_code: first_code.trim().to_string(),
+        codes: codes.map(|code| code.trim().to_string()).collect(),
     })
+}
+
+fn exchange(cells: &Cells, zone: &Zone) -> Option<Exchange> {
+    Some(Exchange {
+        id: cells.get("exchange_id").to_string(),
+        at: moment(cells.get("performed_at"), zone)?,
+    })
+}
+
+/// "`outcome` pass|fail."
+fn meter_check(cells: &Cells, zone: &Zone) -> Option<MeterCheck> {
+    Some(MeterCheck {
+        id: cells.get("check_id").to_string(),
+        meter_id: cells.get("meter_id").to_string(),
+        at: moment(cells.get("checked_at"), zone)?,
+        passed: match cells.get("outcome") {
+            "pass" => true,
+            "fail" => false,
+            _ => return None,
+        },
+    })
+}
+
+/// A descriptive word, in lower case.
+fn word(cells: &Cells, column: &str) -> String {
+    cells.get(column).to_lowercase()
+}
+
+/// A whole number that may be missing; the outer `None` is a cell that cannot be read.
+fn count(text: &str) -> Option<Option<i64>> {
+    if text.is_empty() {
+        return Some(None);
+    }
+    let plain = text.bytes().all(|byte| byte.is_ascii_digit());
+    text.parse().ok().filter(|_| plain).map(Some)
 }
 
 /// "Missing unit = `unknown`" (choice 27).

@@ -1,7 +1,7 @@
 //! Reading times, and the local calendar.
 
 use jiff::Timestamp;
-use jiff::civil::{Date, DateTime};
+use jiff::civil::{Date, DateTime, Weekday};
 use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 
 /// What a time cell says.
@@ -42,8 +42,26 @@ impl Zone {
         month_of_day(self.date(at))
     }
 
+    /// The moment a month, `YYYY-MM`, ends: the next local month begins.
+    pub fn month_end(&self, month: &str) -> i64 {
+        let first = date(&format!("{month}-01")).expect("a month");
+        let next = first.checked_add(jiff::Span::new().months(1)).expect("a month after it");
+        self.day_start(next)
+    }
+
+    /// "Weekend by the warehouse's zone."
+    pub fn is_weekend(&self, at: i64) -> bool {
+        matches!(self.date(at).weekday(), Weekday::Saturday | Weekday::Sunday)
+    }
+
+    /// "Day 08:00 to 19:59" by the local clock; the rest is night.
+    pub fn is_night(&self, at: i64) -> bool {
+        let instant = Timestamp::from_second(at).expect("an instant of this millennium");
+        !(8..20).contains(&self.0.to_datetime(instant).hour())
+    }
+
     /// "Local day by the warehouse's zone."
-    fn date(&self, at: i64) -> Date {
+    pub fn date(&self, at: i64) -> Date {
         let instant = Timestamp::from_second(at).expect("an instant of this millennium");
         self.0.to_datetime(instant).date()
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::facts::Fact;
+use super::facts::{Fact, Reading};
 use super::judge;
 use super::moment::{When, Zone};
 
@@ -75,6 +75,8 @@ pub struct Row {
     pub recorded_at: Option<i64>,
     /// What it says; `None` when the row has to be set aside.
     pub fact: Option<Fact>,
+    /// Of a screen that says nothing for want of a value that can be used: its reading.
+    pub reading: Option<Reading>,
 }
 
 /// Every row of every load, in order, each judged by itself.
@@ -107,6 +109,9 @@ fn row(table: &'static str, columns: &'static str, load: usize, cells: Cells, zo
         infant_id: cells.get("infant_id").to_string(),
         recorded_at,
         fact: judge::judge(table, id_column, &cells, zone),
+        reading: (table == "screens")
+            .then(|| judge::reading_without_value(&cells, zone))
+            .flatten(),
         cells,
     }
 }

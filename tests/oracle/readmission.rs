@@ -2,8 +2,8 @@
 
 use super::facts::Born;
 use super::figure::{Asked, Figure, Judged, Proportion};
-use super::moment::{Zone, month_of_day};
-use super::rules::{Rules, hours};
+use super::moment::Zone;
+use super::rules::{Rules, Version, hours};
 use super::stays::{Chain, birth_stay};
 use super::view::View;
 
@@ -27,7 +27,7 @@ pub fn follow(view: &View, rules: &Rules) -> Result<Followed, &'static str> {
     let Some(gestation_days) = view.birth.gestation_days else {
         return Err("gestation_unknown");
     };
-    if gestation_days < rules.readmission_gestation_days {
+    if gestation_days < view.version_at_birth().readmission_gestation_days {
         return Err("gestation_below_limit");
     }
     let Some(birth_chain) = birth_stay(&view.chains, view.birth.born) else {
@@ -56,20 +56,25 @@ pub fn follow(view: &View, rules: &Rules) -> Result<Followed, &'static str> {
 fn is_readmission(view: &View, chain: &Chain, home_at: i64, rules: &Rules) -> bool {
     chain.start() >= home_at
         && chain.first().source != "transfer"
-        && (has_jaundice_code(chain, rules) || has_course(view, chain, rules))
+        && (has_jaundice_code(chain, view.version_at_birth()) || has_course(view, chain, rules))
 }
 
 /// "Primary diagnosis = first code of any stay in the chain."
-fn has_jaundice_code(chain: &Chain, rules: &Rules) -> bool {
-    chain.stays.iter().any(|stay| is_jaundice(&stay.first_code, rules))
+fn has_jaundice_code(chain: &Chain, version: &Version) -> bool {
+    let mut stays = chain.stays.iter();
+    stays.any(|stay| stay.codes.first().is_some_and(|code| is_jaundice(code, version)))
 }
 
 /// "P55, P57, P58 or P59 (not P59.1, P59.2)"; "codes compare upper-case without dots, by
 /// prefix" (choice 25).
-fn is_jaundice(code: &str, rules: &Rules) -> bool {
+fn is_jaundice(code: &str, version: &Version) -> bool {
+    starts_with_any(code, &version.jaundice_codes) && !starts_with_any(code, &version.not_jaundice_codes)
+}
+
+/// Whether a code starts with any of these, in upper case and without dots.
+pub fn starts_with_any(code: &str, prefixes: &[String]) -> bool {
     let plain = |code: &str| code.to_uppercase().replace('.', "");
-    let starts = |prefixes: &[String]| prefixes.iter().any(|prefix| plain(code).starts_with(&plain(prefix)));
-    starts(&rules.jaundice_codes) && !starts(&rules.not_jaundice_codes)
+    prefixes.iter().any(|prefix| plain(code).starts_with(&plain(prefix)))
 }
 
 /// "Course start in [chain start, chain end] (to D when still in)" (choice 25).
@@ -103,11 +108,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
     for (name, within_h) in [("7d", 168), ("14d", 336), ("28d", 672)] {
         let mut judged = Vec::new();
         for view in views {
-            let month = match view.birth.born {
-                Born::At(at) => zone.month(at),
-                Born::On(day) => month_of_day(day),
-            };
-            if month != asked.month {
+            if view.birth_month() != asked.month {
                 continue;
             }
             let verdict = follow(view, rules).map(|followed| match followed {
@@ -116,7 +117,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
                 Followed::Home(_) => "not_readmitted",
             });
             judged.push(Judged {
-                unit: view.birth.unit.clone(),
+                groups: view.birth_groups(),
                 verdict,
             });
         }

@@ -1,10 +1,13 @@
-//! Recheck adherence: the five rules of the NICE manner.
+//! Recheck adherence: the five rules of the NICE manner, and the three of the AAP manner.
+//!
+//! A rule is that of the version in force at its trigger; `going_home.rs` has `discharge_gap`.
 
 use super::facts::{Screen, Serum};
 use super::figure::{Asked, Figure, Judged, Proportion};
+use super::going_home::discharge_gap;
 use super::moment::Zone;
 use super::referral::{is_due, why_not_eligible};
-use super::rules::{Rules, hours, micro};
+use super::rules::{NearLine, Rules, Version, hours};
 use super::value::{Bound, Value};
 use super::view::{Gone, View};
 
@@ -21,8 +24,8 @@ pub struct Obligation {
     pub earliest_s: i64,
     /// Latest recheck, seconds after the trigger.
     pub latest_s: i64,
-    /// Whether a screen will do as well.
-    pub accepts_screens: bool,
+    /// A screen will do as well from so many seconds after the trigger; `None`: no screen will.
+    pub screens_from_s: Option<i64>,
     /// The rule's excuse holds.
     pub is_excused: bool,
 }
@@ -44,13 +47,14 @@ pub type Found = (Vec<Obligation>, Vec<LeftOut>);
 /// Finds the obligations of one rule.
 pub type Rule = fn(&View, &Rules) -> Found;
 
-/// The rules with their names.
-pub const RULES: [(&str, Rule); 5] = [
-    ("near_line", near_line),
-    ("treatment_first", treatment_first),
-    ("treatment_next", treatment_next),
-    ("rebound", rebound),
-    ("first_day", first_day),
+/// The rules with their names, and whether a version has them.
+pub const RULES: [(&str, Rule, fn(&Version) -> bool); 6] = [
+    ("near_line", near_line, |version| version.near_line.is_some()),
+    ("treatment_first", treatment_first, |version| version.treatment_first.is_some()),
+    ("treatment_next", treatment_next, |version| version.treatment_next_h.is_some()),
+    ("rebound", rebound, |version| version.rebound.is_some()),
+    ("first_day", first_day, |version| version.first_day_h.is_some()),
+    ("discharge_gap", discharge_gap, |version| version.discharge_gap.is_some()),
 ];
 
 /// `near_line`: "trigger a valid serum, or an eligible screen that is not due and has no valid
@@ -62,21 +66,27 @@ pub fn near_line(view: &View, rules: &Rules) -> Found {
     let mut obligations = Vec::new();
     let mut left_out = Vec::new();
     for serum in &view.valid_serums {
-        if let Some(reason) = near_line_left_out(view, serum, rules) {
+        let Some(rule) = &rules.at(serum.at).near_line else {
+            continue;
+        };
+        if let Some(reason) = near_line_left_out(view, serum, rule, rules) {
             left_out.push(serum_left_out(serum, reason));
         }
         if let Some(value) = serum.value
-            && is_near_line(view, value, serum.at, rules)
+            && is_near_line(view, value, serum.at, rule, rules)
         {
-            obligations.push(near_line_obligation(view, serum.at, &serum.unit, rules));
+            obligations.push(near_line_obligation(view, serum.at, &serum.unit, rule));
         }
     }
     for screen in &view.screens {
+        let Some(rule) = &rules.at(screen.at).near_line else {
+            continue;
+        };
         let may_trigger = why_not_eligible(view, screen, rules).is_none()
             && !is_due(view, screen, rules)
             && !has_serum_beside(view, screen, rules);
-        if may_trigger && is_near_line(view, screen.value, screen.at, rules) {
-            obligations.push(near_line_obligation(view, screen.at, &screen.unit, rules));
+        if may_trigger && is_near_line(view, screen.value, screen.at, rule, rules) {
+            obligations.push(near_line_obligation(view, screen.at, &screen.unit, rule));
         }
     }
     (obligations, left_out)
@@ -86,12 +96,12 @@ pub fn near_line(view: &View, rules: &Rules) -> Found {
 fn has_serum_beside(view: &View, screen: &Screen, rules: &Rules) -> bool {
     view.valid_serums
         .iter()
-        .any(|serum| (serum.at - screen.at).abs() <= hours(rules.paired_draw_h))
+        .any(|serum| (serum.at - screen.at).abs() <= hours(rules.at(screen.at).paired_draw_h))
 }
 
 /// "With no bound, 0 <= line - value <= 50, age > 24 h, gestation at least 38+0, not in [course
 /// start, course end + 24 h)."
-fn is_near_line(view: &View, value: Value, at: i64, rules: &Rules) -> bool {
+fn is_near_line(view: &View, value: Value, at: i64, rule: &NearLine, rules: &Rules) -> bool {
     let (Some(age_s), Some(gestation_days), Some(line)) =
         (view.age_s(at), view.birth.gestation_days, view.line_micro(at))
     else {
@@ -100,75 +110,73 @@ fn is_near_line(view: &View, value: Value, at: i64, rules: &Rules) -> bool {
     let gap = line - value.number_micro;
     value.bound == Bound::Exact
         && 0 <= gap
-        && gap <= micro(rules.near_line_gap_umol_l)
-        && age_s > hours(rules.near_line_age_above_h)
-        && gestation_days >= rules.near_line_gestation_days
+        && gap <= rule.gap_micro
+        && age_s > hours(rule.age_above_h)
+        && gestation_days >= rule.gestation_days
         && !view.is_under_phototherapy(at, rules)
 }
 
 /// "Latest 18 h when a recheck risk factor is present, else 24 h"; excused by a "course start in
 /// (trigger, trigger + latest]" (choice 23).
-fn near_line_obligation(view: &View, at: i64, unit: &str, rules: &Rules) -> Obligation {
-    let latest_s = hours(if has_recheck_risk(view, rules) {
-        rules.near_line_latest_at_risk_h
+fn near_line_obligation(view: &View, at: i64, unit: &str, rule: &NearLine) -> Obligation {
+    let latest_s = hours(if has_recheck_risk(view, rule) {
+        rule.latest_at_risk_h
     } else {
-        rules.near_line_latest_h
+        rule.latest_h
     });
     Obligation {
         at,
         unit: unit.to_string(),
         earliest_s: 0,
         latest_s,
-        accepts_screens: true,
+        screens_from_s: Some(0),
         is_excused: course_starts(view, |start| at < start && start <= at + latest_s),
     }
 }
 
 /// "A recheck risk factor (sibling_phototherapy, or feeding breast)."
-fn has_recheck_risk(view: &View, rules: &Rules) -> bool {
+fn has_recheck_risk(view: &View, rule: &NearLine) -> bool {
     let birth = &view.birth;
-    rules.recheck_feeding.contains(&birth.feeding)
+    rule.feeding.contains(&birth.feeding)
         || birth
             .risk_factors
             .iter()
-            .any(|factor| rules.recheck_risk_factors.contains(factor))
+            .any(|factor| rule.risk_factors.contains(factor))
 }
 
 /// A valid serum without a bound, not in [course start, course end + 24 h), that lacks birth time,
 /// gestation or a line, unless what is known of it already rules out a trigger (gestation below
 /// 38+0, or age not above 24 h): left out by the first of the three that is missing.
-fn near_line_left_out(view: &View, serum: &Serum, rules: &Rules) -> Option<&'static str> {
+fn near_line_left_out(view: &View, serum: &Serum, rule: &NearLine, rules: &Rules) -> Option<&'static str> {
     let is_exact = serum.value.is_some_and(|value| value.bound == Bound::Exact);
     if !is_exact || view.is_under_phototherapy(serum.at, rules) {
         return None;
     }
     let (age_s, gestation_days) = (view.age_s(serum.at), view.birth.gestation_days);
-    let is_young = age_s.is_some_and(|age_s| age_s <= hours(rules.near_line_age_above_h));
-    let is_preterm = gestation_days.is_some_and(|days| days < rules.near_line_gestation_days);
+    let is_young = age_s.is_some_and(|age_s| age_s <= hours(rule.age_above_h));
+    let is_preterm = gestation_days.is_some_and(|days| days < rule.gestation_days);
     if is_young || is_preterm {
         return None;
     }
-    match (age_s, gestation_days) {
-        (None, _) => Some("birth_time_unknown"),
-        (_, None) => Some("gestation_unknown"),
-        _ => view.line_micro(serum.at).is_none().then_some("no_line"),
-    }
+    view.why_no_line(serum.at)
 }
 
 /// `treatment_first`: "trigger a course start. Serum at 4 to 6 h. Excused when the course ends
-/// before 4 h."
+/// before 4 h" (NICE manner); "serum within 12 h", never excused (AAP manner, choice 38).
 pub fn treatment_first(view: &View, rules: &Rules) -> Found {
-    let (earliest_h, latest_h) = rules.treatment_first_h;
     let mut obligations = Vec::new();
     for course in &view.courses {
-        let earliest = course.start + hours(earliest_h);
+        let Some(rule) = &rules.at(course.start).treatment_first else {
+            continue;
+        };
+        let ends_before = |h: i64| course.end.is_some_and(|end| end < course.start + hours(h));
         obligations.push(Obligation {
             at: course.start,
             unit: course.unit.clone(),
-            earliest_s: hours(earliest_h),
-            latest_s: hours(latest_h),
-            accepts_screens: false,
-            is_excused: course.end.is_some_and(|end| end < earliest),
+            earliest_s: hours(rule.earliest_h),
+            latest_s: hours(rule.latest_h),
+            screens_from_s: None,
+            is_excused: rule.excused_before_h.is_some_and(ends_before),
         });
     }
     (obligations, Vec::new())
@@ -178,12 +186,14 @@ pub fn treatment_first(view: &View, rules: &Rules) -> Found {
 /// 4 h. Next serum within 12 h. Excused when the course ends within 12 h"; "course end in
 /// (trigger, trigger + 12 h]" (choice 23).
 pub fn treatment_next(view: &View, rules: &Rules) -> Found {
-    let latest_s = hours(rules.treatment_next_h);
     let mut obligations = Vec::new();
     for course in &view.courses {
-        let from = course.start + hours(rules.treatment_first_h.0);
         for serum in &view.valid_serums {
-            if serum.at < from || !course.covers(serum.at) {
+            let Some((into_course_h, latest_h)) = rules.at(serum.at).treatment_next_h else {
+                continue;
+            };
+            let latest_s = hours(latest_h);
+            if serum.at < course.start + hours(into_course_h) || !course.covers(serum.at) {
                 continue;
             }
             let ends = course
@@ -194,7 +204,7 @@ pub fn treatment_next(view: &View, rules: &Rules) -> Found {
                 unit: serum.unit.clone(),
                 earliest_s: 0,
                 latest_s,
-                accepts_screens: false,
+                screens_from_s: None,
                 is_excused: ends,
             });
         }
@@ -203,21 +213,24 @@ pub fn treatment_next(view: &View, rules: &Rules) -> Found {
 }
 
 /// `rebound`: "trigger a course end. Serum at 12 to 18 h. Excused when a new course starts by
-/// 18 h"; an assumed end "triggers no rebound".
+/// 18 h" (NICE manner); "serum or (24 h after the end or later) screen at 12 to 36 h" (AAP
+/// manner); an assumed end "triggers no rebound".
 pub fn rebound(view: &View, rules: &Rules) -> Found {
-    let (earliest_h, latest_h) = rules.rebound_h;
-    let latest_s = hours(latest_h);
     let mut obligations = Vec::new();
     for course in &view.courses {
         let (Some(at), false) = (course.end, course.stop_assumed) else {
             continue;
         };
+        let Some(rule) = &rules.at(at).rebound else {
+            continue;
+        };
+        let latest_s = hours(rule.latest_h);
         obligations.push(Obligation {
             at,
             unit: course.unit.clone(),
-            earliest_s: hours(earliest_h),
+            earliest_s: hours(rule.earliest_h),
             latest_s,
-            accepts_screens: false,
+            screens_from_s: rule.screens_from_h.map(hours),
             is_excused: course_starts(view, |start| at < start && start <= at + latest_s),
         });
     }
@@ -227,22 +240,25 @@ pub fn rebound(view: &View, rules: &Rules) -> Found {
 /// `first_day`: "trigger a valid serum above the line at age < 24 h. Next serum within 6 h.
 /// Excused when a course starts in [trigger, trigger + 6 h]."
 pub fn first_day(view: &View, rules: &Rules) -> Found {
-    let latest_s = hours(rules.first_day_latest_h);
     let mut obligations = Vec::new();
     let mut left_out = Vec::new();
     for serum in &view.valid_serums {
         let at = serum.at;
-        if let Some(reason) = first_day_left_out(view, serum, rules) {
+        let Some((age_below_h, latest_h)) = rules.at(at).first_day_h else {
+            continue;
+        };
+        if let Some(reason) = first_day_left_out(view, serum, age_below_h) {
             left_out.push(serum_left_out(serum, reason));
         }
+        let latest_s = hours(latest_h);
         let is_above = serum.value.is_some_and(|value| view.is_above_line(value, at));
-        if is_above && is_first_day(view, at, rules) {
+        if is_above && is_first_day(view, at, age_below_h) {
             obligations.push(Obligation {
                 at,
                 unit: serum.unit.clone(),
                 earliest_s: 0,
                 latest_s,
-                accepts_screens: false,
+                screens_from_s: None,
                 is_excused: course_starts(view, |start| at <= start && start <= at + latest_s),
             });
         }
@@ -251,28 +267,21 @@ pub fn first_day(view: &View, rules: &Rules) -> Found {
 }
 
 /// "At age < 24 h."
-fn is_first_day(view: &View, at: i64, rules: &Rules) -> bool {
-    view.age_s(at)
-        .is_some_and(|age_s| age_s < hours(rules.first_day_age_below_h))
+fn is_first_day(view: &View, at: i64, age_below_h: i64) -> bool {
+    view.age_s(at).is_some_and(|age_s| age_s < hours(age_below_h))
 }
 
 /// "first_day - valid serum with birth_time_unknown, else (age < 24 h) gestation_unknown, else
 /// (age < 24 h) no_line" (choice 21).
-fn first_day_left_out(view: &View, serum: &Serum, rules: &Rules) -> Option<&'static str> {
-    if view.age_s(serum.at).is_none() {
-        return Some("birth_time_unknown");
-    }
-    if !is_first_day(view, serum.at, rules) {
+fn first_day_left_out(view: &View, serum: &Serum, age_below_h: i64) -> Option<&'static str> {
+    if view.age_s(serum.at).is_some() && !is_first_day(view, serum.at, age_below_h) {
         return None;
     }
-    if view.birth.gestation_days.is_none() {
-        return Some("gestation_unknown");
-    }
-    view.line_micro(serum.at).is_none().then_some("no_line")
+    view.why_no_line(serum.at)
 }
 
 /// "Month and unit: the serum's" (choice 21).
-fn serum_left_out(serum: &Serum, reason: &'static str) -> LeftOut {
+pub fn serum_left_out(serum: &Serum, reason: &'static str) -> LeftOut {
     LeftOut {
         at: serum.at,
         unit: serum.unit.clone(),
@@ -286,17 +295,17 @@ fn course_starts(view: &View, within: impl Fn(i64) -> bool) -> bool {
 }
 
 /// "Accepted tests are live, valid serum (bounded values too) or, where the rule accepts
-/// screens, any live screen, at >= trigger + 1 h" (choice 20); seconds after the trigger.
+/// screens, any live screen, at >= trigger + 1 h" (choice 20); screens of some rules only from
+/// some hours after the trigger. Seconds after the trigger.
 fn accepted_tests_s(view: &View, obligation: &Obligation, rules: &Rules) -> Vec<i64> {
-    let mut tests: Vec<i64> = view.valid_serums.iter().map(|serum| serum.at).collect();
-    if obligation.accepts_screens {
-        tests.extend(view.screens.iter().map(|screen| screen.at));
+    let since = |at: i64| at - obligation.at;
+    let mut tests: Vec<i64> = view.valid_serums.iter().map(|serum| since(serum.at)).collect();
+    if let Some(screens_from_s) = obligation.screens_from_s {
+        let screens = view.screens.iter().map(|screen| since(screen.at));
+        tests.extend(screens.filter(|after_s| *after_s >= screens_from_s));
     }
+    tests.retain(|after_s| *after_s >= hours(rules.at(obligation.at).same_assessment_h));
     tests
-        .into_iter()
-        .map(|at| at - obligation.at)
-        .filter(|after_s| *after_s >= hours(rules.same_assessment_h))
-        .collect()
 }
 
 /// "Outcome, in this order: `on_time` a test inside [earliest, latest] (tolerance widens both
@@ -304,10 +313,11 @@ fn accepted_tests_s(view: &View, obligation: &Obligation, rules: &Rules) -> Vec<
 /// latest, by latest + 24 h; `open` when data end < latest + 24 h; `early_only` a test before
 /// earliest; `none`."
 pub fn outcome(view: &View, obligation: &Obligation, rules: &Rules) -> Result<&'static str, &'static str> {
-    let tolerance_s = rules.tolerance_min * 60;
+    let version = rules.at(obligation.at);
+    let tolerance_s = version.tolerance_min * 60;
     let earliest_s = obligation.earliest_s - tolerance_s;
     let latest_s = obligation.latest_s + tolerance_s;
-    let late_by_s = obligation.latest_s + hours(rules.recheck_late_h);
+    let late_by_s = obligation.latest_s + hours(version.recheck_late_h);
     let tests = accepted_tests_s(view, obligation, rules);
 
     if tests.iter().any(|s| earliest_s <= *s && *s <= latest_s) {
@@ -338,14 +348,17 @@ pub fn outcome(view: &View, obligation: &Obligation, rules: &Rules) -> Result<&'
 /// none)".
 pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
     let mut figures = Vec::new();
-    for (name, rule) in RULES {
+    for (name, rule, is_in) in RULES {
+        if !rules.every().any(is_in) {
+            continue;
+        }
         let mut judged = Vec::new();
         for view in views {
             let (obligations, left_out) = rule(view, rules);
             for obligation in &obligations {
                 if zone.month(obligation.at) == asked.month {
                     judged.push(Judged {
-                        unit: obligation.unit.clone(),
+                        groups: view.groups(&obligation.unit, Some(obligation.at)),
                         verdict: outcome(view, obligation, rules),
                     });
                 }
@@ -353,7 +366,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
             for one in &left_out {
                 if zone.month(one.at) == asked.month {
                     judged.push(Judged {
-                        unit: one.unit.clone(),
+                        groups: view.groups(&one.unit, Some(one.at)),
                         verdict: Err(one.reason),
                     });
                 }

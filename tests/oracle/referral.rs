@@ -1,10 +1,10 @@
 //! Missed referral.
 
 use super::facts::{Screen, Serum};
-use super::figure::{Asked, Figure, Judged, Proportion, share};
+use super::figure::{Asked, Figure, Groups, Judged, Proportion, share};
 use super::moment::Zone;
-use super::rules::{Rules, hours, micro};
-use super::value::{Bound, Value};
+use super::rules::{Clause, Rules, hours};
+use super::value::Bound;
 use super::view::{Gone, View};
 
 const OUTCOMES: &[&str] = &["in_time", "late", "missed", "left", "open"];
@@ -20,13 +20,14 @@ pub fn why_not_eligible(view: &View, screen: &Screen, rules: &Rules) -> Option<&
     let Some(gestation_days) = view.birth.gestation_days else {
         return Some("gestation_unknown");
     };
-    if gestation_days < rules.meter_gestation_days {
+    let version = rules.at(screen.at);
+    if gestation_days < version.meter_gestation_days {
         return Some("gestation_below_limit");
     }
     if view.line_micro(screen.at).is_none() {
         return Some("no_line");
     }
-    if age_s <= hours(rules.meter_age_above_h) {
+    if age_s <= hours(version.meter_age_above_h) {
         return Some("age_below_limit");
     }
     if view.is_under_phototherapy(screen.at, rules) {
@@ -35,18 +36,33 @@ pub fn why_not_eligible(view: &View, screen: &Screen, rules: &Rules) -> Option<&
     None
 }
 
-/// The clauses that need no line: "value > 250 umol/L", "reported above the meter's range".
-fn calls_without_line(value: Value, rules: &Rules) -> bool {
-    value.compared_micro() > micro(rules.referral_above_umol_l) || value.bound == Bound::Above
+/// The clauses that need no line: "value > 250 umol/L" (NICE manner), "value >= 256.5 umol/L (15
+/// mg/dL)" (AAP manner), "reported above the meter's range".
+fn calls_without_line(screen: &Screen, rules: &Rules) -> bool {
+    let (value, compared) = (screen.value, screen.value.compared_micro());
+    rules.at(screen.at).clauses.iter().any(|clause| match clause {
+        Clause::ValueAbove(limit) => compared > *limit,
+        Clause::ValueAtLeast(limit) => compared >= *limit,
+        Clause::AboveRange => value.bound == Bound::Above,
+        Clause::LineMinus(_) => false,
+    })
 }
 
-/// "Due if any clause of the protocol holds": those, or "value >= line"; only an eligible
-/// screen is due.
+/// "Value >= line" (NICE manner), "value >= line - 51.3 umol/L (3 mg/dL)" (AAP manner).
+fn calls_by_line(view: &View, screen: &Screen, rules: &Rules) -> bool {
+    let Some(line) = view.line_micro(screen.at) else {
+        return false;
+    };
+    rules.at(screen.at).clauses.iter().any(|clause| match clause {
+        Clause::LineMinus(below) => screen.value.compared_micro() >= line - below,
+        _ => false,
+    })
+}
+
+/// "Due if any clause of the protocol holds"; only an eligible screen is due.
 pub fn is_due(view: &View, screen: &Screen, rules: &Rules) -> bool {
-    let at_line = view
-        .line_micro(screen.at)
-        .is_some_and(|line| screen.value.compared_micro() >= line);
-    why_not_eligible(view, screen, rules).is_none() && (calls_without_line(screen.value, rules) || at_line)
+    why_not_eligible(view, screen, rules).is_none()
+        && (calls_without_line(screen, rules) || calls_by_line(view, screen, rules))
 }
 
 /// One referral: its first screen.
@@ -66,10 +82,11 @@ pub fn referrals(view: &View, rules: &Rules) -> Vec<Referral> {
             continue;
         }
         let joins = previous.is_some_and(|previous| {
-            let from = previous.at - hours(rules.paired_draw_h);
-            let to = screen.at - hours(rules.paired_draw_h);
+            let version = rules.at(screen.at);
+            let from = previous.at - hours(version.paired_draw_h);
+            let to = screen.at - hours(version.paired_draw_h);
             let drawn_between = view.valid_serums.iter().any(|serum| from <= serum.at && serum.at < to);
-            screen.at - previous.at < hours(rules.episode_gap_h) && !drawn_between
+            screen.at - previous.at < hours(version.episode_gap_h) && !drawn_between
         });
         if !joins {
             referrals.push(Referral { index: screen.clone() });
@@ -87,21 +104,24 @@ pub fn answering_serum<'a>(view: &'a View, index_at: i64, rules: &Rules) -> Opti
 
 /// "Collected in [index - 1 h, index + 24 h]."
 fn is_about(serum: &Serum, index_at: i64, rules: &Rules) -> bool {
-    index_at - hours(rules.paired_draw_h) <= serum.at && serum.at <= index_at + hours(rules.referral_late_h)
+    let version = rules.at(index_at);
+    index_at - hours(version.paired_draw_h) <= serum.at && serum.at <= index_at + hours(version.referral_late_h)
 }
 
 /// "6 h; 2 h under 24 h of age, in protocols whose age limit lets such a screen in."
 fn window_s(view: &View, index_at: i64, rules: &Rules) -> i64 {
-    match view.age_s(index_at) {
-        Some(age_s) if age_s < hours(24) => hours(rules.referral_window_first_day_h),
-        _ => hours(rules.referral_window_h),
+    let version = rules.at(index_at);
+    let is_first_day = view.age_s(index_at).is_some_and(|age_s| age_s < hours(24));
+    match version.referral_window_first_day_h {
+        Some(first_day_h) if is_first_day => hours(first_day_h),
+        _ => hours(version.referral_window_h),
     }
 }
 
 /// "`in_time` when collected <= index + window. Otherwise `late`. None: `left` when the baby
 /// died or was transferred out in [index, index + window); else `open` when data end < index +
 /// 24 h; else `missed`."
-fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'static str> {
+pub fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'static str> {
     let closes = index_at + window_s(view, index_at, rules);
     if let Some(serum) = answering_serum(view, index_at, rules) {
         return Ok(if serum.at <= closes { "in_time" } else { "late" });
@@ -109,7 +129,7 @@ fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'
     match view.gone(|at| index_at <= at && at < closes) {
         Gone::Left => Ok("left"),
         Gone::Unknown => Err("disposition_unknown"),
-        Gone::No if view.data_end < index_at + hours(rules.referral_late_h) => Ok("open"),
+        Gone::No if view.data_end < index_at + hours(rules.at(index_at).referral_late_h) => Ok("open"),
         Gone::No => Ok("missed"),
     }
 }
@@ -117,7 +137,7 @@ fn outcome(view: &View, index_at: i64, rules: &Rules) -> Result<&'static str, &'
 /// "Left out: live screens of the month, not eligible, whose value meets a clause that needs no
 /// line" (choice 14).
 fn screen_left_out(view: &View, screen: &Screen, rules: &Rules) -> Option<&'static str> {
-    if !calls_without_line(screen.value, rules) {
+    if !calls_without_line(screen, rules) {
         return None;
     }
     why_not_eligible(view, screen, rules)
@@ -141,13 +161,11 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
                 continue;
             }
             let verdict = outcome(view, index.at, rules);
-            judged.push(Judged {
-                unit: index.unit.clone(),
-                verdict,
-            });
+            let groups = view.groups(&index.unit, Some(index.at));
             if verdict.is_ok() && has_failed_attempt(view, index.at, rules) {
-                attempted.push(index.unit.clone());
+                attempted.push(groups.clone());
             }
+            judged.push(Judged { groups, verdict });
         }
         for screen in &view.screens {
             if zone.month(screen.at) != asked.month {
@@ -155,7 +173,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
             }
             if let Some(reason) = screen_left_out(view, screen, rules) {
                 judged.push(Judged {
-                    unit: screen.unit.clone(),
+                    groups: view.groups(&screen.unit, Some(screen.at)),
                     verdict: Err(reason),
                 });
             }
@@ -178,7 +196,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
 
 /// "Numerator = episodes of the month with at least one, denominator = all episodes of the
 /// month (every outcome)" (choice 15).
-fn failed_attempts(judged: &[Judged<&'static str>], attempted: &[String], asked: &Asked) -> Vec<Figure> {
+fn failed_attempts(judged: &[Judged<&'static str>], attempted: &[Groups], asked: &Asked) -> Vec<Figure> {
     let every_outcome = Proportion {
         measure: "referral_failed_attempts".to_string(),
         outcomes: OUTCOMES,
@@ -190,9 +208,8 @@ fn failed_attempts(judged: &[Judged<&'static str>], attempted: &[String], asked:
         let Some(denominator) = figure.denominator else {
             continue;
         };
-        let of_group = attempted
-            .iter()
-            .filter(|unit| figure.split == "all" || **unit == figure.group);
+        let row = (figure.split.clone(), figure.group.clone());
+        let of_group = attempted.iter().filter(|groups| groups.rows().contains(&row));
         let numerator = of_group.count() as u64;
         figure.numerator = Some(numerator);
         figure.value = share(numerator, denominator);

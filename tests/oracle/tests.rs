@@ -81,7 +81,8 @@ impl Case {
     }
 
     fn figure(&self, measure: &str) -> Figure {
-        let all = figures(&self.loads(), &Rules::default(), "2026-07");
+        let rules = Rules::nice();
+        let all = Network::new(&self.loads(), &rules).figures("2026-07");
         let found = all
             .iter()
             .find(|figure| figure.measure == measure && figure.split == "all");
@@ -90,7 +91,8 @@ impl Case {
 
     /// The outcome of the one thing the hill's baby makes, or why it is left out.
     fn outcome(&self, measure: &str) -> String {
-        let all = figures(&self.loads(), &Rules::default(), "2026-07");
+        let rules = Rules::nice();
+        let all = Network::new(&self.loads(), &rules).figures("2026-07");
         let figure = all
             .iter()
             .find(|figure| figure.measure == measure && figure.group == "hill");

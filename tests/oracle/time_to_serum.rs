@@ -48,7 +48,7 @@ pub fn wait_for_draw(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, 
         }
     }
     // At the same second the follow-up is complete: 24 h before data end.
-    ends.push((hours(rules.referral_late_h), Ending::Censored));
+    ends.push((hours(rules.at(index_at).referral_late_h), Ending::Censored));
     ends.push((view.data_end - index_at, Ending::DataEnd));
 
     let mut unknown_s = None;
@@ -84,7 +84,7 @@ fn wait_for_result(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, &'
     };
     let ends = [
         ((resulted_at - index_at).max(0), Ending::Serum),
-        (hours(rules.referral_late_h), Ending::Censored),
+        (hours(rules.at(index_at).referral_late_h), Ending::Censored),
         (view.data_end - index_at, Ending::DataEnd),
     ];
     let (time_s, ending) = ends.into_iter().min().unwrap_or(ends[0]);
@@ -132,11 +132,11 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
                 continue;
             }
             draws.push(Judged {
-                unit: index.unit.clone(),
+                groups: view.groups(&index.unit, Some(index.at)),
                 verdict: wait_for_draw(view, index.at, rules),
             });
             results.push(Judged {
-                unit: index.unit.clone(),
+                groups: view.groups(&index.unit, Some(index.at)),
                 verdict: wait_for_result(view, index.at, rules),
             });
         }
@@ -147,7 +147,7 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
         let name = format!("time_to_serum_{by_h}h");
         figures.extend(rows(&name, &draws, hours(by_h), Shown::Share, asked));
     }
-    let end_s = hours(rules.referral_late_h);
+    let end_s = hours(24);
     for (name, waits) in [("time_to_serum_median", &draws), ("time_to_result_median", &results)] {
         figures.extend(rows(name, waits, end_s, Shown::MedianHours, asked));
     }
@@ -179,7 +179,7 @@ fn rows(measure: &str, judged: &[Judged<Wait>], by_s: i64, shown: Shown, asked: 
             Shown::MedianHours => median_h(&steps),
         };
         figures.push(Figure {
-            split: split.to_string(),
+            split,
             group,
             numerator: Some(count(&is_drawn)),
             denominator: Some(waits.len() as u64),

@@ -2,7 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::{Birth, Born, Episode, Fact, Screen, Serum, Status, Stay};
+use super::facts::{
+    Birth, Born, Episode, Exchange, Fact, MeterCheck, Reading, Screen, Serum, Status, Stay, Told,
+};
 use super::moment::Zone;
 use super::read::Row;
 
@@ -36,10 +38,21 @@ pub struct Baby {
     pub episodes: Vec<Episode>,
     /// Stays.
     pub stays: Vec<Stay>,
+    /// Exchange transfusions.
+    pub exchanges: Vec<Exchange>,
 }
 
-/// The babies with a live birth row.
-pub type Register = BTreeMap<String, Baby>;
+/// What stands.
+#[derive(Clone, Debug, Default)]
+pub struct Register {
+    /// The babies with a live birth row, by id.
+    pub babies: BTreeMap<String, Baby>,
+    /// Live checks of meters.
+    pub checks: Vec<MeterCheck>,
+    /// Readings of screens that are set aside for their unit or value, of ids of which no live
+    /// screen stands.
+    pub readings_without_value: Vec<Reading>,
+}
 
 /// The fate of every row, given all of them.
 ///
@@ -145,7 +158,10 @@ fn is_later_version(row: &Row, before: &Row) -> bool {
 /// the earliest final or corrected one."
 pub fn register(rows: &[Row], zone: &Zone) -> Register {
     let fates = fates(rows, zone);
-    let mut register = Register::new();
+    let mut register = Register {
+        readings_without_value: readings_without_value(rows, &fates),
+        ..Register::default()
+    };
     for (row, fate) in rows.iter().zip(&fates) {
         if let (Some(Fact::Birth(birth)), Fate::Kept) = (&row.fact, fate) {
             let baby = Baby {
@@ -154,32 +170,41 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
                 serums: Vec::new(),
                 episodes: Vec::new(),
                 stays: Vec::new(),
+                exchanges: Vec::new(),
             };
-            register.insert(row.infant_id.clone(), baby);
+            register.babies.insert(row.infant_id.clone(), baby);
         }
     }
     for (row, fate) in rows.iter().zip(&fates) {
-        let (Some(baby), Fate::Kept) = (register.get_mut(&row.infant_id), fate) else {
+        if let (Some(Fact::MeterCheck(check)), Fate::Kept) = (&row.fact, fate) {
+            register.checks.push(check.clone());
+        }
+        let (Some(baby), Fate::Kept) = (register.babies.get_mut(&row.infant_id), fate) else {
             continue;
         };
         match &row.fact {
             Some(Fact::Screen(screen)) => baby.screens.push(screen.clone()),
-            Some(Fact::Serum(serum)) => baby.serums.push(Serum {
-                resulted_at: result_time(&row.id, rows, &fates),
-                ..serum.clone()
-            }),
+            Some(Fact::Serum(serum)) => {
+                let told = told(&row.id, rows, &fates);
+                baby.serums.push(Serum {
+                    resulted_at: told.iter().filter_map(|version| version.resulted_at).min(),
+                    told,
+                    ..serum.clone()
+                });
+            }
             Some(Fact::Episode(episode)) => baby.episodes.push(episode.clone()),
             Some(Fact::Stay(stay)) => baby.stays.push(stay.clone()),
+            Some(Fact::Exchange(exchange)) => baby.exchanges.push(exchange.clone()),
             _ => {}
         }
     }
     register
 }
 
-/// "Serum result time = earliest resulted_at among the final/corrected versions with a result
-/// time" (choice 12).
-fn result_time(id: &str, rows: &[Row], fates: &[Fate]) -> Option<i64> {
-    let mut earliest: Option<i64> = None;
+/// The final and corrected versions of a specimen. "Serum result time = earliest resulted_at
+/// among the final/corrected versions with a result time" (choice 12).
+fn told(id: &str, rows: &[Row], fates: &[Fate]) -> Vec<Told> {
+    let mut told = Vec::new();
     for (row, fate) in rows.iter().zip(fates) {
         let Some(Fact::Serum(version)) = &row.fact else {
             continue;
@@ -187,11 +212,33 @@ fn result_time(id: &str, rows: &[Row], fates: &[Fate]) -> Option<i64> {
         let stands = matches!(fate, Fate::Kept | Fate::Superseded);
         let is_final = matches!(version.status, Status::Final | Status::Corrected);
         if row.id == id && stands && is_final {
-            earliest = match (earliest, version.resulted_at) {
-                (Some(one), Some(other)) => Some(one.min(other)),
-                (one, other) => one.or(other),
-            };
+            told.push(Told {
+                resulted_at: version.resulted_at,
+                value: version.value,
+            });
         }
     }
-    earliest
+    told
+}
+
+/// Of each id the last such row, unless a live screen of the id stands or the id was withdrawn
+/// (choice 34): "withdrawn removes the id for good".
+fn readings_without_value(rows: &[Row], fates: &[Fate]) -> Vec<Reading> {
+    let mut last: BTreeMap<&str, &Row> = BTreeMap::new();
+    for (row, fate) in rows.iter().zip(fates) {
+        if row.reading.is_none() || *fate != Fate::SetAside {
+            continue;
+        }
+        let is_later = last.get(row.id.as_str()).is_none_or(|before| row.recorded_at >= before.recorded_at);
+        if is_later {
+            last.insert(row.id.as_str(), row);
+        }
+    }
+    for (row, fate) in rows.iter().zip(fates) {
+        let is_gone = matches!(row.fact, Some(Fact::Withdrawn)) && *fate != Fate::Duplicate;
+        if row.table == "screens" && (*fate == Fate::Kept || is_gone) {
+            last.remove(row.id.as_str());
+        }
+    }
+    last.into_values().filter_map(|row| row.reading.clone()).collect()
 }

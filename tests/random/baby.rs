@@ -48,6 +48,13 @@ impl Writer<'_> {
             .weighted(&[(46, UNITS[0]), (28, UNITS[1]), (20, UNITS[2]), (6, UNITS[3])])
     }
 
+    /// The meter of a screen at an age; some screens name none.
+    pub fn meter(&mut self, age_s: i64) -> &'static str {
+        let meter = self.dice.weighted(&[(50, "M1"), (30, "M2"), (12, "M3"), (8, "")]);
+        self.extract.readings.push((meter, self.born + age_s));
+        meter
+    }
+
     /// A row of this baby.
     pub fn line(&self, table: &'static str) -> Line {
         Line::new(table).with("infant_id", self.infant_id.clone())
@@ -77,13 +84,33 @@ pub fn write(writer: &mut Writer, story: &Timeline) {
     }
     write_episodes(writer, story);
     write_stays(writer, story);
-    if writer.dice.chance(2) {
-        let id = format!("{}-x", writer.infant_id);
-        let performed = writer.at(90 * 3600);
-        if let Some(load) = writer.load_of(90 * 3600) {
-            let line = writer.line("exchanges").with("exchange_id", id);
-            writer.push(load, line.with("performed_at", performed).with("unit", unit));
+    for (number, age_s) in story.exchanges.iter().enumerate() {
+        write_exchange(writer, &format!("{}-x{number}", writer.infant_id), *age_s, unit);
+    }
+}
+
+/// An exchange transfusion; now and then its time is mended later, or it is withdrawn.
+fn write_exchange(writer: &mut Writer, id: &str, age_s: i64, unit: &str) {
+    let Some(load) = writer.load_of(age_s) else {
+        return;
+    };
+    let line = writer
+        .line("exchanges")
+        .with("exchange_id", id)
+        .with("performed_at", writer.at(age_s))
+        .with("unit", unit);
+    let later = writer.this_or_later(load);
+    match writer.dice.between(0, 12) {
+        0 => {
+            let first = line.clone().with("performed_at", writer.at(age_s - 3600));
+            writer.push(load, first);
+            writer.push(later, line);
         }
+        1 => {
+            writer.push(load, line.clone());
+            writer.push(later, line.with("record_status", "withdrawn"));
+        }
+        _ => writer.push(load, line),
     }
 }
 
@@ -111,7 +138,8 @@ fn write_birth(writer: &mut Writer, story: &Timeline, unit: &str) {
         .with("feeding", story.feeding)
         .with("risk_factors", story.risk_factors)
         .with("sex", writer.dice.pick(&["f", "m", ""]))
-        .with("skin_tone", writer.dice.pick(&["light", "medium", "dark", ""]));
+        .with("skin_tone", writer.dice.pick(&["light", "Medium", "medium", "dark", ""]))
+        .with("ethnicity", writer.dice.pick(&["north", "south", "South", "east", ""]));
     let is_corrected = writer.dice.chance(5);
     if is_corrected {
         let first = line.clone().with("gestation", "36+6").with("unit", "hill");

@@ -62,6 +62,8 @@ impl Line {
 pub struct Extract {
     /// Until when each load knows what happened.
     pub cuts: Vec<i64>,
+    /// The readings so far, with their meters.
+    pub readings: Vec<(&'static str, i64)>,
     lines: Vec<Vec<Line>>,
 }
 
@@ -69,7 +71,11 @@ impl Extract {
     /// Loads without rows.
     pub fn new(cuts: Vec<i64>) -> Self {
         let lines = vec![Vec::new(); cuts.len()];
-        Self { cuts, lines }
+        Self {
+            cuts,
+            readings: Vec::new(),
+            lines,
+        }
     }
 
     /// The load that first knows of something, if any does.

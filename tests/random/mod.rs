@@ -10,6 +10,7 @@
 mod baby;
 mod dice;
 mod extract;
+mod meter_checks;
 mod refuse;
 mod season;
 mod specimen;
@@ -50,9 +51,10 @@ pub fn extracts(seed: u64, babies: usize) -> Vec<Load> {
             refuse::write(&mut writer, number);
         }
         if writer.dice.chance(5) {
-            refuse::write_meter_check(&mut writer, number);
+            refuse::write_reading(&mut writer, number);
         }
     }
+    meter_checks::write(&mut dice, &season, &mut extract);
     loads(&mut dice, &season, &extract)
 }
 
@@ -102,7 +104,15 @@ fn loads(dice: &mut Dice, season: &Season, extract: &Extract) -> Vec<Load> {
 fn last_words(dice: &mut Dice, season: &Season, cut: i64) -> (i64, Vec<(Option<String>, i64)>) {
     let end = season.data_end;
     let after_cut = cut + dice.between(0, DAY_S);
-    let tables = ["births", "screens", "serum", "phototherapy", "stays"];
+    let tables = [
+        "births",
+        "screens",
+        "serum",
+        "phototherapy",
+        "stays",
+        "exchanges",
+        "meter_checks",
+    ];
     match dice.between(0, 10) {
         0..5 => (after_cut, vec![(None, end)]),
         5 | 6 => {

@@ -1,4 +1,4 @@
-//! Rows that have to be set aside, one of every kind, and a few meter checks.
+//! Rows that have to be set aside, one of every kind.
 
 use super::baby::Writer;
 use super::extract::Line;
@@ -20,6 +20,7 @@ pub fn write(writer: &mut Writer, number: usize) {
         .with("measured_at", at.clone())
         .with("value", "260")
         .with("unit_of_measure", "umol/L")
+        .with("meter_id", writer.meter(age_s))
         .with("unit", "hill");
     let serum = writer
         .line("serum")
@@ -39,6 +40,12 @@ pub fn write(writer: &mut Writer, number: usize) {
         .line("stays")
         .with("stay_id", id.clone())
         .with("admitted_at", at.clone());
+    let check = Line::new("meter_checks")
+        .with("check_id", id.clone())
+        .with("meter_id", "M1")
+        .with("checked_at", at.clone())
+        .with("outcome", "pass");
+    let exchange = writer.line("exchanges").with("exchange_id", id.clone());
     let birth = Line::new("births").with("infant_id", id).with("born_at", at.clone());
     let bad = writer.dice.pick(&[
         screen.clone().with("unit_of_measure", ""),
@@ -49,7 +56,14 @@ pub fn write(writer: &mut Writer, number: usize) {
         screen.clone().with("measured_at", "2026-07-05"),
         screen.clone().with("measured_at", ""),
         screen.clone().with("screen_id", ""),
+        screen.clone().with("readings", "two"),
+        screen.clone().with("readings", "two").with("unit_of_measure", ""),
+        screen.clone().with("recorded_at", "soon").with("unit_of_measure", ""),
         screen.with("infant_id", ""),
+        check.clone().with("outcome", ""),
+        check.clone().with("outcome", "good"),
+        check.with("checked_at", "2026-07-05"),
+        exchange.with("performed_at", ""),
         serum.clone().with("unit_of_measure", "mmol/L"),
         serum.clone().with("value", "51").with("unit_of_measure", "mg/dL"),
         serum.clone().with("value", "-3"),
@@ -76,15 +90,34 @@ pub fn write(writer: &mut Writer, number: usize) {
     }
 }
 
-/// Adds a meter check.
-pub fn write_meter_check(writer: &mut Writer, number: usize) {
-    let Some(load) = writer.load_of(0) else {
+/// Adds a reading whose unit is missing or unknown, or whose value is no reading's; it may come
+/// twice, be mended later, or be withdrawn.
+pub fn write_reading(writer: &mut Writer, number: usize) {
+    let age_s = writer.dice.between(2 * H, 60 * H);
+    let Some(load) = writer.load_of(age_s) else {
         return;
     };
-    let line = Line::new("meter_checks")
-        .with("check_id", format!("c{number}"))
-        .with("meter_id", "M1")
-        .with("checked_at", writer.at(0))
-        .with("outcome", writer.dice.pick(&["pass", "fail"]));
-    writer.push(load, line);
+    let line = writer
+        .line("screens")
+        .with("screen_id", format!("odd{number}"))
+        .with("measured_at", writer.at(age_s))
+        .with("value", "12.5")
+        .with("meter_id", writer.meter(age_s))
+        .with("unit", writer.unit());
+    let odd = match writer.dice.between(0, 4) {
+        0 => line.clone().with("unit_of_measure", "mmol/L"),
+        1 => line.clone().with("unit_of_measure", "umol/L").with("value", "1250"),
+        2 => line.clone().with("infant_id", "nobody"),
+        _ => line.clone(),
+    };
+    writer.push(load, odd.clone());
+    let later = writer.this_or_later(load);
+    match writer.dice.between(0, 10) {
+        0 => writer.push(later, line.with("unit_of_measure", "mg/dL")),
+        1 => {
+            let moved = odd.with("measured_at", writer.at(age_s + 10 * H));
+            writer.push(later, moved);
+        }
+        _ => {}
+    }
 }

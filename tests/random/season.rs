@@ -1,5 +1,6 @@
 //! The two months of an extract, their clock change and where the data ends.
 
+use jiff::Timestamp;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 
@@ -80,7 +81,7 @@ impl Season {
     pub fn birth(&self, dice: &mut Dice, marks: &[i64]) -> i64 {
         let mark = dice.pick(marks);
         let (start, end) = (self.month_starts[0] - 3 * DAY_S, self.data_end);
-        let born = match dice.weighted(&[(30, 0), (26, 1), (16, 2), (10, 3), (18, 4)]) {
+        let born = match dice.weighted(&[(26, 0), (25, 1), (15, 2), (9, 3), (17, 4), (8, 5)]) {
             1 => dice.near(end) - mark,
             2 => match self.change {
                 Change::Spring(at) | Change::Autumn(at) => {
@@ -92,6 +93,10 @@ impl Season {
                 let month = dice.pick(&self.month_starts[..2]);
                 dice.near(month) - mark
             }
+            5 => {
+                let edge = self.local_edge(dice);
+                dice.near(edge) - mark
+            }
             4 => dice.between(end - 6 * DAY_S, end + DAY_S),
             _ => dice.between(start, end - DAY_S),
         };
@@ -99,5 +104,15 @@ impl Season {
             Some(last) if born > last && born < self.month_starts[1] => born + 4 * DAY_S,
             _ => born,
         }
+    }
+
+    /// A local midnight of the season, or the moment at which a local day or night begins.
+    fn local_edge(&self, dice: &mut Dice) -> i64 {
+        let (start, end) = (self.month_starts[0], self.data_end);
+        let instant = Timestamp::from_second(dice.between(start, end)).expect("an instant of this century");
+        let hour = dice.pick(&[0, 8, 20]);
+        let local = self.zone.to_datetime(instant).date().at(hour, 0, 0, 0);
+        let at = self.zone.to_timestamp(local);
+        at.expect("these hours exist here").as_second()
     }
 }

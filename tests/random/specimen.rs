@@ -2,6 +2,7 @@
 
 use super::baby::Writer;
 use super::extract::Line;
+use super::dice::Dice;
 use super::timeline::{Draw, Written, some_value};
 
 /// A screen: now and then overtaken by a later row, ordered by recorded time, or withdrawn.
@@ -15,8 +16,11 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
         .with("measured_at", writer.at(age_s))
         .with("value", value.0.clone())
         .with("unit_of_measure", value.1.clone())
-        .with("body_site", writer.dice.pick(&["forehead", "sternum"]))
-        .with("meter_id", "M1")
+        .with("body_site", writer.dice.weighted(&[(4, "forehead"), (5, "sternum"), (1, "Sternum"), (1, "")]))
+        .with("readings", writer.dice.weighted(&[(6, "3"), (3, "2"), (2, "1"), (1, "0"), (2, "")]))
+        .with("meter_id", writer.meter(age_s))
+        .with("id_entry", writer.dice.weighted(&[(8, "scanned"), (1, "typed"), (1, "Typed"), (1, "")]))
+        .with("setting", setting(writer.dice, age_s))
         .with("unit", writer.unit());
     let other = some_value(writer.dice, 100, 330);
     let other = line.clone().with("value", other.0).with("unit_of_measure", other.1);
@@ -45,6 +49,14 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
     }
 }
 
+/// Where a screen was taken; mostly at an outpatient clinic when the baby is older.
+fn setting(dice: &mut Dice, age_s: i64) -> &'static str {
+    if age_s > 5 * 86_400 {
+        return dice.weighted(&[(6, "outpatient"), (1, "Outpatient"), (1, "home"), (1, "inpatient"), (1, "")]);
+    }
+    dice.weighted(&[(16, "inpatient"), (2, "outpatient"), (1, "home"), (2, "")])
+}
+
 /// A serum in one of the lives a result can have.
 pub fn write_serum(writer: &mut Writer, id: &str, draw: &Draw) {
     let Some(load) = writer.load_of(draw.at) else {
@@ -52,7 +64,10 @@ pub fn write_serum(writer: &mut Writer, id: &str, draw: &Draw) {
     };
     let resulted_s = draw.result_lag.map(|lag| draw.at + lag);
     let resulted = resulted_s.map(|at| writer.at(at)).unwrap_or_default();
-    let other = some_value(writer.dice, 60, 330);
+    let other = match &draw.earlier {
+        Some(earlier) => earlier.clone(),
+        None => some_value(writer.dice, 60, 330),
+    };
     let base = writer
         .line("serum")
         .with("specimen_id", id)
@@ -87,7 +102,8 @@ pub fn write_serum(writer: &mut Writer, id: &str, draw: &Draw) {
     let later = writer.this_or_later(load);
     let some_time_s = draw.at + writer.dice.pick(&[-600, 0, 1200, 6 * 3600, 30 * 3600]);
     let some_time = writer.at(some_time_s);
-    match writer.dice.between(0, 60) {
+    let lives = if draw.earlier.is_some() { 17 } else { 60 };
+    match writer.dice.between(0, lives) {
         0..4 => {
             let first = changed("preliminary").with("resulted_at", "");
             writer.push(load, first);

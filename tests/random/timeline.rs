@@ -1,6 +1,6 @@
 //! One baby's story, in seconds of age.
 
-use super::super::oracle::line_umol_l_micro;
+use super::super::oracle::{Lines, Rules};
 use super::dice::Dice;
 
 /// One hour.
@@ -21,6 +21,8 @@ pub struct Draw {
     pub result_lag: Option<i64>,
     /// Value.
     pub value: Written,
+    /// What an earlier version said, when that matters; otherwise now and then anything.
+    pub earlier: Option<Written>,
 }
 
 /// One admission.
@@ -47,6 +49,8 @@ pub struct Timeline {
     pub feeding: &'static str,
     /// Risk factors as written.
     pub risk_factors: &'static str,
+    /// The rules whose line the story is told by.
+    pub rules: Rules,
     /// Screens.
     pub screens: Vec<(i64, Written)>,
     /// Serum draws.
@@ -57,6 +61,8 @@ pub struct Timeline {
     pub episodes: Vec<(i64, Option<i64>)>,
     /// Stays.
     pub stays: Vec<Admission>,
+    /// Exchange transfusions.
+    pub exchanges: Vec<i64>,
     /// Noteworthy ages, to be put on data end or a clock change.
     pub marks: Vec<i64>,
 }
@@ -90,23 +96,34 @@ impl Timeline {
                 (1, "sibling_phototherapy"),
                 (1, "g6pd; sibling_phototherapy"),
                 (1, "sepsis"),
+                (1, "Low_Albumin;isoimmune_haemolysis"),
             ]),
+            rules: if dice.chance(50) { Rules::nice() } else { Rules::aap() },
             screens: Vec::new(),
             draws: Vec::new(),
             attempts: Vec::new(),
             episodes: Vec::new(),
             stays: Vec::new(),
+            exchanges: Vec::new(),
             marks: vec![0],
         }
     }
 
-    /// The line at an age, in micro-umol/L; that of a term baby where none is known.
+    /// The line at an age, in micro-umol/L; where there is none, that of another baby.
     pub fn line_micro(&self, age_s: i64) -> i64 {
+        self.lines(age_s).map_or(0, |lines| lines.phototherapy_micro)
+    }
+
+    /// The exchange line likewise.
+    pub fn exchange_line_micro(&self, age_s: i64) -> i64 {
+        self.lines(age_s).map_or(0, |lines| lines.exchange_micro)
+    }
+
+    fn lines(&self, age_s: i64) -> Option<Lines> {
         let weeks = self.gestation.split('+').next().unwrap_or("");
         let weeks = weeks.parse().unwrap_or(40);
-        line_umol_l_micro(weeks, age_s)
-            .or_else(|| line_umol_l_micro(23, age_s))
-            .unwrap_or(0)
+        let of_weeks = |weeks| self.rules.lines(weeks, self.risk_factors, age_s);
+        of_weeks(weeks).or_else(|| of_weeks(23)).or_else(|| of_weeks(40))
     }
 
     /// A serum whose result comes back at this age.
@@ -115,6 +132,7 @@ impl Timeline {
             at,
             result_lag: Some(resulted - at),
             value,
+            earlier: None,
         });
     }
 
@@ -127,7 +145,12 @@ impl Timeline {
             3 => Some(dice.pick(&[0, 6 * H, 24 * H, 24 * H - 1])),
             _ => Some(dice.between(600, 3 * H)),
         };
-        self.draws.push(Draw { at, result_lag, value });
+        self.draws.push(Draw {
+            at,
+            result_lag,
+            value,
+            earlier: None,
+        });
     }
 
     /// A birth stay that ends near one of the edges, in every way a stay can end.
@@ -196,6 +219,23 @@ pub fn umol(micro: i64) -> Written {
     let mut text = format!("{}.{:06}", micro / 1_000_000, micro % 1_000_000);
     text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
     (text, "umol/L".to_string())
+}
+
+/// A value in mg/dL, to the last of eight places, never half-way between two micro-umol/L.
+pub fn mg_dl(micro: i64) -> Written {
+    let micro = micro.clamp(0, 854_000_000);
+    // 1e-8 mg/dL is 0.171 micro-umol/L.
+    let mut places = (micro * 1000 + 85) / 171;
+    if places * 171 % 1000 == 500 {
+        places += 1;
+    }
+    let text = format!("{}.{:08}", places / 100_000_000, places % 100_000_000);
+    (text, "mg/dL".to_string())
+}
+
+/// A value in one of the two units, as exactly as they can say it.
+pub fn either(dice: &mut Dice, micro: i64) -> Written {
+    if dice.chance(60) { umol(micro) } else { mg_dl(micro) }
 }
 
 /// A whole value in [from, to) umol/L, now and then written in mg/dL or another spelling.

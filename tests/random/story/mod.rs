@@ -1,9 +1,16 @@
 //! The kinds of story a baby can have.
 
+mod above_line;
+mod coverage;
 mod first_day;
+mod going_home;
 mod near_line;
+mod outpatient;
+mod pairs;
 mod readmission;
 mod referral;
+mod rising;
+mod severe;
 mod treatment;
 
 use super::dice::Dice;
@@ -12,7 +19,24 @@ use super::timeline::{H, Timeline, some_value};
 /// One baby's story of a random kind; some have two.
 pub fn story(dice: &mut Dice) -> Timeline {
     let mut baby = Timeline::new(dice);
-    match dice.weighted(&[(27, 0), (21, 1), (22, 2), (14, 3), (12, 4), (4, 5), (7, 6), (3, 7)]) {
+    let kinds = [
+        (22, 0),
+        (17, 1),
+        (16, 2),
+        (10, 3),
+        (10, 4),
+        (3, 5),
+        (6, 6),
+        (3, 7),
+        (9, 8),
+        (14, 9),
+        (9, 10),
+        (10, 11),
+        (14, 12),
+        (6, 13),
+        (5, 14),
+    ];
+    match dice.weighted(&kinds) {
         0 => referral::tell(dice, &mut baby),
         1 => treatment::tell(dice, &mut baby),
         2 => near_line::tell(dice, &mut baby),
@@ -20,6 +44,20 @@ pub fn story(dice: &mut Dice) -> Timeline {
         4 => readmission::tell(dice, &mut baby),
         6 => referral::leave(dice, &mut baby),
         7 => treatment::in_two_stays(dice, &mut baby),
+        8 => coverage::tell(dice, &mut baby),
+        9 => above_line::tell(dice, &mut baby),
+        10 => {
+            match dice.between(0, 4) {
+                0 => referral::tell(dice, &mut baby),
+                1 => above_line::tell(dice, &mut baby),
+                _ => {}
+            }
+            severe::tell(dice, &mut baby);
+        }
+        11 => pairs::tell(dice, &mut baby),
+        12 => going_home::tell(dice, &mut baby),
+        13 => rising::tell(dice, &mut baby),
+        14 => outpatient::tell(dice, &mut baby),
         _ => quiet(dice, &mut baby),
     }
     if dice.chance(20) {

@@ -1,7 +1,7 @@
 //! Screens that call for a serum, or just do not, and what follows.
 
 use super::super::dice::Dice;
-use super::super::timeline::{Admission, H, Timeline, Written, some_value, umol};
+use super::super::timeline::{Admission, H, Timeline, Written, either, some_value, umol};
 
 /// A due screen, perhaps more of them, perhaps answered.
 pub fn tell(dice: &mut Dice, baby: &mut Timeline) {
@@ -93,7 +93,7 @@ fn another_screen(dice: &mut Dice, baby: &mut Timeline, previous: i64) {
 /// Mostly well above the limit; otherwise right at one of the clauses.
 pub fn calling_value(dice: &mut Dice, baby: &Timeline, at: i64) -> Written {
     let write = |value: &str, unit: &str| (value.to_string(), unit.to_string());
-    match dice.between(0, 26) {
+    match dice.between(0, 32) {
         0 => write("250", "umol/L"),
         1 => write("250.000001", "umol/L"),
         2 => write("250.0000005", "umol/L"),
@@ -109,6 +109,13 @@ pub fn calling_value(dice: &mut Dice, baby: &Timeline, at: i64) -> Written {
         12..15 => umol(dice.near(baby.line_micro(at))),
         15 => write("249.999999", "umol/L"),
         16 => write("<250.000001", "umol/L"),
+        17 => write("15", "mg/dL"),
+        18 => umol(dice.near(256_500_000)),
+        19 => write("<15.0", "mg/dL"),
+        20..23 => {
+            let three_below = dice.near(baby.line_micro(at) - 51_300_000);
+            either(dice, three_below)
+        }
         _ => some_value(dice, 255, 345),
     }
 }

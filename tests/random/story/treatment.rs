@@ -22,8 +22,8 @@ pub fn tell(dice: &mut Dice, baby: &mut Timeline) {
         baby.screens.push((at, value));
     }
     baby.marks.extend([start, stop]);
-    baby.marks.extend([start + 30 * H, stop + 18 * H, stop + 42 * H]);
-    let mut edges = vec![start, start + 6 * H, stop, stop + 18 * H];
+    baby.marks.extend([start + 30 * H, stop + 18 * H, stop + 42 * H, stop + 60 * H]);
+    let mut edges = vec![start, start + 6 * H, start + 12 * H, stop, stop + 18 * H, stop + 36 * H];
     if let Some(last) = baby.draws.last().map(|draw| draw.at) {
         edges.extend([last, last + 12 * H]);
         baby.marks.push(last + 36 * H);
@@ -58,7 +58,7 @@ pub fn in_two_stays(dice: &mut Dice, baby: &mut Timeline) {
 }
 
 fn checks_in_course(dice: &mut Dice, baby: &mut Timeline, start: i64) {
-    let mut at = start + dice.around(&[H, 4 * H, 6 * H, 30 * H], 0, 20 * H);
+    let mut at = start + dice.around(&[H, 4 * H, 6 * H, 12 * H, 30 * H, 36 * H], 0, 20 * H);
     for _ in 0..dice.pick(&[0, 1, 1, 2, 3, 4]) {
         let value = some_value(dice, 120, 360);
         baby.draw(dice, at, value);
@@ -69,16 +69,21 @@ fn checks_in_course(dice: &mut Dice, baby: &mut Timeline, start: i64) {
 
 fn checks_after(dice: &mut Dice, baby: &mut Timeline, stop: i64) {
     for _ in 0..dice.between(0, 3) {
-        let at = stop + dice.around(&[0, H, 12 * H, 18 * H, 42 * H, -12 * H], 0, 45 * H);
+        let edges = [0, H, 12 * H, 18 * H, 24 * H, 36 * H, 42 * H, 60 * H, -12 * H];
+        let at = stop + dice.around(&edges, 0, 62 * H);
         let value = some_value(dice, 80, 300);
-        baby.draw(dice, at, value);
+        if dice.chance(25) {
+            baby.screens.push((at, value));
+        } else {
+            baby.draw(dice, at, value);
+        }
     }
 }
 
 /// Overlapping, within six hours, just outside, or a new course at an edge of the rebound.
 fn another_episode(dice: &mut Dice, baby: &mut Timeline, start: i64, stop: i64) {
     let again = dice
-        .around(&[stop + 6 * H, stop + 18 * H, stop], start, stop + 20 * H)
+        .around(&[stop + 6 * H, stop + 18 * H, stop + 36 * H, stop], start, stop + 38 * H)
         .max(start);
     let ends = again + dice.between(H, 30 * H);
     let is_open = dice.chance(20);

@@ -18,7 +18,7 @@ use siskin::month::Month;
 use siskin::protocol::Protocol;
 use siskin::queries::figures::Figure;
 use siskin::queries::measure::Measuring;
-use siskin::warehouse::Warehouse;
+use siskin::warehouse::{Snapshot, Warehouse};
 
 /// The protocol of the sample, which most tests use.
 pub const PROTOCOL: &str = include_str!("../sample-warehouse/protocol.toml");
@@ -60,6 +60,10 @@ impl TestWarehouse {
             retry: false,
             despite: Vec::new(),
         }
+    }
+
+    pub fn aap() -> Self {
+        unimplemented!()
     }
 
     pub fn path(&self) -> &Path {
@@ -143,26 +147,46 @@ impl TestWarehouse {
         self.measured(month, true)
     }
 
+    /// The same for several months.
+    pub fn measure_all_of(&self, first: &str, last: &str) -> Vec<Figure> {
+        self.figures(first, last, true)
+    }
+
     fn measured(&self, month: &str, with_groups: bool) -> Vec<Figure> {
-        let month: Month = month.parse().unwrap();
+        self.figures(month, month, with_groups)
+    }
+
+    fn figures(&self, first: &str, last: &str, with_groups: bool) -> Vec<Figure> {
+        let (first, last): (Month, Month) = (first.parse().unwrap(), last.parse().unwrap());
         self.runtime.block_on(async {
             let snapshot = up_to_date(&self.warehouse(), 0, &Say::new(true)).await.unwrap();
-            let protocol = Protocol::parse(&snapshot.protocol_text().unwrap()).unwrap();
-            let limits = Limits {
-                partitions: self.partitions,
-                ..Limits::default()
-            };
-            let session = Session::of(&snapshot, &limits).unwrap();
-            let measuring = Measuring {
-                session: &session,
-                protocol: &protocol,
-                load: snapshot.manifest().load,
-            };
-            if with_groups {
-                measuring.figures_and_groups(month, month).await.unwrap()
-            } else {
-                measuring.figures(month, month).await.unwrap()
-            }
+            figures_of(&snapshot, self.partitions, first, last, with_groups).await
         })
+    }
+}
+
+/// The figures of a snapshot, with or without those of the groups of every split.
+pub async fn figures_of(
+    snapshot: &Snapshot,
+    partitions: usize,
+    first: Month,
+    last: Month,
+    with_groups: bool,
+) -> Vec<Figure> {
+    let protocol = Protocol::parse(&snapshot.protocol_text().unwrap()).unwrap();
+    let limits = Limits {
+        partitions,
+        ..Limits::default()
+    };
+    let session = Session::of(snapshot, &limits).unwrap();
+    let measuring = Measuring {
+        session: &session,
+        protocol: &protocol,
+        load: snapshot.manifest().load,
+    };
+    if with_groups {
+        measuring.figures_and_groups(first, last).await.unwrap()
+    } else {
+        measuring.figures(first, last).await.unwrap()
     }
 }

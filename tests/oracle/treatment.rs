@@ -55,7 +55,7 @@ fn judged(view: &View, serum: &Serum, rules: &Rules) -> AboveLine {
 
     let late_s = hours(version.treatment_late_h);
     let in_time_s = hours(version.treatment_in_time_h);
-    let undecided = || match view.gone(|at| result <= at && at < result + in_time_s) {
+    let undecided = || match view.gone(|at| serum.at <= at && at < result + in_time_s) {
         Gone::Left => Some(Ok("left")),
         Gone::Unknown => Some(Err("disposition_unknown")),
         Gone::No if view.data_end < result + late_s => Some(Ok("open")),

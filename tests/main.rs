@@ -13,6 +13,7 @@ mod cells; // how single cells are read
 mod charts; // what is drawn, and what is a gap
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
+mod explain; // measure --explain: flows add up and end at the figures; the keys behind counts
 mod formats; // one month in three formats, and the handmade files: the same rows and figures
 mod fuzz; // the kept corpus of tests/fuzz, through the CSV path
 mod incremental; // a load renews what it changes, and nothing else

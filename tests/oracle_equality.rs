@@ -150,7 +150,10 @@ fn compare(seed: u64, babies: usize) -> Vec<String> {
     let warehouse = TestWarehouse::new();
     load_all(&warehouse, &loads);
     let mut found = compare_by(&warehouse, &loads, seed, &Rules::nice(), "NICE manner");
-    if env::var("AAP").is_ok() { set_protocol(&warehouse, &aap_text()); found.extend(compare_by(&warehouse, &loads, seed, &Rules::aap(), "AAP manner")); }
+    if env::var("AAP").is_ok() {
+        set_protocol(&warehouse, &aap_text());
+        found.extend(compare_by(&warehouse, &loads, seed, &Rules::aap(), "AAP manner"));
+    }
     found
 }
 
@@ -163,7 +166,11 @@ fn compare_by(warehouse: &TestWarehouse, loads: &[Load], seed: u64, rules: &Rule
     found.extend(differences(&warehouse.measure_all_of(&months[0], &months[2]), &theirs));
     found.extend(differing_rows("pairs", pairs_told(warehouse), network.pairs()));
     found.extend(differing_rows("rises", rises_told(warehouse), network.rises()));
-    found.extend(differing_rows("linked_back", links_told(warehouse), network.linked_back()));
+    found.extend(differing_rows(
+        "linked_back",
+        links_told(warehouse),
+        network.linked_back(),
+    ));
     found.iter().map(|one| format!("{manner}: {one}")).collect()
 }
 

@@ -129,7 +129,7 @@ impl Shown {
 
 const Z: f64 = 1.959963984540054;
 
-/// The effects that the four measures can show, estimated from measured figures and stored rows.
+/// The effects that can be estimated with an interval, from measured figures and stored rows.
 fn shown(warehouse: &Path, truth: &Value) -> Vec<Shown> {
     let planted = |effect: &str| {
         let mut all = truth["planted"].as_array().unwrap().iter();
@@ -273,6 +273,121 @@ fn the_sample_shows_the_effects_planted_in_it() {
             "{effect}: {planted} is not in {lower} to {upper}"
         );
     }
+}
+
+/// Figures of all months by the groups of a split, as the command prints them.
+fn by_groups(warehouse: &Path, split: &str) -> Vec<Value> {
+    let path = warehouse.to_str().unwrap();
+    let months = ["--month", "2026-09", "--months", "24", "--format", "json"];
+    let out = siskin(&[&["measure", "--warehouse", path, "--by", split][..], &months[..]].concat());
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    serde_json::from_slice(&out.stdout).unwrap()
+}
+
+/// Numerator and denominator of a figure in a group, all months together.
+fn pooled(figures: &[Value], measure: &str, group: &str) -> (u64, u64) {
+    let those = figures
+        .iter()
+        .filter(|f| f["measure"] == measure && f["group"] == group);
+    those.fold((0, 0), |sum, f| {
+        let count = |name: &str| f[name].as_u64().unwrap_or(0);
+        (sum.0 + count("numerator"), sum.1 + count("denominator"))
+    })
+}
+
+/// The night shift: serum is drawn later, and fewer in time, by more than chance (Newcombe).
+#[test]
+fn the_sample_shows_that_nights_are_slower() {
+    let figures = by_groups(&demo().warehouse(), "night");
+    for measure in ["time_to_serum_2h", "referral_in_time"] {
+        let (night, day) = (pooled(&figures, measure, "night"), pooled(&figures, measure, "day"));
+        let difference = siskin::statistics::proportion::newcombe(night, day).unwrap();
+        assert!(difference.upper < 0.0, "{measure}: {difference:?}");
+    }
+}
+
+/// The meter without checks: exactly its planted days are unchecked, and its readings unverified.
+#[test]
+fn the_sample_shows_the_days_without_a_meter_check() {
+    let truth = truth_of(&demo().warehouse().join("extracts"));
+    let mut planted = truth["planted"].as_array().unwrap().iter();
+    let planted = planted.find(|p| p["effect"] == "missing_checks").unwrap();
+    let days = planted["parameters"]["days"].as_array().unwrap();
+    let day = |i: usize| days[i].as_f64().unwrap() as u32;
+    let path = demo().warehouse();
+    let month = [
+        "--month",
+        planted["from"].as_str().unwrap(),
+        "--rows",
+        "--format",
+        "csv",
+    ];
+    let explain = [
+        "measure",
+        "--warehouse",
+        path.to_str().unwrap(),
+        "--explain",
+        "meter_checks",
+    ];
+    let out = siskin(&[&explain[..], &month[..]].concat());
+    let meter = planted["parameters"]["meter"].as_str().unwrap();
+    let stem = format!(
+        "meter_checks,outcome,unchecked,{},,{meter} ",
+        planted["unit"].as_str().unwrap()
+    );
+    let rows = text(&out.stdout);
+    let found: Vec<u32> = rows
+        .lines()
+        .filter_map(|line| line.strip_prefix(&stem))
+        .map(|rest| rest[8..10].parse().unwrap())
+        .collect();
+    // Days are counted from 0; the meter is not used every day.
+    let wanted: Vec<u32> = (day(0) + 1..=day(1)).collect();
+    let missing = wanted.iter().filter(|day| !found.contains(day)).count();
+    assert!(found.len() >= 15 && missing <= 2, "{found:?}");
+    let by_unit = figures(&path, "2026-06", "1", &[]);
+    let harbour = by_unit
+        .iter()
+        .find(|f| f["measure"] == "meter_checks" && f["group"] == planted["unit"])
+        .unwrap();
+    assert!(harbour["difference_upper"].as_f64().unwrap() < 0.0, "{harbour}");
+}
+
+/// The batch with the wrong unit: set aside, in no measure of babies, and still meter-days.
+#[test]
+fn the_sample_shows_the_batch_with_the_wrong_unit() {
+    let path = demo().warehouse();
+    let ask = |sql: &str| -> Value {
+        let out = siskin(&["ask", "--warehouse", path.to_str().unwrap(), sql, "--format", "json"]);
+        assert!(out.status.success(), "{}", text(&out.stderr));
+        serde_json::from_slice(&out.stdout).unwrap()
+    };
+    let found = ask(
+        "select unit, local_month, count(*) as n, min(local_day) as first, max(local_day) as last from set_aside \
+         where table_name = 'screens' and reason = 'implausible_value' group by unit, local_month \
+         having count(*) > 10",
+    );
+    let found = found.as_array().unwrap();
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(
+        (&found[0]["unit"], &found[0]["local_month"]),
+        (&"meadow".into(), &"2026-03".into())
+    );
+    assert!(
+        found[0]["first"].as_str() >= Some("2026-03-10") && found[0]["last"].as_str() <= Some("2026-03-12"),
+        "{found:?}"
+    );
+    let explain = [
+        "measure",
+        "--warehouse",
+        path.to_str().unwrap(),
+        "--explain",
+        "unverified_readings",
+    ];
+    let month = ["--month", "2026-03", "--rows", "--format", "csv"];
+    let rows = text(&siskin(&[&explain[..], &month[..]].concat()).stdout);
+    let without_baby = rows.lines().filter(|line| line.split(',').nth(4) == Some("")).count() as u64;
+    assert!(without_baby >= found[0]["n"].as_u64().unwrap(), "{without_baby}");
 }
 
 /// `cargo test -- --ignored planted`

@@ -1,7 +1,8 @@
 //! Statistics against published figures. Sources beside each.
 
 use siskin::statistics::aalen_johansen::{self, End};
-use siskin::statistics::proportion::wilson;
+use siskin::statistics::poisson;
+use siskin::statistics::proportion::{newcombe, wilson};
 
 /// Newcombe RG (1998) Stat Med 17:857-872, table I (method 3, Wilson score
 /// without continuity correction); more digits from R 4.2 `prop.test(x, n,
@@ -24,6 +25,45 @@ fn wilson_intervals_equal_newcombes_table() {
             (interval.upper - upper).abs() < 1e-10,
             "{events}/{trials}: {interval:?}"
         );
+    }
+}
+
+/// Newcombe RG (1998) Stat Med 17:873-890, table II, method 10 (hybrid score without continuity
+/// correction); more digits from statsmodels `confint_proportions_2indep(method="newcomb")`.
+#[test]
+fn differences_of_proportions_equal_newcombes_table() {
+    let rows = [
+        ((56, 70), (48, 80), 0.052_431_472_402_365_065, 0.333_872_654_036_906),
+        ((9, 10), (3, 10), 0.170_522_723_934_503_02, 0.809_017_973_535_488_1),
+        ((6, 7), (2, 7), 0.058_227_927_482_312_2, 0.806_249_637_524_227_7),
+        ((5, 56), (0, 29), -0.038_137_147_903_536_88, 0.192_560_013_855_112_61),
+        ((0, 10), (0, 20), -0.161_125_158_052_819_38, 0.277_532_799_862_889_2),
+        ((0, 10), (0, 10), -0.277_532_799_862_889_2, 0.277_532_799_862_889_2),
+        ((10, 10), (0, 20), 0.679_086_037_141_914_7, 1.0),
+        // From memory of the table; recomputed by statsmodels.
+        ((10, 10), (0, 10), 0.607_509_350_430_524_2, 1.0),
+    ];
+    for (first, second, lower, upper) in rows {
+        let found = newcombe(first, second).unwrap();
+        assert!((found.lower - lower).abs() < 1e-10, "{first:?} {second:?}: {found:?}");
+        assert!((found.upper - upper).abs() < 1e-10, "{first:?} {second:?}: {found:?}");
+    }
+    assert_eq!(newcombe((0, 0), (1, 2)), None);
+}
+
+/// Garwood F (1936) Biometrika 28:437-442; digits from R `qchisq(p, 2 * x) / 2`, as
+/// `epitools::pois.exact` gives them to 1e-9. For no events the upper limit is -ln(0.025).
+#[test]
+fn poisson_intervals_equal_garwoods() {
+    let rows = [
+        (41, 29.422_307_868_455_28, 55.621_129_565_734_92),
+        (5, 1.623_486_390_118_420_7, 11.668_332_079_322_67),
+        (0, 0.0, -(0.025_f64.ln())),
+    ];
+    for (events, lower, upper) in rows {
+        let found = poisson::exact(events);
+        assert!((found.lower - lower).abs() <= 1e-9 * lower, "{events}: {found:?}");
+        assert!((found.upper - upper).abs() <= 1e-9 * upper, "{events}: {found:?}");
     }
 }
 

@@ -4,7 +4,7 @@ library(survival)
 arguments <- commandArgs(TRUE)
 rows <- read.csv(arguments[1])
 figures <- read.csv(arguments[2])
-shares <- figures[grepl("^time_to_serum_[0-9]+h$", figures$measure), ]
+shares <- figures[grepl("^time_to_serum_[0-9]+h$", figures$measure) & figures$split %in% c("all", "unit"), ]
 failed <- 0
 passed <- 0
 for (i in seq_len(nrow(shares))) {

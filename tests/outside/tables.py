@@ -7,7 +7,8 @@ import sys
 from pathlib import Path
 
 import duckdb
-from statsmodels.stats.proportion import proportion_confint
+from scipy.stats import chi2
+from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
 warehouse, report, follow_ups = sys.argv[1:4]
 # Resolved once: a load meanwhile makes another folder and leaves this one alone.
@@ -64,7 +65,7 @@ check(
 
 # Numerators and denominators, counted again from the derived rows.
 month = figures[0]["month"]
-for figure in (f for f in figures if f["month"] == month):
+for figure in (f for f in figures if f["month"] == month and f["split"] in ("all", "unit")):
     unit = "" if figure["split"] == "all" else f"and unit = '{figure['group']}'"
     name = figure["measure"]
     if name in ("missed_referral", "referral_in_time"):
@@ -83,12 +84,55 @@ for figure in (f for f in figures if f["month"] == month):
         check(f"{name} {unit}", one(f"select count(*) {rows} and readmitted_age_s <= {days * 86400}"), figure["numerator"])
         check(f"{name} {unit} of", one(f"select count(*) {rows}"), figure["denominator"])
 
-# Wilson intervals: statsmodels proportion_confint(method="wilson").
+def close(found, expected):
+    return found is not None and abs(found - expected) < 1e-9 * max(1, abs(expected))
+
+
+# Wilson intervals: statsmodels proportion_confint(method="wilson"). Rates for each thousand
+# births: exact Poisson limits from scipy's chi-square quantiles (Garwood 1936).
 for figure in figures:
-    if figure["lower"] is not None:
+    if figure["lower"] is None:
+        continue
+    if figure["measure"].startswith("severe_jaundice"):
+        cases, births = figure["numerator"], figure["denominator"]
+        lower = chi2.ppf(0.025, 2 * cases) / 2 / births * 1000 if cases else 0.0
+        upper = chi2.ppf(0.975, 2 * cases + 2) / 2 / births * 1000
+    else:
         lower, upper = proportion_confint(figure["numerator"], figure["denominator"], method="wilson")
-        close = abs(lower - figure["lower"]) < 1e-9 and abs(upper - figure["upper"]) < 1e-9
-        check(f"interval of {figure['measure']} {figure['group']}", close, True)
+    holds = close(figure["lower"], lower) and close(figure["upper"], upper)
+    check(f"interval of {figure['measure']} {figure['group']}", holds, True)
+
+# Differences of a group from the rest: statsmodels' Newcombe interval.
+differences = 0
+for figure in (f for f in figures if f["difference"] is not None):
+    of_unit = figure["split"].startswith("unit_and_")
+    unit = figure["group"].split(": ")[0]
+    rest = [
+        f
+        for f in figures
+        if f is not figure
+        and (f["measure"], f["month"], f["split"]) == (figure["measure"], figure["month"], figure["split"])
+        and (not of_unit or f["group"].split(": ")[0] == unit)
+    ]
+    n, of = sum(f["numerator"] for f in rest), sum(f["denominator"] for f in rest)
+    lower, upper = confint_proportions_2indep(
+        figure["numerator"], figure["denominator"], n, of, method="newcomb", compare="diff"
+    )
+    value = figure["numerator"] / figure["denominator"] - n / of
+    holds = close(figure["difference"], value)
+    holds = holds and close(figure["difference_lower"], lower) and close(figure["difference_upper"], upper)
+    check(f"difference of {figure['measure']} {figure['group']}", holds, True)
+    differences += 1
+check("differences were there to compare", differences > 100, True)
+
+# Groups of a split add up to the whole network.
+for name in ("missed_referral", "screening_coverage", "recheck_adherence_rebound", "dangerous_miss"):
+    of_name = [f for f in figures if f["measure"] == name]
+    whole = next(f for f in of_name if f["split"] == "all")
+    for split in ("unit", "gestation", "skin_tone", "ethnicity", "feeding", "weekend", "night", "unit_and_night"):
+        groups = [f for f in of_name if f["split"] == split]
+        for count in ("numerator", "denominator", "open"):
+            check(f"{name} by {split}: {count}", sum(f[count] for f in groups), whole[count])
 
 # Follow-ups for R.
 rows = db.sql(

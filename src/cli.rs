@@ -2,9 +2,11 @@
 
 use std::path::PathBuf;
 
+use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::month::Month;
+use crate::protocol::ready;
 use crate::queries::split::Split;
 
 /// Audit and outcomes analytics for newborn jaundice screening.
@@ -247,6 +249,14 @@ pub struct Describe {
     pub snapshot: SnapshotArgs,
     /// Its columns; without it all tables.
     pub table: Option<String>,
+    /// Print a ready protocol to start from, in the manner of NICE CG98 or of the AAP 2022
+    /// rules, for W/protocol.toml.
+    #[arg(long, value_name = "NAME", value_parser = ready_protocols(), conflicts_with = "table")]
+    pub protocol: Option<String>,
+}
+
+fn ready_protocols() -> PossibleValuesParser {
+    PossibleValuesParser::new(ready::ALL.map(|(name, _)| name))
 }
 
 /// Options of `check`.

@@ -48,8 +48,13 @@ pub enum Error {
     )]
     Stopped(String),
     /// A check found faults.
-    #[error("{0} not in order\n  to do: restore the warehouse from a copy, or load the extracts into a new one")]
-    Faults(String),
+    #[error("{what} not in order\n  to do: {remedy}")]
+    Faults {
+        /// Where, and how many.
+        what: String,
+        /// What to do.
+        remedy: &'static str,
+    },
     /// There is no such table.
     #[error("there is no table '{0}'\n  to do: `siskin describe` lists the tables")]
     NoSuchTable(String),

@@ -8,9 +8,12 @@ pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
     (distance <= most).then_some(other)
 }
 
-/// The nearest key, from a message "unknown field `x`, expected one of `a`, `b`".
-pub(crate) fn key_in(message: &str) -> Option<String> {
-    let rest = message.strip_prefix("unknown field ")?;
+/// The nearest key or word, from a message "unknown field `x`, expected one of `a`, `b`"; also
+/// of an "unknown variant".
+pub(crate) fn meant_in(message: &str) -> Option<String> {
+    let rest = ["unknown field ", "unknown variant "]
+        .into_iter()
+        .find_map(|start| message.strip_prefix(start))?;
     let mut quoted = rest.split('`').skip(1).step_by(2);
     let found = quoted.next()?;
     nearest(found, quoted).map(str::to_owned)

@@ -15,13 +15,31 @@ use siskin::extracts::readers::form_of;
 use siskin::intake::SLICE_ROWS;
 use siskin::intake::settle::Through;
 use siskin::month::Month;
-use siskin::protocol::Protocol;
+use siskin::protocol::{Protocol, ready};
 use siskin::queries::figures::Figure;
 use siskin::queries::measure::Measuring;
 use siskin::warehouse::{Snapshot, Warehouse};
 
 /// The protocol of the sample, which most tests use.
 pub const PROTOCOL: &str = include_str!("../sample-warehouse/protocol.toml");
+
+/// Lines invented for tests, by gestation and risk: no guideline's.
+pub const INVENTED_LINES: &str = include_str!("protocols/invented_lines.csv");
+
+/// The ready protocol in the AAP manner, in London from 2026 on, by the invented lines.
+pub fn aap_protocol() -> String {
+    let mut text = ready::AAP_2022.to_owned();
+    for (from, to) in [
+        ("America/New_York", "Europe/London"),
+        ("\"2022-08-05\"", "\"2026-01-01\""),
+        ("standard = \"aap_2022\"", "standard = \"invented_for_tests\""),
+        ("table = \"aap_2022_lines.csv\"", "table = \"lines.csv\""),
+    ] {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    text
+}
 
 pub struct TestWarehouse {
     folder: tempfile::TempDir,
@@ -62,8 +80,15 @@ impl TestWarehouse {
         }
     }
 
+    /// A network in the manner of the AAP 2022 rules, with lines invented for tests.
     pub fn aap() -> Self {
-        unimplemented!()
+        let warehouse = Self::with_protocol(&aap_protocol());
+        warehouse.set_lines(INVENTED_LINES);
+        warehouse
+    }
+
+    pub fn set_lines(&self, text: &str) {
+        fs::write(self.path().join("lines.csv"), text).unwrap();
     }
 
     pub fn path(&self) -> &Path {

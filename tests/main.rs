@@ -21,7 +21,17 @@ mod invariants; // what DEVELOPERS.md promises about the code
 mod late; // rows set aside read again, rows that wait, restated months, pages as of earlier loads
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
-mod protocol; // the lines against the published table, and what is refused
+mod protocol {
+    //! The unit's rules as data: what is refused, what is doubtful, lines, plain words.
+    mod checked; // `siskin check` and `siskin describe` on protocols
+    mod doubts; // what is allowed but suspicious
+    mod lines; // the built-in lines against the published table
+    mod offsets; // the zone's offsets as spans; versions begin at local midnight
+    mod refused; // what cannot hold
+    mod site_lines; // the site's own tables of lines
+    mod syntax; // unknown and missing keys and words
+    mod words; // the protocol in plain words
+}
 mod quality; // the checks of the records, a folder each
 mod sample; // the sample against its truth, now and as of earlier loads; planted effects
 mod scale; // millions of rows in one load: time and memory

@@ -15,7 +15,7 @@ use siskin::queries::figures::Figure;
 use siskin::warehouse::Warehouse;
 
 use crate::commands::demo;
-use crate::harness::{PROTOCOL, TestWarehouse, figures_of};
+use crate::harness::{INVENTED_LINES, PROTOCOL, TestWarehouse, aap_protocol, figures_of};
 use crate::oracle::{self, LinkRow, Load, Network, PairRow, RiseRow, Rules};
 use crate::random;
 
@@ -127,20 +127,10 @@ fn theirs_told(f: &oracle::Figure) -> (Key, Told) {
     (key(&f.measure, &f.month, &f.split, &f.group), trimmed(&f.measure, told))
 }
 
-/// A protocol text in the AAP manner for the zone of the tests, with the invented table.
-fn aap_text() -> String {
-    include_str!("protocols/aap_2022.toml")
-        .replace("America/New_York", "Europe/London")
-        .replace("\"2022-08-05\"", "\"2026-01-01\"")
-        .replace("standard = \"aap_2022\"", "standard = \"invented_for_tests\"")
-        .replace("aap_2022_lines.csv", "lines.csv")
-}
-
 /// Puts a protocol that may name the invented table into a warehouse; the next measure derives
 /// everything anew.
 fn set_protocol(warehouse: &TestWarehouse, text: &str) {
-    let lines = include_str!("protocols/invented_lines.csv");
-    fs::write(warehouse.path().join("lines.csv"), lines).unwrap();
+    warehouse.set_lines(INVENTED_LINES);
     warehouse.set_protocol(text);
 }
 
@@ -150,10 +140,8 @@ fn compare(seed: u64, babies: usize) -> Vec<String> {
     let warehouse = TestWarehouse::new();
     load_all(&warehouse, &loads);
     let mut found = compare_by(&warehouse, &loads, seed, &Rules::nice(), "NICE manner");
-    if env::var("AAP").is_ok() {
-        set_protocol(&warehouse, &aap_text());
-        found.extend(compare_by(&warehouse, &loads, seed, &Rules::aap(), "AAP manner"));
-    }
+    set_protocol(&warehouse, &aap_protocol());
+    found.extend(compare_by(&warehouse, &loads, seed, &Rules::aap(), "AAP manner"));
     found
 }
 
@@ -333,7 +321,7 @@ fn measures_equal_the_oracle_when_the_protocol_changes() {
     for (seed, day) in [(1, "2026-10-25"), (2, "2026-07-20")] {
         let loads = random::extracts(seed, 200);
         let warehouse = TestWarehouse::new();
-        let aap = aap_text().replace("\"2026-01-01\"", &format!("\"{day}\""));
+        let aap = aap_protocol().replace("\"2026-01-01\"", &format!("\"{day}\""));
         let later = aap.find("[[version]]").unwrap();
         set_protocol(&warehouse, &format!("{PROTOCOL}\n{}", &aap[later..]));
         load_all(&warehouse, &loads);
@@ -342,6 +330,24 @@ fn measures_equal_the_oracle_when_the_protocol_changes() {
         wrong.extend(compare_by(&warehouse, &loads, seed, &rules, day));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A protocol that tests only visible jaundice asks for no coverage; all else is as it was.
+#[test]
+fn measures_equal_the_oracle_where_coverage_is_not_asked_for() {
+    let loads = random::extracts(3, 200);
+    let from = PROTOCOL.find("[version.coverage]").unwrap();
+    let length = PROTOCOL[from + 1..].find("\n[").unwrap() + 1;
+    let warehouse = TestWarehouse::with_protocol(&format!("{}{}", &PROTOCOL[..from], &PROTOCOL[from + length..]));
+    load_all(&warehouse, &loads);
+    let found = compare_by(
+        &warehouse,
+        &loads,
+        3,
+        &Rules::nice_without_coverage(),
+        "without coverage",
+    );
+    assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
 /// 500 extracts, or those of `SEEDS_FROM` to before `SEEDS_TO`:

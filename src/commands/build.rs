@@ -21,7 +21,7 @@ use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
 use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
-use crate::warehouse::{Building, Site, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
+use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
 use super::report::MEASURED_TABLES;
@@ -97,10 +97,9 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let has_learned = store_learned(&readers, &mut building)?;
     store_protocol(&protocol, &mut building, &session)?;
     work.part("settling rows");
-    let (rules, queries) = (digest::of_text(protocol.text()), catalogue::sha256());
-    let is_same = building.site().before().is_some_and(|before| {
-        before.manifest().protocol_sha256 == rules && before.manifest().queries_sha256 == queries
-    });
+    let by = derived_by(&protocol);
+    let before = building.site().before();
+    let is_same = before.is_some_and(|before| before.manifest().derived_by == by);
     let how = SettleOrder {
         loaded_at_s: order.loaded_at_s,
         through: order.through,
@@ -121,7 +120,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         check_records(&building, order.despite).await?;
         remember_figures(&mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
-        Some(building.publish(warehouse, protocol.text(), &rules, &queries)?)
+        Some(building.publish(warehouse, protocol.text(), by)?)
     };
     Ok(Built {
         load,
@@ -138,14 +137,16 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     let newest = warehouse.newest()?;
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let manifest = newest.manifest();
-    let same_rules = manifest.protocol_sha256 == digest::of_text(protocol.text());
-    if same_rules && manifest.queries_sha256 == catalogue::sha256() {
+    let (then, now) = (&manifest.derived_by, derived_by(&protocol));
+    if *then == now {
         return Ok(newest);
     }
-    let what = if same_rules {
-        "siskin's queries have"
-    } else {
+    let what = if then.protocol_sha256 != now.protocol_sha256 {
         "protocol.toml has"
+    } else if then.line_tables_sha256 != now.line_tables_sha256 {
+        "the table of lines has"
+    } else {
+        "siskin's queries have"
     };
     say.remark(&format!("{what} changed since load {}: deriving anew", manifest.load));
     let order = Order {
@@ -163,6 +164,20 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         Some(snapshot) => snapshot,
         None => warehouse.newest()?,
     })
+}
+
+/// What a snapshot is derived by under this protocol and these queries.
+pub fn derived_by(protocol: &Protocol) -> DerivedBy {
+    let lines = protocol.line_tables_text();
+    let line_tables_sha256 = match lines.is_empty() {
+        true => String::new(),
+        false => digest::of_text(&lines),
+    };
+    DerivedBy {
+        protocol_sha256: digest::of_text(protocol.text()),
+        line_tables_sha256,
+        queries_sha256: catalogue::sha256(),
+    }
 }
 
 /// The warehouse's `sources.toml`; without one there are no sources.

@@ -2,6 +2,7 @@
 
 use crate::cli::Describe;
 use crate::error::Error;
+use crate::protocol::ready;
 use crate::queries::dictionary::dictionary;
 use crate::queries::{catalogue, figure_tables};
 use crate::warehouse::tables::SourceTable;
@@ -10,8 +11,11 @@ use crate::warehouse::{Snapshot, TableEntry};
 use super::open;
 use super::output::Say;
 
-/// Prints all tables, or the columns of one.
+/// Prints all tables, the columns of one, or a ready protocol.
 pub(super) async fn run(options: &Describe, say: &Say) -> Result<(), Error> {
+    if let Some(text) = options.protocol.as_deref().and_then(ready::text) {
+        return say.result(text);
+    }
     let snapshot = open::snapshot(&options.snapshot, say).await?;
     say.result(&match &options.table {
         None => tables(&snapshot),

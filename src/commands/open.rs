@@ -17,7 +17,7 @@ pub(super) async fn snapshot(args: &SnapshotArgs, say: &Say) -> Result<Snapshot,
         return up_to_date(&warehouse, Timestamp::now().as_second(), say).await;
     };
     let snapshot = warehouse.as_of(load)?;
-    if snapshot.manifest().queries_sha256 != catalogue::sha256() {
+    if snapshot.manifest().derived_by.queries_sha256 != catalogue::sha256() {
         say.remark(&format!(
             "load {load} was derived by the queries of another siskin ({}): its tables stay as they are, \
              so figures may differ from those of today's queries",

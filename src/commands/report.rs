@@ -54,7 +54,10 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let months = measuring.months().await?;
     within(&months, month)?;
     let first = months.first().copied().unwrap_or(month);
-    let all = measuring.figures(first, month).await?;
+    let mut all = measuring.figures(first, month).await?;
+    if protocol.versions().iter().all(|version| version.coverage.is_none()) {
+        all.retain(|figure| figure.measure != "screening_coverage");
+    }
     let name = month.to_string();
     let folder = out.join(&name).join("quality");
     make_private(&folder)?;

@@ -34,6 +34,11 @@ impl Concentration {
         }
     }
 
+    /// Whether both are written in the same unit.
+    pub(super) fn has_unit_of(self, other: Self) -> bool {
+        std::mem::discriminant(&self) == std::mem::discriminant(&other)
+    }
+
     /// In whole micro-umol/L, the integer all comparisons use.
     pub fn micro(self) -> i64 {
         match self {

@@ -6,6 +6,9 @@
 //! phototherapy formula and the 40 and 80 at birth are from memory, to be checked
 //! against the guideline. Under 23 weeks there is no line. Gestation counts in
 //! completed weeks; between tabled ages the line is straight, after the last flat.
+//! A site's own tables are read by [`super::site_lines`] and laid out likewise.
+
+use std::collections::BTreeSet;
 
 use super::micro;
 
@@ -15,7 +18,7 @@ pub const NICE_CG98: &str = "nice_cg98";
 const NICE_CG98_CSV: &str = include_str!("nice_cg98.csv");
 
 /// The oldest gestation a line is spelled out for; the last tabled row serves up to it.
-const LAST_WEEK: i64 = 45;
+pub(super) const LAST_WEEK: i64 = 45;
 
 /// Whether the standard ships with the program.
 pub fn is_built_in(standard: &str) -> bool {
@@ -41,43 +44,55 @@ pub struct Piece {
     pub exchange_micro: (i64, i64),
 }
 
-struct Row<'a> {
-    standard: &'a str,
-    weeks: i64,
-    risk: &'a str,
-    age_s: i64,
-    phototherapy_micro: i64,
-    exchange_micro: i64,
+/// One row of a table of lines.
+#[derive(Clone, Debug)]
+pub(super) struct Row {
+    pub standard: String,
+    pub weeks: i64,
+    pub risk: String,
+    pub age_s: i64,
+    pub phototherapy_micro: i64,
+    pub exchange_micro: i64,
 }
 
 /// The pieces of the built-in standard, by gestation and age.
 pub fn built_in() -> Vec<Piece> {
-    let rows: Vec<Row<'_>> = NICE_CG98_CSV.lines().skip(1).filter_map(row).collect();
+    let rows: Vec<Row> = NICE_CG98_CSV.lines().skip(1).filter_map(row).collect();
+    pieces(&rows)
+}
+
+/// The pieces between rows of one standard, by gestation, risk and age. Ages ascend; the last
+/// tabled week serves older ones.
+pub(super) fn pieces(rows: &[Row]) -> Vec<Piece> {
     let last_tabled = rows.iter().map(|r| r.weeks).max().unwrap_or(0);
+    let risks: BTreeSet<&str> = rows.iter().map(|r| r.risk.as_str()).collect();
     let mut pieces = Vec::new();
     for week in 0..=LAST_WEEK {
-        let of_week: Vec<&Row<'_>> = rows.iter().filter(|r| r.weeks == week.min(last_tabled)).collect();
-        for (i, from) in of_week.iter().enumerate() {
-            let to = of_week.get(i + 1).unwrap_or(from);
-            pieces.push(Piece {
-                standard: from.standard.to_owned(),
-                gestation_weeks: week,
-                risk: from.risk.to_owned(),
-                age_from_s: from.age_s,
-                age_to_s: of_week.get(i + 1).map(|next| next.age_s),
-                phototherapy_micro: (from.phototherapy_micro, to.phototherapy_micro),
-                exchange_micro: (from.exchange_micro, to.exchange_micro),
-            });
+        for risk in &risks {
+            let is_of_line = |r: &&Row| r.weeks == week.min(last_tabled) && r.risk == *risk;
+            let of_line: Vec<&Row> = rows.iter().filter(is_of_line).collect();
+            for (i, from) in of_line.iter().enumerate() {
+                let to = of_line.get(i + 1).unwrap_or(from);
+                pieces.push(Piece {
+                    standard: from.standard.clone(),
+                    gestation_weeks: week,
+                    risk: from.risk.clone(),
+                    age_from_s: from.age_s,
+                    age_to_s: of_line.get(i + 1).map(|next| next.age_s),
+                    phototherapy_micro: (from.phototherapy_micro, to.phototherapy_micro),
+                    exchange_micro: (from.exchange_micro, to.exchange_micro),
+                });
+            }
         }
     }
     pieces
 }
 
-fn row(line: &str) -> Option<Row<'_>> {
+fn row(line: &str) -> Option<Row> {
     let mut cells = line.split(',');
-    let standard = cells.next()?;
+    let standard = cells.next()?.to_owned();
     let weeks = cells.next()?.parse().ok()?;
-    let risk = cells.next()?;
+    let risk = cells.next()?.to_owned();
     let age_h: i64 = cells.next()?.parse().ok()?;
     Some(Row {
         standard,

@@ -1,26 +1,36 @@
 //! The unit's written rules as data: versions in force by date, referral
 //! clauses, windows, recheck rows, codes and the treatment lines.
 //!
-//! [`Protocol::parse`] reads `protocol.toml` and refuses unknown keys by line;
-//! [`Protocol::tables`] hands everything to SQL as tables, so that no number of
+//! [`Protocol::read`] reads `protocol.toml` with the site's tables of lines, and refuses unknown
+//! keys by line; [`Protocol::doubts`] tells what is allowed but suspicious, [`Protocol::in_words`]
+//! explains the rules to a clinician; [`Protocol::tables`] hands everything to SQL as tables, so that no number of
 //! the protocol stands in a query or in Rust.
 
 mod check;
 mod concentration;
+mod doubts;
+mod error;
 mod file;
 pub mod lines;
+pub mod ready;
 mod records;
+mod site_lines;
+mod syntax;
 mod tables;
+mod words;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 pub use concentration::{Concentration, UMOL_L_PER_MG_DL};
+pub use error::ProtocolError;
 pub use file::{
     AboveWhen, Accepts, Audiences, Band, BandWhen, Clause, ClauseKind, Coverage, Excuse, Line, Meter, Plausible, Rate,
     Readmission, Recheck, RecheckRule, Referral, ReferralWindow, Rise, Risk, Serum, Severe, Stays, Suppression, Target,
     TimeToSerum, Treatment, Trigger, Version,
 };
+pub use site_lines::HEADER as LINES_HEADER;
 pub use tables::NamedBatch;
+pub use words::Chapter;
 
 use jiff::tz::TimeZone;
 
@@ -30,48 +40,35 @@ pub struct Protocol {
     file: file::ProtocolFile,
     zone: TimeZone,
     text: String,
-}
-
-/// Why a protocol is refused. Nothing is loaded or measured under it.
-#[derive(Debug, thiserror::Error)]
-pub enum ProtocolError {
-    /// The file cannot be read.
-    #[error(
-        "cannot read the protocol {path}: {source}\n  to do: put a protocol.toml there; sample-warehouse/protocol.toml is one to start from"
-    )]
-    Unreadable {
-        /// Where it was looked for.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The text is not a protocol: syntax, an unknown key, a wrong type.
-    #[error("the protocol is not valid\n{0}")]
-    Syntax(#[from] Box<toml::de::Error>),
-    /// The text is well formed but says something that cannot hold.
-    #[error("the protocol is not valid: {0}")]
-    Meaning(String),
+    site_lines: site_lines::SiteLines,
 }
 
 impl Protocol {
-    /// Reads and checks the protocol at `path`.
+    /// Reads and checks the protocol at `path`, and the tables of lines beside it.
     ///
     /// # Errors
-    /// When the file cannot be read or is refused by [`Protocol::parse`].
+    /// When a file cannot be read, is refused by [`Protocol::parse`], or is no complete table.
     pub fn read(path: &Path) -> Result<Self, ProtocolError> {
         let text = std::fs::read_to_string(path).map_err(|source| ProtocolError::Unreadable {
             path: path.to_owned(),
             source,
         })?;
-        Self::parse(&text)
+        let mut protocol = Self::parse(&text)?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        protocol.site_lines = site_lines::read(folder, protocol.versions())?;
+        Ok(protocol)
     }
 
-    /// Parses and checks the text of a `protocol.toml`.
+    /// Parses and checks the text of a `protocol.toml`, without its tables of lines: such a
+    /// protocol is good for all but [`Protocol::tables`], as a snapshot holds the lines.
     ///
     /// # Errors
-    /// Names the line of an unknown key, or says which rule cannot hold.
+    /// Names the line of an unknown or missing key, or says which rule cannot hold.
     pub fn parse(text: &str) -> Result<Self, ProtocolError> {
-        let file: file::ProtocolFile = toml::from_str(text).map_err(Box::new)?;
+        let file: file::ProtocolFile = toml::from_str(text).map_err(|what| ProtocolError::Syntax {
+            remedy: syntax::remedy(text, &what),
+            what: Box::new(what),
+        })?;
         let zone = TimeZone::get(&file.zone).map_err(|_| {
             ProtocolError::Meaning(format!(
                 "zone '{}' is not an IANA time zone such as Europe/London",
@@ -84,6 +81,7 @@ impl Protocol {
             file,
             zone,
             text: text.to_owned(),
+            site_lines: site_lines::SiteLines::default(),
         })
     }
 
@@ -114,7 +112,9 @@ impl Protocol {
 
     /// The pieces of every line that ships, and of the site's own tables.
     pub fn line_pieces(&self) -> Vec<lines::Piece> {
-        lines::built_in()
+        let mut pieces = lines::built_in();
+        pieces.extend_from_slice(&self.site_lines.pieces);
+        pieces
     }
 
     /// The versions, oldest first; never empty.
@@ -130,6 +130,11 @@ impl Protocol {
     /// The text as it was read, kept in each snapshot.
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// The tables of lines as they were read, as one text; empty where no version names one.
+    pub fn line_tables_text(&self) -> String {
+        self.site_lines.text()
     }
 }
 

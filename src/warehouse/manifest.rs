@@ -19,12 +19,23 @@ pub struct Manifest {
     pub load: i64,
     /// Version of siskin that wrote it.
     pub siskin: String,
-    /// SHA-256 of `protocol.toml` as it was then.
-    pub protocol_sha256: String,
-    /// SHA-256 of all queries that derived it.
-    pub queries_sha256: String,
+    /// What it was derived by.
+    #[serde(flatten)]
+    pub derived_by: DerivedBy,
     /// Tables by name.
     pub tables: BTreeMap<String, TableEntry>,
+}
+
+/// What a snapshot is derived by: when it is the same, nothing needs to be derived anew.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DerivedBy {
+    /// SHA-256 of `protocol.toml`.
+    pub protocol_sha256: String,
+    /// SHA-256 of the site's tables of lines; empty without one.
+    #[serde(default)]
+    pub line_tables_sha256: String,
+    /// SHA-256 of all queries.
+    pub queries_sha256: String,
 }
 
 /// One table: its columns, how it is split into files, and the files.

@@ -22,7 +22,7 @@ mod writer;
 use std::path::{Path, PathBuf};
 
 pub use lock::WriteLock;
-pub use manifest::{Column, DataFile, Manifest, TableEntry, type_word};
+pub use manifest::{Column, DataFile, DerivedBy, Manifest, TableEntry, type_word};
 pub use snapshot::{Building, Site, Snapshot};
 pub use tidy::Tidied;
 pub use verify::{Fault, Verified};

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use arrow::datatypes::SchemaRef;
 
-use super::manifest::{self, Manifest, TableEntry};
+use super::manifest::{self, DerivedBy, Manifest, TableEntry};
 use super::writer::{self, TableWriter};
 use super::{CURRENT, Warehouse, WarehouseError, WriteLock, io, snapshot_name};
 
@@ -230,11 +230,9 @@ impl Building {
         mut self,
         warehouse: &Warehouse,
         protocol_text: &str,
-        protocol_sha256: &str,
-        queries_sha256: &str,
+        derived_by: DerivedBy,
     ) -> Result<Snapshot, WarehouseError> {
-        self.manifest.protocol_sha256 = protocol_sha256.to_owned();
-        self.manifest.queries_sha256 = queries_sha256.to_owned();
+        self.manifest.derived_by = derived_by;
         remove_folder(&self.site.scratch())?;
         write(&self.site.path.join("protocol.toml"), protocol_text.as_bytes())?;
         let manifest = self.site.path.join(manifest::FILE);

@@ -58,7 +58,7 @@ impl Snapshot {
             known.insert(path);
         }
         let protocol = self.protocol_text().map(|text| digest::of_text(&text));
-        if protocol.ok().as_ref() != Some(&self.manifest().protocol_sha256) {
+        if protocol.ok().as_ref() != Some(&self.manifest().derived_by.protocol_sha256) {
             found.faults.push(Fault::Changed(self.path().join("protocol.toml")));
         }
         stray(self.path(), &known, &mut found.faults)?;

@@ -94,7 +94,7 @@ impl Sources {
     pub fn parse(text: &str, path: &Path) -> Result<Self, SourcesError> {
         let file: file::SourcesFile = toml::from_str(text).map_err(|what| SourcesError::Syntax {
             path: path.to_owned(),
-            nearest: nearest::key_in(what.message()),
+            nearest: nearest::meant_in(what.message()),
             what: Box::new(what),
         })?;
         let refused = |what| SourcesError::Meaning {

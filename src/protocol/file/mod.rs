@@ -20,6 +20,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde::Deserialize;
 
+use super::gestation_days;
+
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct ProtocolFile {
@@ -105,6 +107,16 @@ pub struct Version {
     /// What figures are wanted to be.
     #[serde(default)]
     pub targets: Vec<Target>,
+}
+
+impl Version {
+    /// The lowest completed week of gestation at which a baby is judged by its line.
+    pub(super) fn lowest_gestation_weeks(&self) -> i64 {
+        let coverage = self.coverage.as_ref().map(|coverage| &coverage.gestation_at_least);
+        let all = [Some(&self.referral.gestation_at_least), coverage];
+        let days = all.into_iter().flatten().filter_map(|text| gestation_days(text));
+        days.min().map_or(0, |days| i64::from(days / 7))
+    }
 }
 
 /// Which serum counts.

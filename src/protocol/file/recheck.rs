@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use super::words::words;
-use crate::protocol::Concentration;
+use crate::protocol::{Concentration, seconds};
 
 /// Recheck rules and what they share.
 #[derive(Clone, Debug, Deserialize)]
@@ -90,6 +90,21 @@ impl RecheckRule {
     /// The highest gap to the line, where there is one.
     pub fn gap_at_most(&self) -> Option<Concentration> {
         Concentration::either(self.gap_at_most_umol_l, self.gap_at_most_mg_dl)
+    }
+
+    /// First and last gap at which the row holds, micro-umol/L, ends included.
+    pub(in crate::protocol) fn gaps_micro(&self) -> (i64, i64) {
+        (
+            self.gap_at_least().map_or(i64::MIN, Concentration::micro),
+            self.gap_at_most().map_or(i64::MAX, Concentration::micro),
+        )
+    }
+
+    /// First and last age at which the row holds, whole seconds, ends included.
+    pub(in crate::protocol) fn ages_s(&self) -> (i64, i64) {
+        let above = self.age_above_h.map(|h| seconds(h) + 1);
+        let from = above.or(self.age_at_least_h.map(seconds)).unwrap_or(i64::MIN);
+        (from, self.age_below_h.map_or(i64::MAX, |h| seconds(h) - 1))
     }
 }
 

@@ -1,4 +1,6 @@
-//! `siskin check`: files against their hashes, the ledger, the protocol, the queries.
+//! `siskin check`: the protocol in plain words, files against their hashes, the ledger, the queries.
+
+mod protocol;
 
 use arrow::array::RecordBatch;
 use arrow::util::pretty::pretty_format_batches;
@@ -6,27 +8,42 @@ use arrow::util::pretty::pretty_format_batches;
 use crate::cli::Check;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
-use crate::protocol::Protocol;
 use crate::queries::catalogue::{self, Query};
-use crate::warehouse::{Snapshot, Warehouse};
+use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
 use super::output::Say;
+
+/// What to do about a protocol.
+const MEND_PROTOCOL: &str = "mend protocol.toml as said above; your clinicians decide its numbers";
+/// What to do about a warehouse.
+const RESTORE: &str = "restore the warehouse from a copy, or load the extracts into a new one";
 
 /// Faults of one kind that are shown.
 const MOST_FAULTS_SHOWN: usize = 10;
 
-/// Checks the snapshot and tells each thing that was looked at.
+/// Explains the protocol, checks the snapshot, and tells each thing that was looked at.
 pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.snapshot.warehouse.warehouse)?;
-    let snapshot = warehouse.as_it_is(options.snapshot.as_of)?;
+    let mut told = Told {
+        say,
+        doubts: 0,
+        faults: 0,
+    };
+    let snapshot = match warehouse.as_it_is(options.snapshot.as_of) {
+        Err(WarehouseError::Empty(_)) if options.snapshot.as_of.is_none() => None,
+        found => Some(found?),
+    };
+    protocol::check(&warehouse, snapshot.as_ref(), &mut told)?;
+    let Some(snapshot) = snapshot else {
+        say.line("nothing has been loaded yet, so nothing else was looked at")?;
+        return told.end(&warehouse);
+    };
     say.line(&format!(
         "load {}, {}",
         snapshot.manifest().load,
         snapshot.path().display()
     ))?;
-    let mut told = Told { say, faults: 0 };
     files(&snapshot, &mut told)?;
-    protocol(&warehouse, &snapshot, &mut told)?;
     match Session::of(&snapshot, &Limits::default()) {
         Err(error) => told.fault("the tables can be opened", &[error.to_string()])?,
         Ok(session) => {
@@ -41,6 +58,9 @@ pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
 
 struct Told<'a> {
     say: &'a Say,
+    /// What the protocol should not say.
+    doubts: usize,
+    /// What is wrong with the warehouse.
     faults: usize,
 }
 
@@ -51,6 +71,16 @@ impl Told<'_> {
 
     fn fault(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
         self.faults += 1;
+        self.tell(what, details)
+    }
+
+    /// A fault of the protocol.
+    fn doubt(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
+        self.doubts += 1;
+        self.tell(what, details)
+    }
+
+    fn tell(&self, what: &str, details: &[String]) -> Result<(), Error> {
         self.say.result(&format!("  FAULT      {what}\n"))?;
         for detail in details.iter().take(MOST_FAULTS_SHOWN) {
             for line in detail.lines() {
@@ -65,11 +95,15 @@ impl Told<'_> {
     }
 
     fn end(self, warehouse: &Warehouse) -> Result<(), Error> {
-        match self.faults {
-            0 => self.say.line("everything is in order"),
-            1 => Err(Error::Faults(format!("{}: one thing is", warehouse.root().display()))),
-            n => Err(Error::Faults(format!("{}: {n} things are", warehouse.root().display()))),
-        }
+        let count = match self.faults + self.doubts {
+            0 => return self.say.line("everything is in order"),
+            1 => "one thing is".to_owned(),
+            n => format!("{n} things are"),
+        };
+        Err(Error::Faults {
+            what: format!("{}: {count}", warehouse.root().display()),
+            remedy: if self.faults == 0 { MEND_PROTOCOL } else { RESTORE },
+        })
     }
 }
 
@@ -109,21 +143,6 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// The protocol that the next command will judge by.
-fn protocol(warehouse: &Warehouse, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
-    match Protocol::read(&warehouse.protocol_path()) {
-        Err(error) => told.fault("protocol.toml can be read", &[error.to_string()]),
-        Ok(protocol) => {
-            let is_same = snapshot.protocol_text().is_ok_and(|text| text == protocol.text());
-            told.good(if is_same {
-                "protocol.toml can be read; the snapshot was derived by it"
-            } else {
-                "protocol.toml can be read; it has changed since, so the next command that reads derives anew"
-            })
-        }
-    }
-}
-
 /// Whether every query of this siskin can be planned on the tables of the snapshot.
 async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
     let listed = catalogue::derived().iter().chain(catalogue::measures());
@@ -139,7 +158,7 @@ async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) ->
     if !faults.is_empty() {
         return told.fault(&what, &faults);
     }
-    let is_same = snapshot.manifest().queries_sha256 == catalogue::sha256();
+    let is_same = snapshot.manifest().derived_by.queries_sha256 == catalogue::sha256();
     told.good(&if is_same {
         what
     } else {

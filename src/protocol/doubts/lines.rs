@@ -1,0 +1,75 @@
+//! Site tables whose lines are not what one would expect.
+
+use std::collections::BTreeSet;
+
+use crate::protocol::file::Version;
+use crate::protocol::lines::Piece;
+
+pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String>) {
+    let line = &version.line;
+    let of_standard: Vec<&Piece> = pieces.iter().filter(|p| p.standard == line.standard).collect();
+    let weeks: BTreeSet<i64> = of_standard.iter().map(|p| p.gestation_weeks).collect();
+    let (Some(first), Some(table)) = (weeks.first(), &line.table) else {
+        return;
+    };
+    let lowest = version.lowest_gestation_weeks();
+    if lowest < *first {
+        found.push(format!(
+            "{table} begins at {first} weeks, but screens are judged from {lowest} weeks on: babies between have no line"
+        ));
+    }
+    let ages: BTreeSet<i64> = of_standard.iter().map(|p| p.age_from_s).collect();
+    if ages.len() == 1 {
+        found.push(format!("{table} has the age 0 only: its lines are flat from birth"));
+    }
+    let at = |week: i64, risk: &str, age_s: i64| {
+        let mut of_line = of_standard
+            .iter()
+            .filter(|p| p.gestation_weeks == week && p.risk == risk);
+        of_line.find_map(|p| line_at(p, age_s))
+    };
+    let is_lower = |lower: Option<[i64; 2]>, upper: Option<[i64; 2]>| match (lower, upper) {
+        (Some(lower), Some(upper)) => lower[0] <= upper[0] && lower[1] <= upper[1],
+        _ => true,
+    };
+    let places = || weeks.iter().flat_map(|week| ages.iter().map(|age_s| (*week, *age_s)));
+    let is_crossed = |(week, age_s): &(i64, i64)| !is_lower(at(*week, "present", *age_s), at(*week, "absent", *age_s));
+    if let Some((week, age_s)) = places().find(is_crossed) {
+        found.push(format!(
+            "{table}: at {week} weeks and {} h a line with risk is above that without",
+            hours(age_s)
+        ));
+    }
+    for risk in ["any", "absent", "present"] {
+        let falls = |(week, age_s): &(i64, i64)| !is_lower(at(*week, risk, *age_s), at(week + 1, risk, *age_s));
+        if let Some((week, age_s)) = places().find(falls) {
+            found.push(format!(
+                "{table}: at {week} weeks and {} h a line for risk {risk} is above that of {} weeks",
+                hours(age_s),
+                week + 1
+            ));
+        }
+    }
+}
+
+fn hours(age_s: i64) -> f64 {
+    age_s as f64 / 3600.0
+}
+
+/// Treatment and exchange line at an age, where the piece holds for it.
+fn line_at(piece: &Piece, age_s: i64) -> Option<[i64; 2]> {
+    let is_later = age_s >= piece.age_from_s;
+    match piece.age_to_s {
+        _ if !is_later => None,
+        None => Some([piece.phototherapy_micro.0, piece.exchange_micro.0]),
+        Some(to_s) if age_s < to_s => {
+            let (gone, all) = (
+                i128::from(age_s - piece.age_from_s),
+                i128::from(to_s - piece.age_from_s),
+            );
+            let between = |(from, to): (i64, i64)| from + (i128::from(to - from) * gone / all) as i64;
+            Some([between(piece.phototherapy_micro), between(piece.exchange_micro)])
+        }
+        Some(_) => None,
+    }
+}

@@ -1,0 +1,257 @@
+//! Every section of a version but its rechecks.
+
+use super::phrases::{days, hours, list, minutes, source};
+use crate::protocol::file::{AboveWhen, BandWhen, Clause, ClauseKind, Referral, Rise, Severe, Target, Version};
+
+/// What comes before the rechecks: line, serum, stays, screening, referral, treatment.
+pub(super) fn before_rechecks(version: &Version) -> Vec<String> {
+    let mut all = line(version);
+    all.extend(serum_and_stays(version));
+    all.extend(screening(version));
+    all.extend(referral(&version.referral));
+    let told: Vec<String> = version.time_to_serum.shares_at_h.iter().map(u32::to_string).collect();
+    if !told.is_empty() {
+        all.push(format!(
+            "Time to serum: the share with a serum is told at {} hours after the screen.",
+            list(&told, "and")
+        ));
+    }
+    all.extend(treatment(version));
+    all
+}
+
+/// What comes after them: rise, readmission, severe jaundice, targets.
+pub(super) fn after_rechecks(version: &Version) -> Vec<String> {
+    let mut all = rise(version.rise.as_ref());
+    all.extend(readmission(version));
+    all.extend(severe(&version.severe));
+    all.extend(version.targets.iter().map(target));
+    all
+}
+
+fn line(version: &Version) -> Vec<String> {
+    let line = &version.line;
+    let when = match line.above_when {
+        AboveWhen::Greater => "greater than",
+        AboveWhen::AtLeast => "equal to or greater than",
+    };
+    let whose = match &line.table {
+        None => format!("the line of {}, which ships with siskin", line.standard),
+        Some(table) => format!("the line of {} in the site's own table {table}", line.standard),
+    };
+    let mut all = vec![format!(
+        "Line: a value is above the line when it is {when} {whose}, at the baby's age and completed weeks of gestation."
+    )];
+    if !line.risk_factors.is_empty() {
+        all.push(format!(
+            "Line: the lines for risk hold for a baby with {}, those without risk for all others.",
+            list(&line.risk_factors, "or")
+        ));
+    }
+    all
+}
+
+fn serum_and_stays(version: &Version) -> Vec<String> {
+    let specimens = version.serum.specimens.iter().map(|specimen| match specimen.as_str() {
+        "" => "not stated",
+        word => word,
+    });
+    let specimens: Vec<&str> = specimens.collect();
+    vec![
+        format!(
+            "Serum: a result counts as total bilirubin in serum when its analyte is {} and its specimen is {}.",
+            list(&version.serum.total_bilirubin, "or"),
+            list(&specimens, "or")
+        ),
+        format!(
+            "Stays: an admission within {} after a transfer continues the stay.",
+            hours(version.stays.transfer_within_h)
+        ),
+        format!(
+            "Courses: phototherapy episodes no more than {} apart are one course.",
+            hours(version.stays.course_gap_h)
+        ),
+    ]
+}
+
+fn screening(version: &Version) -> Vec<String> {
+    let meter = &version.meter;
+    let coverage = match &version.coverage {
+        None => "Coverage: only visible jaundice is tested, so screening coverage is not measured.".to_owned(),
+        Some(coverage) => format!(
+            "Coverage: a baby of {} weeks or more is to have a screen or a serum at {} to {} of age, or before going home if that is earlier{}",
+            coverage.gestation_at_least,
+            coverage.from_age_h,
+            hours(coverage.to_age_h),
+            source(&coverage.source)
+        ),
+    };
+    let of_meter = source(&meter.source);
+    vec![
+        coverage,
+        format!(
+            "Meter: a screen of fewer than {} reading{} is flagged{of_meter}",
+            meter.readings_at_least,
+            if meter.readings_at_least == 1 { "" } else { "s" },
+        ),
+        format!(
+            "Meter: an outpatient screen at {} of age or more is flagged, and one not on the {}{of_meter}",
+            days(meter.outpatient_age_at_least_d),
+            meter.outpatient_body_site
+        ),
+        format!(
+            "Meter: a screen and a serum no more than {} apart are compared as a pair{of_meter}",
+            minutes(meter.paired_within_min)
+        ),
+    ]
+}
+
+fn referral(referral: &Referral) -> Vec<String> {
+    let age = match referral.age_above_h {
+        0.0 => "after birth".to_owned(),
+        above => format!("at an age above {}", hours(above)),
+    };
+    let mut all = vec![format!(
+        "Referral: a screen can call for a serum from {} weeks of gestation, {age}, and neither during phototherapy nor within {} after it.",
+        referral.gestation_at_least,
+        hours(referral.not_after_phototherapy_h)
+    )];
+    all.extend(referral.clauses.iter().map(clause));
+    for window in &referral.windows {
+        let ages = match (window.age_from_h, window.age_below_h) {
+            (0.0, None) => String::new(),
+            (0.0, Some(below)) => format!(" of a baby under {} old", hours(below)),
+            (from, None) => format!(" of a baby {} old or more", hours(from)),
+            (from, Some(below)) => format!(" of a baby from {from} to under {} old", hours(below)),
+        };
+        all.push(format!(
+            "Referral: after such a screen{ages} the serum is in time within {}{}",
+            hours(window.within_h),
+            source(&window.source)
+        ));
+    }
+    all.push(format!(
+        "Referral: a serum up to {} before the screen answers it too, as drawn with it.",
+        hours(referral.paired_before_h)
+    ));
+    all.push(format!(
+        "Referral: such screens less than {} apart, with no serum between, are one referral.",
+        hours(referral.same_referral_under_h)
+    ));
+    all.push(format!(
+        "Referral: it is missed when no serum is collected within {}.",
+        hours(referral.follow_up_h)
+    ));
+    all
+}
+
+fn clause(clause: &Clause) -> String {
+    let limit = clause.limit().map_or_else(String::new, |limit| limit.to_string());
+    let is_zero = clause.limit().is_some_and(|limit| limit.micro() == 0);
+    let when = match clause.when {
+        ClauseKind::ValueAbove => format!("its value is above {limit}"),
+        ClauseKind::ValueAtLeast => format!("its value is {limit} or more"),
+        ClauseKind::LineMinus if is_zero => "its value is at or above the line".to_owned(),
+        ClauseKind::LineMinus => format!("its value is no more than {limit} below the line, or above it"),
+        ClauseKind::AboveRange => "the meter reported it as above its range".to_owned(),
+    };
+    format!(
+        "Referral: a screen calls for a serum when {when}{}",
+        source(&clause.source)
+    )
+}
+
+fn treatment(version: &Version) -> Vec<String> {
+    let treatment = &version.treatment;
+    let from = source(&treatment.source);
+    vec![
+        format!(
+            "Treatment: after a baby's first serum above the line, at up to {} of age, phototherapy within {} of the result is in time, within {} late, and otherwise none{from}",
+            days(treatment.age_at_most_d),
+            hours(treatment.in_time_h),
+            hours(treatment.follow_up_h)
+        ),
+        format!(
+            "Treatment: a course is below the line when no serum in the {} before its start was above it{from}",
+            hours(treatment.below_line_within_h)
+        ),
+    ]
+}
+
+fn rise(rise: Option<&Rise>) -> Vec<String> {
+    let Some(rise) = rise else {
+        return vec!["Rise: no rise of consecutive tests is flagged.".to_owned()];
+    };
+    let mut all = Vec::new();
+    let mut above = None;
+    for rate in &rise.rates {
+        let rise_of = rate
+            .per_hour()
+            .map_or_else(String::new, |rate| format!("{rate} per hour"));
+        let age = match (above, rate.age_at_most_h) {
+            (None, None) => "at any age".to_owned(),
+            (None, Some(most)) => format!("at up to {} of age", hours(most)),
+            (Some(above), None) => format!("above {} of age", hours(above)),
+            (Some(above), Some(most)) => format!("above {above} and up to {} of age", hours(most)),
+        };
+        all.push(format!(
+            "Rise: between two tests of one kind at least {} apart a rise of {rise_of} or more is flagged when the second is {age}{}",
+            hours(rise.apart_at_least_h),
+            source(&rise.source)
+        ));
+        above = rate.age_at_most_h;
+    }
+    all
+}
+
+fn readmission(version: &Version) -> Vec<String> {
+    let readmission = &version.readmission;
+    let told: Vec<String> = readmission.within_days.iter().map(u32::to_string).collect();
+    let except = match readmission.except_codes.as_slice() {
+        [] => String::new(),
+        codes => format!(" (but not {})", list(codes, "or")),
+    };
+    vec![
+        format!(
+            "Readmission: of babies of {} weeks or more sent home from the birth stay, a later stay that begins by {} days of age counts when its primary diagnosis begins with {}{except}, or phototherapy starts during it.",
+            readmission.gestation_at_least,
+            list(&told, "or"),
+            list(&readmission.codes, "or")
+        ),
+        format!(
+            "Readmission: a month's figure is provisional until {} after its last birth.",
+            days(f64::from(readmission.provisional_days))
+        ),
+    ]
+}
+
+fn severe(severe: &Severe) -> Vec<String> {
+    let age = days(severe.age_at_most_d);
+    let mut all = Vec::new();
+    for band in &severe.bands {
+        let limit = band.limit().map_or_else(String::new, |limit| limit.to_string());
+        let when = match band.when {
+            BandWhen::Above => format!("above {limit}"),
+            BandWhen::AtLeast => format!("of {limit} or more"),
+        };
+        all.push(format!(
+            "Severe jaundice: {} is a serum {when} at up to {age} of age{}",
+            band.name,
+            source(&band.source)
+        ));
+    }
+    all.push(format!(
+        "Severe jaundice: kernicterus is any diagnosis that begins with {}.",
+        list(&severe.kernicterus_codes, "or")
+    ));
+    all
+}
+
+fn target(target: &Target) -> String {
+    let wanted = match (target.at_most_percent, target.at_least_percent) {
+        (Some(percent), _) => format!("at most {percent} percent"),
+        (None, Some(percent)) => format!("at least {percent} percent"),
+        (None, None) => "nothing".to_owned(),
+    };
+    format!("Target: {} is to be {wanted}{}", target.figure, source(&target.source))
+}

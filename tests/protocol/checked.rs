@@ -1,0 +1,124 @@
+//! `siskin check` on protocols, and `siskin describe --protocol`.
+
+use std::path::Path;
+
+use siskin::protocol::ready;
+
+use crate::commands::{demo, siskin, text};
+use crate::harness::{PROTOCOL, TestWarehouse};
+
+/// Exit code, standard output and standard error of `check`.
+fn check(warehouse: &Path) -> (Option<i32>, String, String) {
+    let out = siskin(&["check", "--warehouse", warehouse.to_str().unwrap()]);
+    (out.status.code(), text(&out.stdout), text(&out.stderr))
+}
+
+#[test]
+fn a_protocol_is_explained_before_anything_is_loaded() {
+    let warehouse = TestWarehouse::with_protocol(ready::NICE_CG98);
+    let (code, out, err) = check(warehouse.path());
+    assert_eq!(code, Some(0), "{err}");
+    assert!(out.starts_with(include_str!("../protocols/nice_cg98.txt")), "{out}");
+    assert!(out.contains("in order   protocol.toml can be read\n"), "{out}");
+    assert!(out.contains("nothing has been loaded yet"), "{out}");
+    let as_of = siskin(&[
+        "check",
+        "--warehouse",
+        warehouse.path().to_str().unwrap(),
+        "--as-of",
+        "1",
+    ]);
+    assert_eq!(as_of.status.code(), Some(3));
+}
+
+#[test]
+fn a_protocol_is_explained_beside_the_snapshot() {
+    let (code, out, err) = check(&demo().warehouse());
+    assert_eq!(code, Some(0), "{err}");
+    assert!(out.starts_with("Protocol of Fieldfare network (invented)\n"), "{out}");
+    assert!(out.contains("the snapshot was derived by it"), "{out}");
+    assert!(out.ends_with("everything is in order\n"), "{out}");
+}
+
+#[test]
+fn a_refused_protocol_is_a_fault_that_says_why() {
+    let warehouse = TestWarehouse::with_protocol(&PROTOCOL.replacen("age_from_h", "age_form_h", 1));
+    let (code, out, err) = check(warehouse.path());
+    assert_eq!(code, Some(1));
+    assert!(out.contains("FAULT      protocol.toml can be read"), "{out}");
+    assert!(out.contains("did you mean 'age_from_h'?"), "{out}");
+    assert!(err.contains("one thing is not in order"), "{err}");
+    assert!(err.contains("to do: mend protocol.toml"), "{err}");
+    let warehouse = TestWarehouse::with_protocol(ready::AAP_2022);
+    let (code, out, _) = check(warehouse.path());
+    assert_eq!(code, Some(1));
+    assert!(
+        out.contains("siskin does not hold the published values of 'aap_2022'"),
+        "{out}"
+    );
+}
+
+#[test]
+fn a_doubt_is_a_fault() {
+    let warehouse = TestWarehouse::with_protocol(&PROTOCOL.replacen("umol_l = 250", "umol_l = 25", 1));
+    let (code, out, err) = check(warehouse.path());
+    assert_eq!(code, Some(1));
+    assert!(
+        out.contains("FAULT      nothing in protocol.toml looks like a slip"),
+        "{out}"
+    );
+    assert!(out.contains("25 umol/L is a very low limit"), "{out}");
+    assert!(err.contains("to do: mend protocol.toml"), "{err}");
+}
+
+#[test]
+fn audiences_and_targets_name_what_is_measured() {
+    let with = |committee: &str, figure: &str| {
+        let target = format!("\n[[version.targets]]\nfigure = \"{figure}\"\nat_most_percent = 2\nsource = \"local\"\n");
+        let audience = format!("[audiences]\ncommittee = [\"{committee}\"]\n\n[plausible]");
+        TestWarehouse::with_protocol(&(PROTOCOL.replacen("[plausible]", &audience, 1) + &target))
+    };
+    for (committee, figure) in [
+        ("missed_referral", "missed_referral"),
+        ("recheck_adherence", "recheck_adherence_rebound"),
+        ("jaundice_readmission", "jaundice_readmission_28d"),
+        ("record_quality", "referral_in_time"),
+    ] {
+        let (code, out, _) = check(with(committee, figure).path());
+        assert_eq!(code, Some(0), "{out}");
+    }
+    let (code, out, _) = check(with("missed_referrals", "missed_referral").path());
+    assert_eq!(code, Some(1));
+    assert!(
+        out.contains("audiences.committee has 'missed_referrals', which is no measure"),
+        "{out}"
+    );
+    for figure in [
+        "recheck_adherence",
+        "recheck_adherence_none",
+        "jaundice_readmission_29d",
+    ] {
+        let (code, out, _) = check(with("missed_referral", figure).path());
+        assert_eq!(code, Some(1), "{out}");
+        assert!(
+            out.contains(&format!("there is no figure '{figure}' to set a target for")),
+            "{out}"
+        );
+    }
+}
+
+#[test]
+fn ready_protocols_are_printed_as_they_are() {
+    for (name, ready) in ready::ALL {
+        let out = siskin(&["describe", "--protocol", name]);
+        assert!(out.status.success());
+        assert_eq!(text(&out.stdout), ready);
+    }
+    assert_eq!(siskin(&["describe", "--protocol", "nobodys"]).status.code(), Some(2));
+    assert_eq!(
+        siskin(&["describe", "--protocol", "nice_cg98", "screens"])
+            .status
+            .code(),
+        Some(2)
+    );
+}

@@ -161,7 +161,11 @@ fn compare_by(warehouse: &TestWarehouse, loads: &[Load], seed: u64, rules: &Rule
     }
     found.extend(differing_rows("pairs", pairs_told(warehouse), network.pairs()));
     found.extend(differing_rows("rises", rises_told(warehouse), network.rises()));
-    found.extend(differing_rows("linked_back", links_told(warehouse), network.linked_back()));
+    found.extend(differing_rows(
+        "linked_back",
+        links_told(warehouse),
+        network.linked_back(),
+    ));
     found.iter().map(|one| format!("{manner}: {one}")).collect()
 }
 

@@ -23,7 +23,9 @@ pub fn discharge_gap(view: &View, rules: &Rules) -> Found {
     let Some(rule) = &rules.at(test.at).discharge_gap else {
         return (Vec::new(), Vec::new());
     };
-    let is_young = view.age_s(test.at).is_some_and(|age_s| age_s < hours(rule.age_at_least_h));
+    let is_young = view
+        .age_s(test.at)
+        .is_some_and(|age_s| age_s < hours(rule.age_at_least_h));
     if is_young || test.value.bound != Bound::Exact {
         return (Vec::new(), Vec::new());
     }

@@ -112,7 +112,10 @@ fn of_table(rows: &[TableRow], gestation_weeks: i64, has_risk: bool, age_s: i64)
     let risk = if has_risk { "present" } else { "absent" };
     let holds = |row: &&TableRow| row.gestation_weeks == weeks && (row.risk == "any" || row.risk == risk);
     let own: Vec<&TableRow> = rows.iter().filter(holds).collect();
-    let before = own.iter().filter(|row| row.age_s <= age_s).max_by_key(|row| row.age_s)?;
+    let before = own
+        .iter()
+        .filter(|row| row.age_s <= age_s)
+        .max_by_key(|row| row.age_s)?;
     let after = own.iter().filter(|row| row.age_s > age_s).min_by_key(|row| row.age_s);
     let Some(after) = after else {
         return Some(before.lines);

@@ -77,9 +77,13 @@ fn cases(views: &Views, rules: &Rules) -> Vec<(String, String, i64)> {
     for name in severe::bands(rules) {
         add(&name, &views.serum, &|view| severe::in_band(view, &name, rules));
     }
-    add("above_exchange_line", &views.serum, &|view| severe::above_exchange_line(view, rules));
+    add("above_exchange_line", &views.serum, &|view| {
+        severe::above_exchange_line(view, rules)
+    });
     add("exchange_transfusion", &views.exchanges, &severe::exchange_transfusion);
-    add("kernicterus_code", &views.codes, &|view| severe::kernicterus_code(view, rules));
+    add("kernicterus_code", &views.codes, &|view| {
+        severe::kernicterus_code(view, rules)
+    });
     cases
 }
 
@@ -102,9 +106,8 @@ fn link(views: &Views, case_kind: String, infant_id: String, case_s: i64, rules:
         let stay = birth_stay(&view.chains, view.birth.born)?;
         Some((stay.start(), stay.end_at(view.data_end, rules)))
     });
-    let counts = |at: i64| {
-        at < case_s && stay.is_some_and(|(start, end)| start <= at && end.is_none_or(|end| at <= end))
-    };
+    let counts =
+        |at: i64| at < case_s && stay.is_some_and(|(start, end)| start <= at && end.is_none_or(|end| at <= end));
     let mut row = LinkRow {
         case_kind,
         infant_id,
@@ -144,7 +147,10 @@ fn link(views: &Views, case_kind: String, infant_id: String, case_s: i64, rules:
         row.untreated = 1;
     }
     if let Some(view) = views.screens.get(&row.infant_id) {
-        let outside = view.screens.iter().filter(|screen| counts(screen.at) && is_outside(view, screen, rules));
+        let outside = view
+            .screens
+            .iter()
+            .filter(|screen| counts(screen.at) && is_outside(view, screen, rules));
         row.screens_outside_limits = outside.count() as u64;
     }
     row

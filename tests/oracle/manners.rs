@@ -1,9 +1,7 @@
 //! The numbers of the two manners.
 
 use super::line::{Standard, table};
-use super::rules::{
-    Band, Clause, Coverage, DischargeGap, GapBand, NearLine, Rebound, Rise, TreatmentFirst, Version,
-};
+use super::rules::{Band, Clause, Coverage, DischargeGap, GapBand, NearLine, Rebound, Rise, TreatmentFirst, Version};
 
 fn words(list: &[&str]) -> Vec<String> {
     list.iter().map(|word| (*word).to_string()).collect()

@@ -45,7 +45,9 @@ impl Zone {
     /// The moment a month, `YYYY-MM`, ends: the next local month begins.
     pub fn month_end(&self, month: &str) -> i64 {
         let first = date(&format!("{month}-01")).expect("a month");
-        let next = first.checked_add(jiff::Span::new().months(1)).expect("a month after it");
+        let next = first
+            .checked_add(jiff::Span::new().months(1))
+            .expect("a month after it");
         self.day_start(next)
     }
 

@@ -67,7 +67,10 @@ pub fn pairs(view: &View, rules: &Rules) -> Vec<Pair> {
 
 /// The place of the nearest within so many seconds: "ties: the earlier, then the smaller id".
 fn nearest(at: i64, others: &[End], within_s: i64) -> Option<usize> {
-    let near = others.iter().enumerate().filter(|(_, (other, _))| (other - at).abs() <= within_s);
+    let near = others
+        .iter()
+        .enumerate()
+        .filter(|(_, (other, _))| (other - at).abs() <= within_s);
     let nearest = near.min_by_key(|(_, (other, id))| ((other - at).abs(), *other, *id));
     nearest.map(|(place, _)| place)
 }

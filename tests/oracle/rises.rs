@@ -23,7 +23,10 @@ type Test<'a> = (i64, &'a str, Value);
 /// "A flag on a baby's consecutive tests of one kind at least 3 h apart"; tests with a bound are
 /// passed over (choice 39).
 pub fn rises(view: &View, rules: &Rules) -> Vec<RiseRow> {
-    let screens = view.screens.iter().map(|screen| (screen.at, screen.id.as_str(), screen.value));
+    let screens = view
+        .screens
+        .iter()
+        .map(|screen| (screen.at, screen.id.as_str(), screen.value));
     let serums = view
         .valid_serums
         .iter()

@@ -89,7 +89,8 @@ pub fn above_exchange_line(view: &View, rules: &Rules) -> Option<Case> {
     if considered.iter().any(|serum| view.lines(serum.at).is_some()) {
         return None;
     }
-    view.why_no_line(first.at).map(|reason| Case::left_out(first.at, reason))
+    view.why_no_line(first.at)
+        .map(|reason| Case::left_out(first.at, reason))
 }
 
 /// "Exchange: first per baby."

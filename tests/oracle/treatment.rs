@@ -80,11 +80,10 @@ fn judged(view: &View, serum: &Serum, rules: &Rules) -> AboveLine {
 /// The earliest result time of the final or corrected versions "whose own value calls for it",
 /// each compared with the line at the specimen's moment.
 fn resulted_above(view: &View, serum: &Serum) -> Option<i64> {
-    let versions = serum.told.iter().filter(|version| {
-        version
-            .value
-            .is_some_and(|value| view.is_above_line(value, serum.at))
-    });
+    let versions = serum
+        .told
+        .iter()
+        .filter(|version| version.value.is_some_and(|value| view.is_above_line(value, serum.at)));
     versions.filter_map(|version| version.resulted_at).min()
 }
 

@@ -2,9 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::{
-    Birth, Born, Episode, Exchange, Fact, MeterCheck, Reading, Screen, Serum, Status, Stay, Told,
-};
+use super::facts::{Birth, Born, Episode, Exchange, Fact, MeterCheck, Reading, Screen, Serum, Status, Stay, Told};
 use super::moment::Zone;
 use super::read::Row;
 
@@ -229,7 +227,9 @@ fn readings_without_value(rows: &[Row], fates: &[Fate]) -> Vec<Reading> {
         if row.reading.is_none() || *fate != Fate::SetAside {
             continue;
         }
-        let is_later = last.get(row.id.as_str()).is_none_or(|before| row.recorded_at >= before.recorded_at);
+        let is_later = last
+            .get(row.id.as_str())
+            .is_none_or(|before| row.recorded_at >= before.recorded_at);
         if is_later {
             last.insert(row.id.as_str(), row);
         }

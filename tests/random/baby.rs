@@ -138,7 +138,10 @@ fn write_birth(writer: &mut Writer, story: &Timeline, unit: &str) {
         .with("feeding", story.feeding)
         .with("risk_factors", story.risk_factors)
         .with("sex", writer.dice.pick(&["f", "m", ""]))
-        .with("skin_tone", writer.dice.pick(&["light", "Medium", "medium", "dark", ""]))
+        .with(
+            "skin_tone",
+            writer.dice.pick(&["light", "Medium", "medium", "dark", ""]),
+        )
         .with("ethnicity", writer.dice.pick(&["north", "south", "South", "east", ""]));
     let is_corrected = writer.dice.chance(5);
     if is_corrected {

@@ -1,8 +1,8 @@
 //! Versions of screens and serums, within and across loads.
 
 use super::baby::Writer;
-use super::extract::Line;
 use super::dice::Dice;
+use super::extract::Line;
 use super::timeline::{Draw, Written, some_value};
 
 /// A screen: now and then overtaken by a later row, ordered by recorded time, or withdrawn.
@@ -16,10 +16,23 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
         .with("measured_at", writer.at(age_s))
         .with("value", value.0.clone())
         .with("unit_of_measure", value.1.clone())
-        .with("body_site", writer.dice.weighted(&[(4, "forehead"), (5, "sternum"), (1, "Sternum"), (1, "")]))
-        .with("readings", writer.dice.weighted(&[(6, "3"), (3, "2"), (2, "1"), (1, "0"), (2, "")]))
+        .with(
+            "body_site",
+            writer
+                .dice
+                .weighted(&[(4, "forehead"), (5, "sternum"), (1, "Sternum"), (1, "")]),
+        )
+        .with(
+            "readings",
+            writer.dice.weighted(&[(6, "3"), (3, "2"), (2, "1"), (1, "0"), (2, "")]),
+        )
         .with("meter_id", writer.meter(age_s))
-        .with("id_entry", writer.dice.weighted(&[(8, "scanned"), (1, "typed"), (1, "Typed"), (1, "")]))
+        .with(
+            "id_entry",
+            writer
+                .dice
+                .weighted(&[(8, "scanned"), (1, "typed"), (1, "Typed"), (1, "")]),
+        )
         .with("setting", setting(writer.dice, age_s))
         .with("unit", writer.unit());
     let other = some_value(writer.dice, 100, 330);
@@ -52,7 +65,13 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
 /// Where a screen was taken; mostly at an outpatient clinic when the baby is older.
 fn setting(dice: &mut Dice, age_s: i64) -> &'static str {
     if age_s > 5 * 86_400 {
-        return dice.weighted(&[(6, "outpatient"), (1, "Outpatient"), (1, "home"), (1, "inpatient"), (1, "")]);
+        return dice.weighted(&[
+            (6, "outpatient"),
+            (1, "Outpatient"),
+            (1, "home"),
+            (1, "inpatient"),
+            (1, ""),
+        ]);
     }
     dice.weighted(&[(16, "inpatient"), (2, "outpatient"), (1, "home"), (2, "")])
 }

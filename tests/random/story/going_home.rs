@@ -64,7 +64,12 @@ pub fn tell(dice: &mut Dice, baby: &mut Timeline) {
     }
     baby.marks.extend([at, home, at + 48 * H, at + 72 * H]);
     if dice.chance(85) {
-        baby.stays.push(Admission::new(0, Some(home), dice.pick(&["birth", "birth", ""]), "home"));
+        baby.stays.push(Admission::new(
+            0,
+            Some(home),
+            dice.pick(&["birth", "birth", ""]),
+            "home",
+        ));
     } else {
         baby.stay_ending_near(dice, &[at, home], H, home + 20 * H);
     }

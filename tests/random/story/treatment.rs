@@ -22,7 +22,8 @@ pub fn tell(dice: &mut Dice, baby: &mut Timeline) {
         baby.screens.push((at, value));
     }
     baby.marks.extend([start, stop]);
-    baby.marks.extend([start + 30 * H, stop + 18 * H, stop + 42 * H, stop + 60 * H]);
+    baby.marks
+        .extend([start + 30 * H, stop + 18 * H, stop + 42 * H, stop + 60 * H]);
     let mut edges = vec![start, start + 6 * H, start + 12 * H, stop, stop + 18 * H, stop + 36 * H];
     if let Some(last) = baby.draws.last().map(|draw| draw.at) {
         edges.extend([last, last + 12 * H]);
@@ -83,7 +84,11 @@ fn checks_after(dice: &mut Dice, baby: &mut Timeline, stop: i64) {
 /// Overlapping, within six hours, just outside, or a new course at an edge of the rebound.
 fn another_episode(dice: &mut Dice, baby: &mut Timeline, start: i64, stop: i64) {
     let again = dice
-        .around(&[stop + 6 * H, stop + 18 * H, stop + 36 * H, stop], start, stop + 38 * H)
+        .around(
+            &[stop + 6 * H, stop + 18 * H, stop + 36 * H, stop],
+            start,
+            stop + 38 * H,
+        )
         .max(start);
     let ends = again + dice.between(H, 30 * H);
     let is_open = dice.chance(20);

@@ -64,7 +64,7 @@ fn is_treated_before_any_test(view: &View, born: i64, until: i64) -> bool {
     let first_test = screens.chain(view.valid_serums.iter().map(|serum| serum.at)).min();
     view.courses.iter().any(|course| {
         let is_in_time = born <= course.start && course.start <= until;
-        is_in_time && first_test.is_none_or(|first| first >= course.start)
+        is_in_time && first_test.is_none_or(|first| first > course.start)
     })
 }
 

@@ -72,8 +72,8 @@ fn left_out_and_open() {
 #[test]
 fn phototherapy_before_the_first_test_leaves_out() {
     for (start_s, home_s, test_s, expected) in [
-        (20 * H, 90 * H, 20 * H, "phototherapy 1"),
-        (20 * H, 90 * H, 20 * H - 1, "not_tested 1"),
+        (20 * H, 90 * H, 20 * H + 1, "phototherapy 1"),
+        (20 * H, 90 * H, 20 * H, "not_tested 1"),
         (48 * H, 90 * H, 50 * H, "phototherapy 1"),
         (48 * H + 1, 90 * H, 50 * H, "not_tested 1"),
         (30 * H, 30 * H, 50 * H, "phototherapy 1"),

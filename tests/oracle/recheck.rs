@@ -47,8 +47,11 @@ pub type Found = (Vec<Obligation>, Vec<LeftOut>);
 /// Finds the obligations of one rule.
 pub type Rule = fn(&View, &Rules) -> Found;
 
-/// The rules with their names, and whether a version has them.
-pub const RULES: [(&str, Rule, fn(&Version) -> bool); 6] = [
+/// A rule with its name, and whether a version has it.
+pub type Named = (&'static str, Rule, fn(&Version) -> bool);
+
+/// The rules.
+pub const RULES: [Named; 6] = [
     ("near_line", near_line, |version| version.near_line.is_some()),
     ("treatment_first", treatment_first, |version| {
         version.treatment_first.is_some()

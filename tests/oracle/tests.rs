@@ -2,6 +2,16 @@
 
 use super::*;
 
+mod aap;
+mod coverage;
+mod links;
+mod meters;
+mod pairs;
+mod screens;
+mod severe;
+mod splits;
+mod treatment;
+
 /// 2026-07-01T00:00:00Z.
 const BIRTH: i64 = 1_782_864_000;
 const H: i64 = 3600;
@@ -16,6 +26,12 @@ struct Case {
     gestation: &'static str,
     more: Vec<(&'static str, String)>,
     data_end_s: Option<i64>,
+    /// NICE manner unless said.
+    rules: Rules,
+    /// Risk factors, feeding, skin tone and ethnicity of the birth.
+    words: &'static str,
+    /// The day of birth is known, not the moment.
+    by_date_only: bool,
 }
 
 fn at(age_s: i64) -> String {
@@ -31,14 +47,21 @@ impl Case {
         } else {
             self.gestation
         };
-        let mut births = "infant_id,born_at,gestation,unit\n".to_string();
-        births += &format!("b,{},{gestation},hill\n", at(0));
+        let columns = "infant_id,born_at,gestation,unit,risk_factors,feeding,skin_tone,ethnicity\n";
+        let mut births = columns.to_string();
+        let words = if self.words.is_empty() { ",,," } else { self.words };
+        let born = if self.by_date_only {
+            "2026-07-01".to_string()
+        } else {
+            at(0)
+        };
+        births += &format!("b,{born},{gestation},hill,{words}\n");
         let mut screens = "screen_id,infant_id,measured_at,value,unit_of_measure,unit\n".to_string();
         for (number, (age_s, value)) in self.screens.iter().enumerate() {
             screens += &format!("t{number},b,{},{value},umol/L,hill\n", at(*age_s));
         }
         // Something in every table and month, of a value that triggers nothing.
-        screens += &format!("t-far,b,{},10,umol/L,hill\n", at(-600));
+        screens += &format!("t-far,other,{},10,umol/L,hill\n", at(-600));
         let mut serum = "specimen_id,infant_id,collected_at,resulted_at,value,unit_of_measure,\
                          analyte,specimen,status,unit\n"
             .to_string();
@@ -47,7 +70,7 @@ impl Case {
             let resulted = at(*age_s + H);
             serum += &format!("s{number},b,{collected},{resulted},{value},umol/L,total,,final,hill\n");
         }
-        serum += &format!("s-far,b,{},,10,umol/L,direct,,final,hill\n", at(-600));
+        serum += &format!("s-far,other,{},,10,umol/L,direct,,final,hill\n", at(-600));
         let mut phototherapy = "episode_id,infant_id,started_at,stopped_at,unit\n".to_string();
         for (number, (start_s, stop_s)) in self.courses.iter().enumerate() {
             let stop = stop_s.map(at).unwrap_or_default();
@@ -60,7 +83,7 @@ impl Case {
             stays += &format!("a{number},b,{admitted},{discharged},{source},{disposition},{codes}\n");
         }
         // A second baby keeps the other tables from being empty in the month.
-        births += &format!("other,{},,\n", at(0));
+        births += &format!("other,{},,,,,,\n", at(0));
         phototherapy += &format!("p-far,other,{},{},\n", at(0), at(H));
         stays += &format!("a-far,other,{},{},,home,\n", at(0), at(H));
         let mut files = vec![
@@ -80,9 +103,12 @@ impl Case {
         }]
     }
 
+    fn network(&self) -> Network<'_> {
+        Network::new(&self.loads(), &self.rules)
+    }
+
     fn figure(&self, measure: &str) -> Figure {
-        let rules = Rules::nice();
-        let all = Network::new(&self.loads(), &rules).figures("2026-07");
+        let all = self.network().figures("2026-07");
         let found = all
             .iter()
             .find(|figure| figure.measure == measure && figure.split == "all");
@@ -91,8 +117,7 @@ impl Case {
 
     /// The outcome of the one thing the hill's baby makes, or why it is left out.
     fn outcome(&self, measure: &str) -> String {
-        let rules = Rules::nice();
-        let all = Network::new(&self.loads(), &rules).figures("2026-07");
+        let all = self.network().figures("2026-07");
         let figure = all
             .iter()
             .find(|figure| figure.measure == measure && figure.group == "hill");

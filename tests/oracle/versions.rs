@@ -156,6 +156,7 @@ fn is_later_version(row: &Row, before: &Row) -> bool {
 /// the earliest final or corrected one."
 pub fn register(rows: &[Row], zone: &Zone) -> Register {
     let fates = fates(rows, zone);
+    let told = told(rows, &fates);
     let mut register = Register {
         readings_without_value: readings_without_value(rows, &fates),
         ..Register::default()
@@ -183,7 +184,7 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
         match &row.fact {
             Some(Fact::Screen(screen)) => baby.screens.push(screen.clone()),
             Some(Fact::Serum(serum)) => {
-                let told = told(&row.id, rows, &fates);
+                let told = told.get(&row.id).cloned().unwrap_or_default();
                 baby.serums.push(Serum {
                     resulted_at: told.iter().filter_map(|version| version.resulted_at).min(),
                     told,
@@ -199,18 +200,17 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
     register
 }
 
-/// The final and corrected versions of a specimen. "Serum result time = earliest resulted_at
-/// among the final/corrected versions with a result time" (choice 12).
-fn told(id: &str, rows: &[Row], fates: &[Fate]) -> Vec<Told> {
-    let mut told = Vec::new();
+/// The final and corrected versions of each specimen, by id. "Serum result time = earliest
+/// resulted_at among the final/corrected versions with a result time" (choice 12).
+fn told(rows: &[Row], fates: &[Fate]) -> BTreeMap<String, Vec<Told>> {
+    let mut told: BTreeMap<String, Vec<Told>> = BTreeMap::new();
     for (row, fate) in rows.iter().zip(fates) {
         let Some(Fact::Serum(version)) = &row.fact else {
             continue;
         };
         let stands = matches!(fate, Fate::Kept | Fate::Superseded);
-        let is_final = matches!(version.status, Status::Final | Status::Corrected);
-        if row.id == id && stands && is_final {
-            told.push(Told {
+        if stands && matches!(version.status, Status::Final | Status::Corrected) {
+            told.entry(row.id.clone()).or_default().push(Told {
                 resulted_at: version.resulted_at,
                 value: version.value,
             });

@@ -13,7 +13,10 @@ fn changed(text: &str, from: &str, to: &str) -> Result<Protocol, String> {
 fn refused(text: &str, from: &str, to: &str, why: &str) {
     let said = changed(text, from, to).expect_err(to);
     assert!(said.contains(why), "{to}: {said}");
-    assert!(!said.contains("TOML parse error"), "not a refusal of the syntax: {said}");
+    assert!(
+        !said.contains("TOML parse error"),
+        "not a refusal of the syntax: {said}"
+    );
 }
 
 #[track_caller]

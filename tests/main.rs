@@ -27,7 +27,8 @@ mod protocol {
     mod doubts; // what is allowed but suspicious
     mod lines; // the built-in lines against the published table
     mod offsets; // the zone's offsets as spans; versions begin at local midnight
-    mod refused; // what cannot hold
+    mod rechecks; // recheck rules that cannot hold
+    mod refused; // what else cannot hold
     mod site_lines; // the site's own tables of lines
     mod syntax; // unknown and missing keys and words
     mod words; // the protocol in plain words

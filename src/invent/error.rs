@@ -37,6 +37,12 @@ pub enum InventError {
         /// The trigger that is missing.
         trigger: &'static str,
     },
+    /// The simulated laboratory knows lines that are the same with and without risk only.
+    #[error("the lines of {standard} are not the same with and without risk: name a protocol whose lines are")]
+    Lines {
+        /// The standard.
+        standard: String,
+    },
     /// The rules name a time zone that the bundled database does not hold.
     #[error("time zone {zone:?} is unknown: write an IANA name such as Europe/London in the protocol")]
     Zone {

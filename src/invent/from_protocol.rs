@@ -16,7 +16,7 @@ impl Rules {
     ///
     /// # Errors
     /// When the protocol lacks one of the recheck triggers that the simulated
-    /// nurses know.
+    /// nurses know, or its lines depend on risk.
     pub fn of(protocol: &Protocol) -> Result<Self, InventError> {
         let version = protocol.newest();
         let referral = &version.referral;
@@ -30,7 +30,7 @@ impl Rules {
             stay_chain_s: seconds(version.stays.transfer_within_h),
             course_join_s: seconds(version.stays.course_gap_h),
             course_shadow_s: seconds(referral.not_after_phototherapy_h),
-            line: line(version),
+            line: line(protocol, version)?,
             referral: ReferralRules {
                 gestation_at_least_d: days(&referral.gestation_at_least),
                 age_above_s: seconds(referral.age_above_h),
@@ -60,20 +60,26 @@ fn plain(codes: &[String]) -> Vec<String> {
     codes.iter().map(|code| code.to_uppercase().replace('.', "")).collect()
 }
 
-fn line(version: &protocol::Version) -> Line {
-    let pieces = protocol::lines::built_in();
-    let of_standard = pieces.into_iter().filter(|p| p.standard == version.line.standard);
-    let segments = of_standard.map(|p| LineSegment {
+fn line(protocol: &Protocol, version: &protocol::Version) -> Result<Line, InventError> {
+    let standard = &version.line.standard;
+    let mut pieces = protocol.line_pieces();
+    pieces.retain(|p| p.standard == *standard && p.risk == Risk::Any.word());
+    if pieces.is_empty() {
+        return Err(InventError::Lines {
+            standard: standard.clone(),
+        });
+    }
+    let segments = pieces.into_iter().map(|p| LineSegment {
         gestation_weeks: (p.gestation_weeks, p.gestation_weeks),
         from_age_s: p.age_from_s,
         to_age_s: p.age_to_s,
         from_micro_umol_l: p.phototherapy_micro.0,
         to_micro_umol_l: p.phototherapy_micro.1,
     });
-    Line {
+    Ok(Line {
         segments: segments.collect(),
         strictly_above: version.line.above_when == AboveWhen::Greater,
-    }
+    })
 }
 
 fn clause(clause: &protocol::Clause) -> Clause {

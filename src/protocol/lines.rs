@@ -6,7 +6,7 @@
 //! phototherapy formula and the 40 and 80 at birth are from memory, to be checked
 //! against the guideline. Under 23 weeks there is no line. Gestation counts in
 //! completed weeks; between tabled ages the line is straight, after the last flat.
-//! A site's own tables are read by [`super::site_lines`] and laid out likewise.
+//! A site's own tables are read by `site_lines` and laid out likewise.
 
 use std::collections::BTreeSet;
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use siskin::protocol::ready;
 
 use crate::commands::{demo, siskin, text};
-use crate::harness::{PROTOCOL, TestWarehouse};
+use crate::harness::{INVENTED_LINES, PROTOCOL, TestWarehouse};
 
 /// Exit code, standard output and standard error of `check`.
 fn check(warehouse: &Path) -> (Option<i32>, String, String) {
@@ -121,4 +121,44 @@ fn ready_protocols_are_printed_as_they_are() {
             .code(),
         Some(2)
     );
+}
+
+/// A network in the NICE manner can be invented by lines of the site's own, where risk does not
+/// choose between them; the simulated nurses know no others.
+#[test]
+fn extracts_are_invented_by_lines_of_the_site() {
+    let own = PROTOCOL.replacen(
+        "standard = \"nice_cg98\"",
+        "standard = \"invented_for_tests\"\ntable = \"lines.csv\"",
+        1,
+    );
+    let invent = |protocol: &str, lines: &str| {
+        let warehouse = TestWarehouse::with_protocol(protocol);
+        warehouse.set_lines(lines);
+        let path = |name: &str| warehouse.path().join(name).to_str().unwrap().to_owned();
+        let out = siskin(&[
+            "invent",
+            "--births-per-month",
+            "20",
+            "--months",
+            "1",
+            "--seed",
+            "1",
+            "--protocol",
+            &path("protocol.toml"),
+            "--out",
+            &path("out"),
+        ]);
+        (out.status.code(), text(&out.stderr))
+    };
+    let without_risk: Vec<&str> = INVENTED_LINES
+        .lines()
+        .filter(|line| !line.contains(",present,"))
+        .collect();
+    let (code, err) = invent(&own, &without_risk.join("\n").replace(",absent,", ",any,"));
+    assert_eq!(code, Some(0), "{err}");
+    let with_risk = own.replacen("table =", "risk_factors = [\"g6pd\"]\ntable =", 1);
+    let (code, err) = invent(&with_risk, INVENTED_LINES);
+    assert_eq!(code, Some(3));
+    assert!(err.contains("are not the same with and without risk"), "{err}");
 }

@@ -122,8 +122,8 @@ fn words_sources_and_risks() {
     undoubted(PROTOCOL, "\"sternum\"", "\"forehead\"");
     doubted(
         PROTOCOL,
-        "\"greater\"",
-        "\"at_least\"",
+        "above_when = \"greater\"",
+        "above_when = \"at_least\"",
         "means values greater than the line",
     );
     doubted(

@@ -84,7 +84,7 @@ fn what_the_ready_ones_do_not_say() {
             "gap_at_most_umol_l = 30",
             "Recheck discharge_gap:"
         ),
-        "Recheck discharge_gap: after the last test 0.1 mg/dL to 30 umol/L below the line before a baby without phototherapy goes home from the birth stay, at 12 hours of age or more, a serum is due within 24 hours, without excuse; source: AAP 2022 (from memory)."
+        "Recheck discharge_gap: after the last test before a baby without phototherapy goes home from the birth stay, 0.1 mg/dL to 30 umol/L below the line, at 12 hours of age or more, a serum is due within 24 hours, without excuse; source: AAP 2022 (from memory)."
     );
     assert_eq!(
         sentence(PROTOCOL, "umol_l = 250", "mg_dl = 15", "Referral: a screen calls"),

@@ -57,7 +57,7 @@ fn trigger(rule: &RecheckRule) -> String {
     match rule.trigger {
         Trigger::NearLine => format!("a serum, or a screen that could call for a serum and did not, {gap}"),
         Trigger::GoingHome => {
-            format!("the last test {gap} before a baby without phototherapy goes home from the birth stay")
+            format!("the last test before a baby without phototherapy goes home from the birth stay, {gap}")
         }
         Trigger::CourseStart => "the start of phototherapy".to_owned(),
         Trigger::SerumInCourse => format!(

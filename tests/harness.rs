@@ -18,6 +18,7 @@ use siskin::month::Month;
 use siskin::protocol::{Protocol, ready};
 use siskin::queries::figures::Figure;
 use siskin::queries::measure::Measuring;
+use siskin::queries::split::Split;
 use siskin::warehouse::{Snapshot, Warehouse};
 
 /// The protocol of the sample, which most tests use.
@@ -164,39 +165,30 @@ impl TestWarehouse {
 
     /// The figures of a month: of the network and of each unit.
     pub fn measure(&self, month: &str) -> Vec<Figure> {
-        self.measured(month, false)
+        self.measure_by(month, month, &[])
     }
 
     /// The figures of a month, also those of the groups of every split.
     pub fn measure_all(&self, month: &str) -> Vec<Figure> {
-        self.measured(month, true)
+        self.measure_by(month, month, &Split::ALL)
     }
 
-    /// The same for several months.
-    pub fn measure_all_of(&self, first: &str, last: &str) -> Vec<Figure> {
-        self.figures(first, last, true)
-    }
-
-    fn measured(&self, month: &str, with_groups: bool) -> Vec<Figure> {
-        self.figures(month, month, with_groups)
-    }
-
-    fn figures(&self, first: &str, last: &str, with_groups: bool) -> Vec<Figure> {
-        let (first, last): (Month, Month) = (first.parse().unwrap(), last.parse().unwrap());
+    /// The figures of several months, also those of the groups of some splits.
+    pub fn measure_by(&self, first: &str, last: &str, splits: &[Split]) -> Vec<Figure> {
+        let months = (first.parse().unwrap(), last.parse().unwrap());
         self.runtime.block_on(async {
             let snapshot = up_to_date(&self.warehouse(), 0, &Say::new(true)).await.unwrap();
-            figures_of(&snapshot, self.partitions, first, last, with_groups).await
+            figures_of(&snapshot, self.partitions, months, splits).await
         })
     }
 }
 
-/// The figures of a snapshot, with or without those of the groups of every split.
+/// The figures of a snapshot, also those of the groups of some splits.
 pub async fn figures_of(
     snapshot: &Snapshot,
     partitions: usize,
-    first: Month,
-    last: Month,
-    with_groups: bool,
+    (first, last): (Month, Month),
+    splits: &[Split],
 ) -> Vec<Figure> {
     let protocol = Protocol::parse(&snapshot.protocol_text().unwrap()).unwrap();
     let limits = Limits {
@@ -209,9 +201,9 @@ pub async fn figures_of(
         protocol: &protocol,
         load: snapshot.manifest().load,
     };
-    if with_groups {
-        measuring.figures_and_groups(first, last).await.unwrap()
-    } else {
-        measuring.figures(first, last).await.unwrap()
+    let mut all = measuring.figures(first, last).await.unwrap();
+    for split in splits {
+        all.extend(measuring.split(first, last, *split).await.unwrap());
     }
+    all
 }

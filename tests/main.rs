@@ -23,6 +23,7 @@ mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
 mod protocol {
     //! The unit's rules as data: what is refused, what is doubtful, lines, plain words.
+    mod change; // a protocol that changes on a date
     mod checked; // `siskin check` and `siskin describe` on protocols
     mod doubts; // what is allowed but suspicious
     mod lines; // the built-in lines against the published table

@@ -1,5 +1,6 @@
 //! `siskin report`: a month's page and results.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::{BufWriter, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
@@ -19,7 +20,7 @@ use crate::pages::dashboard::{self, About, DashboardData};
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow};
 use crate::pages::words;
-use crate::protocol::{Protocol, UMOL_L_PER_MG_DL};
+use crate::protocol::{Protocol, UMOL_L_PER_MG_DL, Version};
 use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
@@ -80,8 +81,10 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
         },
     })?;
     let mut of_month: Vec<Figure> = all.into_iter().filter(|f| f.month == name).collect();
+    // Groups within units are for `measure --by`: most of them hold a few babies a month.
     for split in Split::ALL {
-        of_month.extend(measuring.split(month, month, split).await?);
+        let groups = measuring.split(month, month, split).await?;
+        of_month.extend(groups.into_iter().filter(|f| f.split == split.word()));
     }
     write_private(&folder.join("dashboard.html"), &page)?;
     write_private(&folder.join("measures.json"), &figures::to_json(&of_month)?)?;
@@ -116,7 +119,20 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, mont
         factor: UMOL_L_PER_MG_DL.to_string(),
         siskin: env!("CARGO_PKG_VERSION").to_owned(),
         follow_up: format!("{} hours", newest.referral.follow_up_h),
+        targets: targets(newest),
     })
+}
+
+/// What a version wants its figures to be, in words.
+fn targets(version: &Version) -> BTreeMap<String, String> {
+    let each = version.targets.iter().map(|target| {
+        let words = match (target.at_most_percent, target.at_least_percent) {
+            (Some(most), _) => format!("at most {most} %"),
+            (None, least) => format!("at least {} %", least.unwrap_or(0.0)),
+        };
+        (target.figure.clone(), words)
+    });
+    each.collect()
 }
 
 /// An instant on the warehouse's wall clock; midnight as the end of its day.

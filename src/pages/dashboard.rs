@@ -1,6 +1,6 @@
 //! `dashboard.html`: the quality lead's page. Full counts, no identifiers.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, Value};
@@ -57,6 +57,8 @@ pub struct About {
     pub siskin: String,
     /// How long a referral is followed, in words.
     pub follow_up: String,
+    /// What the protocol wants a figure to be, in words, by the figure's name.
+    pub targets: BTreeMap<String, String>,
 }
 
 /// Everything the template shows.
@@ -64,6 +66,8 @@ pub struct About {
 struct View<'a> {
     style: &'static str,
     month: String,
+    /// As `YYYY-MM`.
+    month_key: String,
     months: usize,
     is_provisional: bool,
     is_no_data: bool,
@@ -75,6 +79,9 @@ struct View<'a> {
     missed: Option<u64>,
     no_test: Option<u64>,
     readmitted: Option<u64>,
+    untreated: Option<u64>,
+    severe: Option<u64>,
+    dangerous: Option<u64>,
     rows_to_mend: u64,
     sections: Vec<Section>,
     completeness: Vec<FigureView>,
@@ -113,6 +120,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     let missed = current().find(|f| f.measure == "missed_referral");
     let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
     let readmitted = current().rfind(|f| f.measure.starts_with("jaundice_readmission_"));
+    let numerator = |measure: &str| current().find(|f| f.measure == measure).and_then(|f| f.numerator);
     let mut environment = Environment::new();
     environment.set_auto_escape_callback(|_| AutoEscape::Html);
     environment.add_template("dashboard.html", TEMPLATE)?;
@@ -120,6 +128,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     let view = View {
         style: STYLE,
         month: data.month.in_words(),
+        month_key: month.clone(),
         months: Month::range(first_month(data), data.month).len(),
         is_provisional: current().any(is_provisional),
         is_empty: data.records.births == 0 && data.records.results == 0,
@@ -129,6 +138,11 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         missed: missed.and_then(|f| f.outcomes.get("missed").copied()),
         no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
         readmitted: readmitted.and_then(|f| f.numerator),
+        untreated: numerator("untreated_6h"),
+        severe: current()
+            .find(|f| f.measure.starts_with("severe_jaundice_"))
+            .and_then(|f| f.numerator),
+        dangerous: numerator("dangerous_miss"),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         sections: sections(data)?,
         completeness: completeness(data)?,

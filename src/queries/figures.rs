@@ -72,14 +72,16 @@ impl Quantity {
     }
 }
 
-/// Writes figures as an array of JSON objects.
+/// Writes figures as an array of JSON objects, one on each line.
 ///
 /// # Errors
 /// Never for figures as the program makes them.
 pub fn to_json(figures: &[Figure]) -> Result<String, serde_json::Error> {
-    let mut text = serde_json::to_string_pretty(figures)?;
-    text.push('\n');
-    Ok(text)
+    let lines: Vec<String> = figures.iter().map(serde_json::to_string).collect::<Result<_, _>>()?;
+    Ok(match lines.is_empty() {
+        true => "[]\n".to_owned(),
+        false => format!("[\n{}\n]\n", lines.join(",\n")),
+    })
 }
 
 /// Writes figures as CSV: outcomes and reasons become columns, sorted by name.

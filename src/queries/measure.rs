@@ -64,18 +64,6 @@ impl Measuring<'_> {
         self.figures_by(first, last, Some(split)).await
     }
 
-    /// All figures, then those of the groups of every split.
-    ///
-    /// # Errors
-    /// As [`Measuring::figures`].
-    pub async fn figures_and_groups(&self, first: Month, last: Month) -> Result<Vec<Figure>, QueryError> {
-        let mut all = self.figures(first, last).await?;
-        for split in Split::ALL {
-            all.extend(self.split(first, last, split).await?);
-        }
-        Ok(all)
-    }
-
     async fn figures_by(&self, first: Month, last: Month, split: Option<Split>) -> Result<Vec<Figure>, QueryError> {
         let covered = self.covered().await?;
         let months: Vec<String> = Month::range(first, last).iter().map(Month::to_string).collect();

@@ -105,14 +105,11 @@ for figure in figures:
 # Differences of a group from the rest: statsmodels' Newcombe interval.
 differences = 0
 for figure in (f for f in figures if f["difference"] is not None):
-    of_unit = figure["split"].startswith("unit_and_")
-    unit = figure["group"].split(": ")[0]
     rest = [
         f
         for f in figures
         if f is not figure
         and (f["measure"], f["month"], f["split"]) == (figure["measure"], figure["month"], figure["split"])
-        and (not of_unit or f["group"].split(": ")[0] == unit)
     ]
     n, of = sum(f["numerator"] for f in rest), sum(f["denominator"] for f in rest)
     lower, upper = confint_proportions_2indep(
@@ -129,7 +126,7 @@ check("differences were there to compare", differences > 100, True)
 for name in ("missed_referral", "screening_coverage", "recheck_adherence_rebound", "dangerous_miss"):
     of_name = [f for f in figures if f["measure"] == name]
     whole = next(f for f in of_name if f["split"] == "all")
-    for split in ("unit", "gestation", "skin_tone", "ethnicity", "feeding", "weekend", "night", "unit_and_night"):
+    for split in ("unit", "gestation", "skin_tone", "ethnicity", "feeding", "weekend", "night"):
         groups = [f for f in of_name if f["split"] == split]
         for count in ("numerator", "denominator", "open"):
             check(f"{name} by {split}: {count}", sum(f[count] for f in groups), whole[count])

@@ -50,9 +50,10 @@ fn untreated_is_open_until_24_hours_after_the_result() {
 }
 
 #[test]
-fn leaving_counts_from_the_result_for_6_hours() {
+fn leaving_counts_from_collection_until_6_hours_after_the_result() {
     for (end_s, disposition, expected) in [
-        (97 * H - 1, "died", "none 1"),
+        (96 * H - 1, "died", "none 1"),
+        (96 * H, "died", "left 1"),
         (97 * H, "died", "left 1"),
         (103 * H - 1, "transfer", "left 1"),
         (103 * H, "transfer", "none 1"),

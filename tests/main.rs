@@ -2,6 +2,10 @@
 //! in this folder for what each part is for and how to add a case.
 #![allow(missing_docs, unreachable_pub)]
 
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 mod harness; // a warehouse in a temporary folder
 
 mod oracle; // the measures in plain loops over raw rows, sharing no code with the SQL

@@ -101,6 +101,8 @@ struct Section {
     direction: String,
     figures: Vec<FigureView>,
     shares: Vec<FigureView>,
+    /// Told in a table, without charts.
+    rest: Vec<FigureView>,
     definitions: Vec<Definition>,
 }
 
@@ -161,6 +163,9 @@ fn first_month(data: &DashboardData<'_>) -> Month {
 /// The measure told under Records, without charts.
 const OF_RECORDS: &str = "record_quality";
 
+/// Measures of many figures of one kind: only the first has a chart.
+const FIRST_ALONE: [&str; 2] = ["severe_jaundice", "screens_outside_limits"];
+
 fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
     let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
     shown.map(|query| section(query, data)).collect()
@@ -184,6 +189,7 @@ fn gaps(data: &DashboardData<'_>, query: Option<&Query>) -> BTreeSet<String> {
 fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError> {
     let mut figures = Vec::new();
     let mut shares = Vec::new();
+    let mut rest = Vec::new();
     let gaps = gaps(data, Some(query));
     for measure in names(query, data.figures) {
         let series = Series {
@@ -196,6 +202,8 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
         let is_share = measure.starts_with("time_to_serum_") && !measure.ends_with("_median");
         if is_share {
             shares.push(view)
+        } else if !figures.is_empty() && FIRST_ALONE.contains(&query.name) {
+            rest.push(view)
         } else {
             figures.push(view)
         }
@@ -227,6 +235,7 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
         choices: choices.join(" "),
         figures,
         shares,
+        rest,
         definitions,
     })
 }

@@ -19,6 +19,7 @@ use crate::month::Month;
 use crate::pages::dashboard::{self, About, DashboardData};
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow};
+use crate::pages::target::Target;
 use crate::pages::words;
 use crate::protocol::{Protocol, UMOL_L_PER_MG_DL, Version};
 use crate::queries::catalogue;
@@ -63,7 +64,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let folder = out.join(&name).join("quality");
     make_private(&folder)?;
     let to_mend = rows_to_mend(&session, &folder.join("set_aside.csv")).await?;
-    let about = about(&session, snapshot, &protocol, month).await?;
+    let about = about(&measuring, snapshot, month).await?;
     let page = dashboard::render(&DashboardData {
         figures: &all,
         month,
@@ -97,7 +98,8 @@ async fn cells(session: &Session, listing: &str, parameters: &[(&str, String)]) 
     Ok(Cells::new(rows))
 }
 
-async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, month: Month) -> Result<About, Error> {
+async fn about(measuring: &Measuring<'_>, snapshot: &Snapshot, month: Month) -> Result<About, Error> {
+    let (session, protocol) = (measuring.session, measuring.protocol);
     let load = snapshot.manifest().load;
     let ends = session.rows("data_ends", catalogue::intake("data_ends"), &[]).await?;
     let ends = Cells::new(ends);
@@ -105,6 +107,7 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, mont
     let end = ends.filter(|(table, _)| table.as_deref().is_some_and(|t| MEASURED_TABLES.contains(&t)));
     let earliest = end.filter_map(|(_, end)| end).min();
     let ledger = cells(session, "ledger", &[]).await?;
+    let versions = measuring.protocol_of(&month.to_string());
     let last_load = ledger.ints("loaded_at_s").into_iter().flatten().max();
     let told = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
     let newest = protocol.newest();
@@ -114,7 +117,8 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, mont
         ends_early: earliest < time::day_begins_s(month.plus(1).first_day(), protocol.zone()),
         load,
         loaded_at: told(last_load),
-        protocol: newest.name.clone(),
+        protocol_changed: versions.contains("; "),
+        protocol: versions,
         zone: protocol.zone().iana_name().unwrap_or_default().to_owned(),
         factor: UMOL_L_PER_MG_DL.to_string(),
         siskin: env!("CARGO_PKG_VERSION").to_owned(),
@@ -123,14 +127,15 @@ async fn about(session: &Session, snapshot: &Snapshot, protocol: &Protocol, mont
     })
 }
 
-/// What a version wants its figures to be, in words.
-fn targets(version: &Version) -> BTreeMap<String, String> {
+/// What a version wants its figures to be.
+fn targets(version: &Version) -> BTreeMap<String, Target> {
     let each = version.targets.iter().map(|target| {
-        let words = match (target.at_most_percent, target.at_least_percent) {
-            (Some(most), _) => format!("at most {most} %"),
-            (None, least) => format!("at least {} %", least.unwrap_or(0.0)),
+        let share = |percent: Option<f64>| percent.map(|percent| percent / 100.0);
+        let target_of = Target {
+            at_most: share(target.at_most_percent),
+            at_least: share(target.at_least_percent),
         };
-        (target.figure.clone(), words)
+        (target.figure.clone(), target_of)
     });
     each.collect()
 }

@@ -15,6 +15,7 @@ use super::figure_view::{FigureView, Series, is_provisional};
 use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
 use super::records::Records;
+use super::target::Target;
 use super::{PageError, words};
 
 const TEMPLATE: &str = include_str!("templates/dashboard.html");
@@ -47,8 +48,10 @@ pub struct About {
     pub load: i64,
     /// When it was loaded, in words.
     pub loaded_at: String,
-    /// Protocol version in force.
+    /// Protocol versions in force in the month.
     pub protocol: String,
+    /// More than one.
+    pub protocol_changed: bool,
     /// Zone of local times.
     pub zone: String,
     /// umol/L per mg/dL.
@@ -57,8 +60,8 @@ pub struct About {
     pub siskin: String,
     /// How long a referral is followed, in words.
     pub follow_up: String,
-    /// What the protocol wants a figure to be, in words, by the figure's name.
-    pub targets: BTreeMap<String, String>,
+    /// What the protocol wants a figure to be, by the figure's name.
+    pub targets: BTreeMap<String, Target>,
 }
 
 /// Everything the template shows.
@@ -168,7 +171,9 @@ const FIRST_ALONE: [&str; 2] = ["severe_jaundice", "screens_outside_limits"];
 
 fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
     let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
-    shown.map(|query| section(query, data)).collect()
+    let all: Vec<Section> = shown.map(|query| section(query, data)).collect::<Result<_, _>>()?;
+    // A measure that the protocol does not ask for has no figures.
+    Ok(all.into_iter().filter(|section| !section.figures.is_empty()).collect())
 }
 
 /// How complete the records of the month are.
@@ -198,7 +203,13 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
             month: data.month,
             gaps: &gaps,
         };
-        let Some(view) = series.view()? else { continue };
+        let Some(mut view) = series.view()? else { continue };
+        let value = series.now().and_then(|figure| figure.value);
+        view.target = data
+            .about
+            .targets
+            .get(&measure)
+            .map_or_else(String::new, |target| target.in_words(value));
         let is_share = measure.starts_with("time_to_serum_") && !measure.ends_with("_median");
         if is_share {
             shares.push(view)

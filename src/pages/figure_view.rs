@@ -44,6 +44,8 @@ pub struct FigureView {
     pub now: Row,
     /// `4 % before`, or empty.
     pub before: String,
+    /// What the protocol wants it to be and whether it is, or empty.
+    pub target: String,
     /// The chart, an SVG element.
     pub chart: String,
     /// All months.
@@ -158,6 +160,7 @@ impl<'a> Series<'a> {
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
             before: self.before_in_words(),
+            target: String::new(),
             chart: chart.svg()?,
             months: network
                 .iter()

@@ -7,6 +7,7 @@ mod findings;
 pub mod looked_back;
 mod numbers;
 pub mod records;
+pub mod target;
 pub mod words;
 
 pub use figure_view::FigureView;

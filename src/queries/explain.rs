@@ -177,7 +177,15 @@ fn steps(query: &Query, formula: &header::Figure<'_>, counts: &BTreeMap<(String,
     let (_, others): (Vec<_>, Vec<_>) = of
         .into_iter()
         .partition(|(name, _)| formula.numerator.contains(&name.as_str()));
-    next("numerator", others);
+    // A share by an hour counts those of them drawn by then.
+    next(
+        if query.header.get("kind") == "time" {
+            "serum drawn in the stay while followed; the figure tells when"
+        } else {
+            "numerator"
+        },
+        others,
+    );
     steps
 }
 

@@ -42,7 +42,7 @@ pub struct Figure {
     pub open: u64,
     /// The month may still change.
     pub provisional: bool,
-    /// Name of the protocol version the month ended under.
+    /// The protocol versions in force in the month.
     pub protocol: String,
     /// The load it was measured from.
     pub load: i64,

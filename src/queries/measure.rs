@@ -341,15 +341,20 @@ impl Measuring<'_> {
         }
     }
 
-    /// The version in force on the month's last day.
-    fn protocol_of(&self, month: &str) -> String {
+    /// The versions in force in a month: `first`, or `first; second from 2026-05-15`.
+    pub fn protocol_of(&self, month: &str) -> String {
         let versions = self.protocol.versions();
-        let after = month.parse::<Month>().map(|m| m.plus(1).first_day());
-        let in_force = versions
-            .iter()
-            .rev()
-            .find(|v| after.as_ref().is_ok_and(|day| v.in_force_from < *day));
-        in_force.unwrap_or(&versions[0]).name.clone()
+        let Ok(month) = month.parse::<Month>() else {
+            return versions[0].name.clone();
+        };
+        let (first_day, after) = (month.first_day(), month.plus(1).first_day());
+        let at_first = versions.iter().rposition(|v| v.in_force_from <= first_day).unwrap_or(0);
+        let mut told = versions[at_first].name.clone();
+        let later = versions[at_first + 1..].iter();
+        for version in later.take_while(|v| v.in_force_from < after) {
+            told.push_str(&format!("; {} from {}", version.name, version.in_force_from));
+        }
+        told
     }
 
     /// Under which name the query counts a figure: those of time share the rows of a clock.

@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 
 use siskin::intake::time;
 
+use crate::commands::{siskin, text};
 use crate::harness::{PROTOCOL, TestWarehouse};
 use crate::oracle_equality::load_all;
 use crate::random;
@@ -50,7 +51,15 @@ fn a_change_on_a_date_changes_the_judgement_of_later_events_only() {
         text.replace(old, new)
     });
     warehouse.set_protocol(&format!("{PROTOCOL}\n{stricter}"));
-    warehouse.measure("2026-07");
+    let figures = warehouse.measure("2026-07");
+    let name = format!("NICE CG98 manner, 2026; stricter from {day}");
+    assert!(figures.iter().all(|figure| figure.protocol == name));
+    assert!(
+        warehouse
+            .measure("2026-08")
+            .iter()
+            .all(|figure| figure.protocol == "stricter")
+    );
 
     for (query, before) in JUDGED.iter().zip(before) {
         let (earlier, later): (Vec<Row>, Vec<Row>) = before
@@ -65,4 +74,26 @@ fn a_change_on_a_date_changes_the_judgement_of_later_events_only() {
             "{query}"
         );
     }
+}
+
+#[test]
+fn the_page_tells_targets_and_that_the_protocol_changed() {
+    let warehouse = TestWarehouse::new();
+    load_all(&warehouse, &random::extracts(2, 60));
+    let target = |figure: &str, bound: &str| {
+        format!("\n[[version.targets]]\nfigure = \"{figure}\"\n{bound}\nsource = \"local\"\n")
+    };
+    let version = PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..]
+        .replace("NICE CG98 manner, 2026", "second")
+        .replace("2026-01-01", "2026-07-20");
+    let targets =
+        target("screening_coverage", "at_most_percent = 0") + &target("referral_in_time", "at_least_percent = 0");
+    warehouse.set_protocol(&format!("{PROTOCOL}\n{version}{targets}"));
+    let out = warehouse.path().join("reports");
+    let (path, to) = (warehouse.path().to_str().unwrap(), out.to_str().unwrap());
+    let done = siskin(&["report", "--warehouse", path, "--month", "2026-07", "--out", to]);
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let page = std::fs::read_to_string(out.join("2026-07/quality/dashboard.html")).unwrap();
+    assert!(page.contains("at most 0 %: not met") && page.contains("at least 0 %: met"));
+    assert!(page.contains("The protocol changed within July 2026"));
 }

@@ -87,6 +87,9 @@ fn audiences_and_targets_name_what_is_measured() {
         let (code, out, _) = check(with(committee, figure).path());
         assert_eq!(code, Some(0), "{out}");
     }
+    let (code, out, _) = check(with("missed_referral", "time_to_serum_median").path());
+    assert_eq!(code, Some(1));
+    assert!(out.contains("is a percentage, but the figure is none"), "{out}");
     let (code, out, _) = check(with("missed_referrals", "missed_referral").path());
     assert_eq!(code, Some(1));
     assert!(

@@ -56,6 +56,19 @@ fn the_ready_aap_protocol_is_refused_without_its_table() {
     assert!(read(&warehouse).unwrap_err().contains("risk: any in every row"));
 }
 
+/// As a laboratory that reports mg/dL would write them.
+#[test]
+fn a_table_in_mg_dl_is_refused() {
+    let row = |line: &str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        let mg_dl = |cell: &str| cell.parse::<f64>().unwrap() / 17.1;
+        format!("{},{:.1},{:.1}", cells[..4].join(","), mg_dl(cells[4]), mg_dl(cells[5]))
+    };
+    let rows: Vec<String> = INVENTED_LINES.lines().skip(1).map(row).collect();
+    let said = with_lines(&format!("{HEADER}\n{}\n", rows.join("\n"))).unwrap_err();
+    assert!(said.contains("give the values in umol/L, not in mg/dL"), "{said}");
+}
+
 /// The line at an age by the pieces that SQL joins with, micro-umol/L.
 fn line(protocol: &Protocol, week: i64, risk: &str, age_s: i64) -> Option<(i64, i64)> {
     let pieces = protocol.line_pieces();

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use crate::protocol::{Protocol, Version};
 use crate::queries::catalogue;
+use crate::queries::figures::Quantity;
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::super::build::derived_by;
@@ -65,7 +66,19 @@ fn unknown_figures(protocol: &Protocol) -> Vec<String> {
             )
         })
     });
-    audiences.chain(targets).collect()
+    let no_shares = protocol.versions().iter().flat_map(|version| {
+        let others = version
+            .targets
+            .iter()
+            .filter(|target| Quantity::of(&target.figure) != Quantity::Share);
+        others.map(|target| {
+            format!(
+                "version '{}': the target for '{}' is a percentage, but the figure is none",
+                version.name, target.figure
+            )
+        })
+    });
+    audiences.chain(targets).chain(no_shares).collect()
 }
 
 fn is_measure(name: &str) -> bool {

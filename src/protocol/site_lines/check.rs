@@ -4,6 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::read::NumberedRow;
 use crate::protocol::file::Version;
+use crate::protocol::micro;
+
+/// A table whose highest line is below this is one in mg/dL: common practice, as plateaus lie at
+/// 100 umol/L and more, also for the youngest.
+const HIGHEST_LINE_AT_LEAST_UMOL_L: f64 = 60.0;
 
 /// Checks the rows of the version's standard.
 ///
@@ -21,6 +26,13 @@ pub(super) fn check(rows: &[NumberedRow], version: &Version) -> Result<(), Strin
     };
     if let Some(week) = (*first..=*last).find(|week| !weeks.contains(week)) {
         return Err(format!("{week} weeks are missing between {first} and {last}"));
+    }
+    let highest_micro = rows.iter().map(|row| row.row.phototherapy_micro).max().unwrap_or(0);
+    if highest_micro < micro(HIGHEST_LINE_AT_LEAST_UMOL_L) {
+        return Err(format!(
+            "its highest treatment line is {} umol/L: give the values in umol/L, not in mg/dL",
+            highest_micro as f64 / 1e6
+        ));
     }
     check_risks(&by_line, &weeks, version)?;
     by_line.values().try_for_each(|rows| check_line(rows))

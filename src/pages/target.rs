@@ -1,0 +1,29 @@
+//! What the protocol wants a figure to be, as the page tells it.
+
+use serde::Serialize;
+
+/// A bound of a share, from 0 to 1.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Target {
+    /// The most it may be.
+    pub at_most: Option<f64>,
+    /// The least it should be.
+    pub at_least: Option<f64>,
+}
+
+impl Target {
+    /// The bound, and whether a figure keeps it: judged before rounding.
+    pub(super) fn in_words(self, value: Option<f64>) -> String {
+        let percent = |share: f64| format!("{} %", (share * 10_000.0).round() / 100.0);
+        let (bound, is_kept) = match (self.at_most, self.at_least) {
+            (Some(most), _) => (format!("at most {}", percent(most)), value.map(|v| v <= most)),
+            (None, Some(least)) => (format!("at least {}", percent(least)), value.map(|v| v >= least)),
+            (None, None) => return String::new(),
+        };
+        match is_kept {
+            Some(true) => format!("{bound}: met"),
+            Some(false) => format!("{bound}: not met"),
+            None => bound,
+        }
+    }
+}

@@ -148,9 +148,10 @@ fn at_once(loads: &[Load]) -> Load {
 /// Loads one random network and compares all its months, by the rules of both manners.
 fn compare(seed: u64, babies: usize) -> Vec<String> {
     let mut loads = random::extracts(seed, babies);
-    // Of five of the many extracts four are loaded at once, which costs a third; that the order
-    // of loads does not matter is what `incremental.rs` is for.
-    if seed >= MANY_FROM && !seed.is_multiple_of(5) {
+    // Every second extract, and of five of the many four, is loaded at once, which costs a third;
+    // that loads may come in parts is what `incremental.rs` is for.
+    let in_parts = if seed < MANY_FROM { 2 } else { 5 };
+    if !seed.is_multiple_of(in_parts) {
         loads = vec![at_once(&loads)];
     }
     let warehouse = TestWarehouse::new();

@@ -71,7 +71,7 @@ fn definition(query: &Query) -> String {
             text.push_str(&paragraph(title, told));
         }
     }
-    for derived in rests_on(query) {
+    for derived in catalogue::rests_on(query) {
         let title = format!("Table {}", derived.name);
         let told = format!(
             "{}: {}. {}",
@@ -82,20 +82,6 @@ fn definition(query: &Query) -> String {
         text.push_str(&paragraph(&title, told.trim()));
     }
     text
-}
-
-/// Derived tables that a measure reads, and those that they read, in the order in which they are built.
-fn rests_on(query: &Query) -> Vec<&'static Query> {
-    let mut wanted: Vec<&str> = query.header.list("reads");
-    let mut found = Vec::new();
-    for derived in catalogue::derived().iter().rev() {
-        if wanted.contains(&derived.name) {
-            wanted.extend(derived.header.list("reads"));
-            found.push(derived);
-        }
-    }
-    found.reverse();
-    found
 }
 
 /// Widest line of prose.
@@ -121,7 +107,7 @@ fn paragraph(title: &str, told: &str) -> String {
 /// The SQL of the measure and of the derived tables it rests on.
 fn sql(query: &Query) -> String {
     let mut text = format!("\nSQL of the measure\n\n{}", query.sql);
-    for derived in rests_on(query) {
+    for derived in catalogue::rests_on(query) {
         text.push_str(&format!("\nSQL of the table {}\n\n{}", derived.name, derived.sql));
     }
     text

@@ -107,7 +107,7 @@ async fn about(measuring: &Measuring<'_>, snapshot: &Snapshot, month: Month) -> 
     let end = ends.filter(|(table, _)| table.as_deref().is_some_and(|t| MEASURED_TABLES.contains(&t)));
     let earliest = end.filter_map(|(_, end)| end).min();
     let ledger = cells(session, "ledger", &[]).await?;
-    let versions = measuring.protocol_of(&month.to_string());
+    let versions = protocol.versions_of(month);
     let last_load = ledger.ints("loaded_at_s").into_iter().flatten().max();
     let told = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
     let newest = protocol.newest();
@@ -117,13 +117,13 @@ async fn about(measuring: &Measuring<'_>, snapshot: &Snapshot, month: Month) -> 
         ends_early: earliest < time::day_begins_s(month.plus(1).first_day(), protocol.zone()),
         load,
         loaded_at: told(last_load),
-        protocol_changed: versions.contains("; "),
-        protocol: versions,
+        protocol_changed: versions.len() > 1,
+        protocol: measuring.protocol_of(month),
         zone: protocol.zone().iana_name().unwrap_or_default().to_owned(),
         factor: UMOL_L_PER_MG_DL.to_string(),
         siskin: env!("CARGO_PKG_VERSION").to_owned(),
         follow_up: format!("{} hours", newest.referral.follow_up_h),
-        targets: targets(newest),
+        targets: versions.last().map(targets).unwrap_or_default(),
     })
 }
 

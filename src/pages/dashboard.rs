@@ -87,6 +87,7 @@ struct View<'a> {
     dangerous: Option<u64>,
     rows_to_mend: u64,
     sections: Vec<Section>,
+    definitions: Vec<Definition>,
     completeness: Vec<FigureView>,
     looked_back: &'a [LookedBackRow],
     records: &'a Records,
@@ -106,12 +107,17 @@ struct Section {
     shares: Vec<FigureView>,
     /// Told in a table, without charts.
     rest: Vec<FigureView>,
-    definitions: Vec<Definition>,
+    sql: &'static str,
+    /// Derived tables it rests on: their definitions stand at the end of the page.
+    rests_on: Vec<&'static str>,
 }
 
+/// A derived table that some measure on the page rests on.
 #[derive(Serialize)]
 struct Definition {
-    name: String,
+    name: &'static str,
+    title: &'static str,
+    grain: &'static str,
     sql: &'static str,
 }
 
@@ -130,6 +136,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     environment.set_auto_escape_callback(|_| AutoEscape::Html);
     environment.add_template("dashboard.html", TEMPLATE)?;
     let page = environment.get_template("dashboard.html")?;
+    let sections = sections(data)?;
     let view = View {
         style: STYLE,
         month: data.month.in_words(),
@@ -149,7 +156,8 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
             .and_then(|f| f.numerator),
         dangerous: numerator("dangerous_miss"),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
-        sections: sections(data)?,
+        definitions: definitions(&sections),
+        sections,
         completeness: completeness(data)?,
         looked_back: &data.looked_back,
         records: &data.records,
@@ -174,6 +182,19 @@ fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
     let all: Vec<Section> = shown.map(|query| section(query, data)).collect::<Result<_, _>>()?;
     // A measure that the protocol does not ask for has no figures.
     Ok(all.into_iter().filter(|section| !section.figures.is_empty()).collect())
+}
+
+/// Each derived table that a section rests on, once, in the order in which they are built.
+fn definitions(sections: &[Section]) -> Vec<Definition> {
+    let is_wanted = |query: &&Query| sections.iter().any(|section| section.rests_on.contains(&query.name));
+    let wanted = catalogue::derived().iter().filter(is_wanted);
+    let definition = |query: &'static Query| Definition {
+        name: query.name,
+        title: query.header.get("title"),
+        grain: query.header.get("grain"),
+        sql: query.sql,
+    };
+    wanted.map(definition).collect()
 }
 
 /// How complete the records of the month are.
@@ -220,22 +241,6 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
         }
     }
     let header = &query.header;
-    let derived = catalogue::derived();
-    let read = header.list("reads");
-    let of_measure = derived.iter().filter(|d| read.contains(&d.name));
-    let own = std::iter::once(header.get("choices"));
-    let choices: Vec<&str> = own
-        .chain(of_measure.clone().map(|d| d.header.get("choices")))
-        .filter(|c| !c.is_empty())
-        .collect();
-    let mut definitions = vec![Definition {
-        name: format!("measures/{}.sql", query.name),
-        sql: query.sql,
-    }];
-    definitions.extend(of_measure.map(|d| Definition {
-        name: format!("derive/{}.sql", d.name),
-        sql: d.sql,
-    }));
     Ok(Section {
         id: query.name,
         title: header.get("title").to_owned(),
@@ -243,11 +248,12 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
         left_out: header.get("left out").trim_end_matches('.').to_owned(),
         source: header.get("source").trim_end_matches('.').to_owned(),
         direction: header.get("direction").to_owned(),
-        choices: choices.join(" "),
+        choices: header.get("choices").to_owned(),
         figures,
         shares,
         rest,
-        definitions,
+        sql: query.sql,
+        rests_on: catalogue::rests_on(query).iter().map(|table| table.name).collect(),
     })
 }
 

@@ -34,6 +34,8 @@ pub use words::Chapter;
 
 use jiff::tz::TimeZone;
 
+use crate::month::Month;
+
 /// A protocol that has been read and checked.
 #[derive(Clone, Debug)]
 pub struct Protocol {
@@ -120,6 +122,15 @@ impl Protocol {
     /// The versions, oldest first; never empty.
     pub fn versions(&self) -> &[Version] {
         &self.file.version
+    }
+
+    /// The versions in force in a month, oldest first; never empty.
+    pub fn versions_of(&self, month: Month) -> &[Version] {
+        let versions = self.versions();
+        let (first_day, after) = (month.first_day(), month.plus(1).first_day());
+        let first = versions.iter().rposition(|v| v.in_force_from <= first_day).unwrap_or(0);
+        let until = versions.iter().rposition(|v| v.in_force_from < after).unwrap_or(0);
+        &versions[first..=until.max(first)]
     }
 
     /// The newest version: the one whose measures are listed and reported.

@@ -108,6 +108,20 @@ pub fn derived() -> &'static [Query] {
     &DERIVE_QUERIES
 }
 
+/// Derived tables that a query reads, and those that they read, in the order in which they are built.
+pub fn rests_on(query: &Query) -> Vec<&'static Query> {
+    let mut wanted: Vec<&str> = query.header.list("reads");
+    let mut found = Vec::new();
+    for table in derived().iter().rev() {
+        if wanted.contains(&table.name) {
+            wanted.extend(table.header.list("reads"));
+            found.push(table);
+        }
+    }
+    found.reverse();
+    found
+}
+
 /// The measures, in the order in which they are reported.
 pub fn measures() -> &'static [Query] {
     &MEASURE_QUERIES

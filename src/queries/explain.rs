@@ -8,6 +8,7 @@ use crate::month::Month;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
+use super::figure_names::figure_names;
 use super::header;
 use super::measure::Measuring;
 
@@ -76,7 +77,7 @@ impl Measuring<'_> {
         }
         let mut flows = Vec::new();
         for formula in query.header.figures() {
-            for figure in self.names(query, &formula) {
+            for figure in figure_names(query, &formula, self.protocol) {
                 if figure != name && query.name != name {
                     continue;
                 }

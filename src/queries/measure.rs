@@ -6,12 +6,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::Time;
-
 use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::month::Month;
-use crate::protocol::{Protocol, Version};
+use crate::protocol::Protocol;
 use crate::statistics::aalen_johansen::{self, End};
 use crate::statistics::poisson;
 use crate::statistics::proportion::{newcombe, wilson};
@@ -19,15 +17,14 @@ use crate::statistics::proportion::{newcombe, wilson};
 use super::QueryError;
 use super::catalogue::{self, Query};
 use super::cell::{Cell, Counted, Counts, placed};
+use super::covered::Covered;
+use super::figure_names::figure_names;
 use super::figures::Figure;
 use super::header;
 use super::split::{OF_NO_BABY, Split};
 
 /// Rates are told for so many births.
 pub const RATE_PER_BIRTHS: f64 = 1000.0;
-
-/// Tables so rare that a month without a row has data when the table is complete through it.
-const RARE_TABLES: [&str; 1] = ["exchanges"];
 
 /// What a span of months is measured from.
 pub struct Measuring<'a> {
@@ -37,12 +34,6 @@ pub struct Measuring<'a> {
     pub protocol: &'a Protocol,
     /// Number of its load.
     pub load: i64,
-}
-
-/// Which months have data, by table.
-struct Covered {
-    with_rows: BTreeSet<(String, String)>,
-    through_s: BTreeMap<String, i64>,
 }
 
 impl Measuring<'_> {
@@ -65,7 +56,7 @@ impl Measuring<'_> {
     }
 
     async fn figures_by(&self, first: Month, last: Month, split: Option<Split>) -> Result<Vec<Figure>, QueryError> {
-        let covered = self.covered().await?;
+        let covered = Covered::read(self.session, self.protocol.zone()).await?;
         let months: Vec<String> = Month::range(first, last).iter().map(Month::to_string).collect();
         let mut all = Vec::new();
         for query in catalogue::measures() {
@@ -82,14 +73,9 @@ impl Measuring<'_> {
                     .collect();
                 let with_data: Vec<(&String, bool)> = months
                     .iter()
-                    .map(|month| {
-                        (
-                            month,
-                            of_tables.iter().all(|table| self.has_data(&covered, table, month)),
-                        )
-                    })
+                    .map(|month| (month, of_tables.iter().all(|table| covered.has_data(table, month))))
                     .collect();
-                for name in self.names(query, &formula) {
+                for name in figure_names(query, &formula, self.protocol) {
                     let counts = counted.get(self.counted_as(query, &name));
                     let of_name = OfName {
                         name: &name,
@@ -137,39 +123,7 @@ impl Measuring<'_> {
     /// # Errors
     /// When the snapshot cannot be read.
     pub async fn months(&self) -> Result<Vec<Month>, QueryError> {
-        let covered = self.covered().await?.with_rows;
-        let months: BTreeSet<Month> = covered.iter().filter_map(|(_, month)| month.parse().ok()).collect();
-        Ok(months.into_iter().collect())
-    }
-
-    async fn covered(&self) -> Result<Covered, QueryError> {
-        let rows = |name, sql| async move { Ok::<_, QueryError>(Cells::new(self.session.rows(name, sql, &[]).await?)) };
-        let months = rows("covered_months", catalogue::listing("covered_months")).await?;
-        let pairs = months.texts("table_name").into_iter().zip(months.texts("month"));
-        let ends = rows("data_ends", catalogue::intake("data_ends")).await?;
-        let through = ends.texts("table_name").into_iter().zip(ends.ints("through_s"));
-        Ok(Covered {
-            with_rows: pairs.filter_map(|(table, month)| Some((table?, month?))).collect(),
-            through_s: through.filter_map(|(table, end)| Some((table?, end?))).collect(),
-        })
-    }
-
-    fn has_data(&self, covered: &Covered, table: &str, month: &str) -> bool {
-        if covered.with_rows.contains(&(table.to_owned(), month.to_owned())) {
-            return true;
-        }
-        let month_ends_s = month
-            .parse::<Month>()
-            .ok()
-            .and_then(|month| self.begins_s(month.plus(1)));
-        RARE_TABLES.contains(&table) && month_ends_s.is_some_and(|end| covered.through_s.get(table) >= Some(&end))
-    }
-
-    /// The first moment of a month on the local clock, epoch seconds.
-    fn begins_s(&self, month: Month) -> Option<i64> {
-        let midnight = month.first_day().to_datetime(Time::midnight());
-        let at = self.protocol.zone().to_timestamp(midnight);
-        at.ok().map(|at| at.as_second())
+        Ok(Covered::read(self.session, self.protocol.zone()).await?.months())
     }
 
     /// One figure for each month: without a split the network's, then each unit's that has
@@ -321,7 +275,10 @@ impl Measuring<'_> {
     fn blank(&self, of: &OfName<'_>, cell: &Cell) -> Figure {
         Figure {
             measure: of.name.to_owned(),
-            protocol: self.protocol_of(&cell.month),
+            protocol: cell
+                .month
+                .parse()
+                .map_or_else(|_| String::new(), |month| self.protocol_of(month)),
             month: cell.month.clone(),
             split: cell.split_name(of.split),
             group: cell.group_name(),
@@ -341,17 +298,11 @@ impl Measuring<'_> {
         }
     }
 
-    /// The versions in force in a month: `first`, or `first; second from 2026-05-15`.
-    pub fn protocol_of(&self, month: &str) -> String {
-        let versions = self.protocol.versions();
-        let Ok(month) = month.parse::<Month>() else {
-            return versions[0].name.clone();
-        };
-        let (first_day, after) = (month.first_day(), month.plus(1).first_day());
-        let at_first = versions.iter().rposition(|v| v.in_force_from <= first_day).unwrap_or(0);
-        let mut told = versions[at_first].name.clone();
-        let later = versions[at_first + 1..].iter();
-        for version in later.take_while(|v| v.in_force_from < after) {
+    /// The versions in force in a month by name: `first`, or `first; second from 2026-05-15`.
+    pub fn protocol_of(&self, month: Month) -> String {
+        let versions = self.protocol.versions_of(month);
+        let mut told = versions[0].name.clone();
+        for version in &versions[1..] {
             told.push_str(&format!("; {} from {}", version.name, version.in_force_from));
         }
         told
@@ -364,35 +315,6 @@ impl Measuring<'_> {
             "time" => "serum",
             _ => name,
         }
-    }
-
-    /// The figures a formula stands for: `recheck_adherence_*` is one per rule of the protocol.
-    /// A name that stands in another formula of the query is not meant.
-    pub(super) fn names(&self, query: &Query, formula: &header::Figure<'_>) -> Vec<String> {
-        let Some(stem) = formula.name.strip_suffix('*') else {
-            return vec![formula.name.to_owned()];
-        };
-        let suffixes = |v: &Version| -> Vec<String> {
-            match stem {
-                "recheck_adherence_" => v.recheck.rules.iter().map(|r| r.rule.clone()).collect(),
-                "severe_jaundice_" => v.severe.bands.iter().map(|b| b.name.clone()).collect(),
-                "jaundice_readmission_" => v.readmission.within_days.iter().map(|d| format!("{d}d")).collect(),
-                "time_to_serum_" => v.time_to_serum.shares_at_h.iter().map(|h| format!("{h}h")).collect(),
-                _ => Vec::new(),
-            }
-        };
-        let all = self.protocol.versions().iter().flat_map(suffixes);
-        let others: Vec<&str> = query.header.figures().iter().map(|f| f.name).collect();
-        let mut names: Vec<String> = Vec::new();
-        for name in all.map(|suffix| format!("{stem}{suffix}")) {
-            if !names.contains(&name) && !others.contains(&name.as_str()) {
-                names.push(name);
-            }
-        }
-        if stem == "time_to_serum_" {
-            names.sort_by_key(|name| name[stem.len()..name.len() - 1].parse::<u32>().unwrap_or(0));
-        }
-        names
     }
 
     fn hours(&self) -> BTreeSet<u32> {

@@ -3,9 +3,11 @@
 
 pub mod catalogue;
 mod cell;
+mod covered;
 pub mod derive;
 pub mod dictionary;
 pub mod explain;
+pub mod figure_names;
 pub mod figure_tables;
 pub mod figures;
 pub mod header;

@@ -143,7 +143,6 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// Whether every query of this siskin can be planned on the tables of the snapshot.
 /// Some listings read the cases of a measure: those of one of time, which have every column.
 async fn show_cases(session: &Session) -> Result<(), Error> {
     let mut measures = catalogue::measures().iter();
@@ -159,6 +158,7 @@ async fn show_cases(session: &Session) -> Result<(), Error> {
     Ok(())
 }
 
+/// Whether every query of this siskin can be planned on the tables of the snapshot.
 async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
     show_cases(session).await?;
     let listed = catalogue::derived().iter().chain(catalogue::measures());

@@ -1,8 +1,9 @@
 //! The protocol that the next command will judge by: in plain words, and what is doubtful in it.
 
 use crate::error::Error;
-use crate::protocol::{Protocol, Version};
+use crate::protocol::Protocol;
 use crate::queries::catalogue;
+use crate::queries::figure_names::figure_names;
 use crate::queries::figures::Quantity;
 use crate::warehouse::{Snapshot, Warehouse};
 
@@ -48,60 +49,40 @@ fn explain(protocol: &Protocol, told: &Told<'_>) -> Result<(), Error> {
     Ok(())
 }
 
-/// Audiences and targets that name no measure and no figure.
+/// Audiences that name no measure, and targets of no figure or of one that is no percentage.
 fn unknown_figures(protocol: &Protocol) -> Vec<String> {
     let committee = protocol.audiences().committee.iter().flatten();
     let audiences = committee
         .filter(|name| !is_measure(name) && !is_figure(name, protocol))
         .map(|name| format!("audiences.committee has '{name}', which is no measure"));
     let targets = protocol.versions().iter().flat_map(|version| {
-        let unknown = version
-            .targets
-            .iter()
-            .filter(|target| !is_figure(&target.figure, protocol));
-        unknown.map(|target| {
-            format!(
-                "version '{}': there is no figure '{}' to set a target for",
-                version.name, target.figure
-            )
+        let each = version.targets.iter().map(|target| target.figure.as_str());
+        each.filter_map(|figure| {
+            let why = if !is_figure(figure, protocol) {
+                format!("there is no figure '{figure}' to set a target for")
+            } else if Quantity::of(figure) != Quantity::Share {
+                format!("the target for '{figure}' is a percentage, but the figure is none")
+            } else {
+                return None;
+            };
+            Some(format!("version '{}': {why}", version.name))
         })
     });
-    let no_shares = protocol.versions().iter().flat_map(|version| {
-        let others = version
-            .targets
-            .iter()
-            .filter(|target| Quantity::of(&target.figure) != Quantity::Share);
-        others.map(|target| {
-            format!(
-                "version '{}': the target for '{}' is a percentage, but the figure is none",
-                version.name, target.figure
-            )
-        })
-    });
-    audiences.chain(targets).chain(no_shares).collect()
+    audiences.chain(targets).collect()
 }
 
 fn is_measure(name: &str) -> bool {
     catalogue::measures().iter().any(|query| query.name == name)
 }
 
-/// Whether a measure makes a figure of that name; `*` in its header stands for a rule, a band, an
-/// hour or a day of the protocol.
+/// Whether a measure makes a figure of that name under the protocol.
 fn is_figure(name: &str, protocol: &Protocol) -> bool {
-    let mut figures = catalogue::measures().iter().flat_map(|query| query.header.figures());
-    figures.any(|figure| match figure.name.strip_suffix('*') {
-        None => figure.name == name,
-        Some(stem) => name.strip_prefix(stem).is_some_and(|suffix| {
-            let mut suffixes = protocol.versions().iter().flat_map(suffixes);
-            suffixes.any(|known| known == suffix)
-        }),
+    catalogue::measures().iter().any(|query| {
+        let mut formulas = query.header.figures().into_iter();
+        formulas.any(|formula| {
+            figure_names(query, &formula, protocol)
+                .iter()
+                .any(|known| known == name)
+        })
     })
-}
-
-fn suffixes(version: &Version) -> Vec<String> {
-    let rules = version.recheck.rules.iter().map(|rule| rule.rule.clone());
-    let bands = version.severe.bands.iter().map(|band| band.name.clone());
-    let days = version.readmission.within_days.iter().map(|day| format!("{day}d"));
-    let hours = version.time_to_serum.shares_at_h.iter().map(|hour| format!("{hour}h"));
-    rules.chain(bands).chain(days).chain(hours).collect()
 }

@@ -8,7 +8,7 @@ use crate::charts::monthly::{Monthly, Point};
 use crate::month::Month;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::measure::RATE_PER_BIRTHS;
-use crate::statistics::proportion::Interval;
+use crate::statistics::Interval;
 
 use super::{PageError, numbers, words};
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::month::Month;
 use crate::queries::figures::Figure;
-use crate::statistics::proportion::Interval;
+use crate::statistics::Interval;
 
 use super::figure_view::Series;
 use super::{numbers, words};

@@ -1,6 +1,6 @@
 //! The only rounding of numbers on a page.
 
-use crate::statistics::proportion::Interval;
+use crate::statistics::Interval;
 
 /// A share as a percentage: whole numbers under 200 cases, else one decimal.
 pub(super) fn percent(share: f64, cases: u64) -> String {

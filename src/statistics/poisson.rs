@@ -7,7 +7,7 @@
 
 use statrs::distribution::{ContinuousCDF, Gamma};
 
-use super::proportion::Interval;
+use super::Interval;
 
 /// Half of what lies outside a 95 % interval.
 const TAIL: f64 = 0.025;

@@ -11,17 +11,10 @@
 //! Degenerate cases: n = 0 has no interval; at x = 0 the lower and at x = n the
 //! upper limit is exactly 0 and 1.
 
+use super::Interval;
+
 /// Two-sided 95 % normal quantile.
 pub const Z_95: f64 = 1.959_963_984_540_054;
-
-/// An interval of a proportion, both ends between 0 and 1.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Interval {
-    /// Lower limit.
-    pub lower: f64,
-    /// Upper limit.
-    pub upper: f64,
-}
 
 /// The 95 % Wilson score interval of `events` out of `trials`; `None` for no trials.
 ///

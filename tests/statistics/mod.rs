@@ -1,5 +1,7 @@
 //! Statistics against published figures. Sources beside each.
 
+mod published;
+
 use siskin::statistics::aalen_johansen::{self, End};
 use siskin::statistics::poisson;
 use siskin::statistics::proportion::{newcombe, wilson};
@@ -98,6 +100,24 @@ fn cumulative_incidence_equals_the_example_worked_by_hand() {
     assert!((aalen_johansen::by(&first, 3) - (0.1 + 0.8 / 7.0)).abs() < 1e-12);
     assert_eq!(aalen_johansen::by(&first, 0), 0.0);
     assert_eq!(aalen_johansen::median(&first), None);
+}
+
+/// The same ten, from the published file.
+#[test]
+fn the_published_file_holds_the_example_worked_by_hand() {
+    let case = published::case("cuminc_tiny_by_hand");
+    let times = published::numbers(&case["inputs"]["time"]);
+    let status = published::numbers(&case["inputs"]["status"]);
+    let end = |s: f64| [End::Censored, End::Event, End::Competing][s as usize];
+    let ends: Vec<(i64, End)> = times.iter().zip(status).map(|(t, s)| (*t as i64, end(s))).collect();
+    let steps = aalen_johansen::incidence(&ends);
+    let expected = &case["expected"];
+    for (time, value) in published::numbers(&expected["t"])
+        .iter()
+        .zip(published::numbers(&expected["cif_1"]))
+    {
+        published::close(&case, "incidence", aalen_johansen::by(&steps, *time as i64), value);
+    }
 }
 
 #[test]

@@ -27,6 +27,9 @@ pub enum Error {
     /// The protocol is refused.
     #[error(transparent)]
     Protocol(#[from] ProtocolError),
+    /// The notes are refused.
+    #[error(transparent)]
+    Notes(#[from] crate::notes::NotesError),
     /// An extract is refused.
     #[error(transparent)]
     Extract(#[from] ExtractError),

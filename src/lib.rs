@@ -14,6 +14,7 @@ pub mod intake;
 pub mod invent;
 pub mod month;
 mod nearest;
+pub mod notes;
 pub mod pages;
 pub mod protocol;
 pub mod queries;

@@ -10,11 +10,11 @@
 -- starts with: triggers of the month under the rule
 -- left out: tests that might have been a trigger but lack birth time, gestation or a line; baby's
 --   stay ended without a disposition before the window closed
+-- clusters: obligations of one baby are not independent; the interval is that of babies
 -- direction: higher is better
 -- chart: proportion by month
 -- source: rules NICE CG98 or AAP 2022, as the protocol says, hours from memory; outcomes are local
---   definitions. Obligations of one baby are not independent: the interval takes them as if they
---   were, and is too narrow.
+--   definitions
 select
   concat('recheck_adherence_', rule) as figure, month, unit, infant_id,
   concat(trigger_table, ' ', trigger_id) as case_id, trigger_s as at_s,

@@ -15,13 +15,14 @@ use crate::intake::memory::{recall, store_learned};
 use crate::intake::settle::{SettleOrder, Settled, Through, settle};
 use crate::intake::stage::{Stage, Staged};
 use crate::month::Month;
+use crate::notes::Notes;
 use crate::protocol::Protocol;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
 use crate::queries::{catalogue, derive, pour};
 use crate::warehouse::digest;
-use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Warehouse, WarehouseError, WriteLock};
+use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
 use super::report::MEASURED_TABLES;
@@ -68,6 +69,11 @@ pub struct Built {
 /// Builds and publishes the next snapshot, unless nothing has changed.
 pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Result<Built, Error> {
     let protocol = Protocol::read(&warehouse.protocol_path())?;
+    let notes = notes_of(warehouse)?;
+    let texts = Texts {
+        protocol: protocol.text(),
+        notes: &notes,
+    };
     let lock = WriteLock::take(warehouse)?;
     let mut building = Building::begin(warehouse, &lock)?;
     let work = say.work();
@@ -100,6 +106,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let by = derived_by(&protocol);
     let before = building.site().before();
     let is_same = before.is_some_and(|before| before.manifest().derived_by == by);
+    let has_notes = before.is_some_and(|before| before.manifest().notes_sha256 != texts.notes_sha256());
     let how = SettleOrder {
         loaded_at_s: order.loaded_at_s,
         through: order.through,
@@ -107,7 +114,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         slice_rows: order.slice_rows,
     };
     let mut settled = settle(&session, &mut building, &staged, &mended, &how).await?;
-    settled.is_news |= has_learned;
+    settled.is_news |= has_learned || has_notes;
     let load = building.site().load();
     let is_needless = is_same && !settled.is_news && !order.is_whole;
     let snapshot = if is_needless || order.dry_run {
@@ -120,7 +127,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         check_records(&building, order.despite).await?;
         remember_figures(&mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
-        Some(building.publish(warehouse, protocol.text(), by)?)
+        Some(building.publish(warehouse, &texts, by)?)
     };
     Ok(Built {
         load,
@@ -138,8 +145,17 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let manifest = newest.manifest();
     let (then, now) = (&manifest.derived_by, derived_by(&protocol));
-    if *then == now {
+    let texts = Texts {
+        protocol: protocol.text(),
+        notes: &notes_of(warehouse)?,
+    };
+    let has_notes = manifest.notes_sha256 != texts.notes_sha256();
+    if *then == now && !has_notes {
         return Ok(newest);
+    }
+    if *then == now {
+        say.remark(&format!("notes.toml has changed since load {}", manifest.load));
+        return built_anew(warehouse, loaded_at_s, newest, say).await;
     }
     let what = if then.protocol_sha256 != now.protocol_sha256 {
         "protocol.toml has"
@@ -149,6 +165,11 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         "siskin's queries have"
     };
     say.remark(&format!("{what} changed since load {}: deriving anew", manifest.load));
+    built_anew(warehouse, loaded_at_s, newest, say).await
+}
+
+/// The next snapshot, of the rows of the newest; the newest when there is nothing to do.
+async fn built_anew(warehouse: &Warehouse, loaded_at_s: i64, newest: Snapshot, say: &Say) -> Result<Snapshot, Error> {
     let order = Order {
         files: &[],
         through: &Through::default(),
@@ -160,10 +181,14 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         slice_rows: SLICE_ROWS,
     };
     let built = build(warehouse, &order, say).await?;
-    Ok(match built.snapshot {
-        Some(snapshot) => snapshot,
-        None => warehouse.newest()?,
-    })
+    Ok(built.snapshot.unwrap_or(newest))
+}
+
+/// The notes of the warehouse as text, when they are valid.
+fn notes_of(warehouse: &Warehouse) -> Result<String, Error> {
+    let text = Notes::text(&warehouse.notes_path())?;
+    Notes::parse(&text)?;
+    Ok(text)
 }
 
 /// What a snapshot is derived by under this protocol and these queries.

@@ -42,7 +42,7 @@ const DERIVE: Files = queries!("derive":
 
 const MEASURES: Files = queries!("measures":
     "screening_coverage", "missed_referral", "time_to_serum", "time_to_treatment", "treatment_below_line",
-    "recheck_adherence", "jaundice_readmission", "severe_jaundice", "meter_agreement", "meter_checks",
+    "recheck_adherence", "jaundice_readmission", "severe_jaundice", "meter_agreement", "meter_bias", "meter_checks",
     "screens_outside_limits", "failed_specimens", "specimen_delay", "record_quality");
 
 const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missing_days", "half_delivered_months",
@@ -50,7 +50,7 @@ const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missi
     "implausible_dates", "most_rows_set_aside", "nothing_taken");
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
-    "unmapped", "ungrouped", "grouped", "counted", "timed", "flow", "case_keys",
+    "unmapped", "ungrouped", "grouped", "counted", "timed", "differed", "clustered", "flow", "case_keys",
     "birth_stays_looked_back", "rises_of_month");
 
 const CHECKS: Files = queries!("checks": "ledger_balances", "ledger_matches_rows", "one_live_row_per_id",

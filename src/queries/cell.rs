@@ -51,14 +51,16 @@ pub(super) struct Counts {
     pub outcomes: BTreeMap<String, u64>,
     pub left_out: BTreeMap<String, u64>,
     pub provisional: bool,
-    /// Time, how it ended, and how many cases: of measures of time only.
-    pub times: Vec<(i64, String, u64)>,
+    /// Time or difference, the outcome, and how many cases: of measures that have one.
+    pub amounts: Vec<(i64, String, u64)>,
+    /// Outcomes of each baby: of measures whose cases come in clusters.
+    pub babies: BTreeMap<String, BTreeMap<String, u64>>,
 }
 
 /// Counts of a measure by figure, then cell.
 pub(super) type Counted = BTreeMap<String, BTreeMap<Cell, Counts>>;
 
-/// Places the rows of `counted.sql` or `timed.sql`. Each counts for its cell and for those
+/// Places the rows of `counted.sql`, `timed.sql` or `differed.sql`. Each counts for its cell and for those
 /// that hold it: with a split for its group in its unit and in the network, without one for
 /// its unit and the network.
 ///
@@ -67,7 +69,9 @@ pub(super) type Counted = BTreeMap<String, BTreeMap<Cell, Counts>>;
 pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, String> {
     let mut counted = Counted::new();
     let texts = ["figure", "month", "unit", "group_name", "kind", "name"].map(|column| rows.texts(column));
-    let times = rows.ints_if_any("time_s");
+    let amounts = rows
+        .ints_if_any("time_s")
+        .or_else(|| rows.ints_if_any("difference_micro"));
     for (i, n) in rows.ints("n").into_iter().enumerate() {
         let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
         let (figure, month, unit, group, kind, name) = (cell(0), cell(1), cell(2), cell(3), cell(4), cell(5));
@@ -84,8 +88,8 @@ pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, Stri
             match kind.as_str() {
                 "outcome" => {
                     *to.outcomes.entry(name.clone()).or_default() += n;
-                    if let Some(time_s) = times.as_ref().and_then(|times| times[i]) {
-                        to.times.push((time_s, name.clone(), n));
+                    if let Some(amount) = amounts.as_ref().and_then(|amounts| amounts[i]) {
+                        to.amounts.push((amount, name.clone(), n));
                     }
                 }
                 "left_out" => *to.left_out.entry(name.clone()).or_default() += n,
@@ -95,4 +99,23 @@ pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, Stri
         }
     }
     Ok(counted)
+}
+
+/// Adds the rows of `clustered.sql`, placed alike.
+pub(super) fn add_babies(counted: &mut Counted, rows: &Cells, split: Option<Split>) {
+    let texts = ["figure", "month", "unit", "group_name", "infant_id", "name"].map(|column| rows.texts(column));
+    for (i, n) in rows.ints("n").into_iter().enumerate() {
+        let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
+        let of_figure = counted.entry(cell(0)).or_default();
+        for unit in [None, Some(cell(2))] {
+            let to = of_figure
+                .entry(Cell {
+                    month: cell(1),
+                    unit,
+                    group: split.map(|_| cell(3)),
+                })
+                .or_default();
+            *to.babies.entry(cell(4)).or_default().entry(cell(5)).or_default() += n.unwrap_or(0) as u64;
+        }
+    }
 }

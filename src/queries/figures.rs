@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 
 /// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
 ///
-/// `value`, `lower` and `upper` are shares from 0 to 1, hours for a median, or cases for each
-/// thousand births for severe jaundice. A month without data has neither numerator, denominator nor value.
+/// `value`, `lower` and `upper` are shares from 0 to 1, hours for a median, cases for each
+/// thousand births for severe jaundice, or umol/L for the bias of the meter and its limits. A month without data has neither numerator, denominator nor value.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// Name of the figure.
@@ -57,6 +57,8 @@ pub enum Quantity {
     Hours,
     /// Cases for each thousand births.
     PerThousandBirths,
+    /// umol/L.
+    Concentration,
 }
 
 impl Quantity {
@@ -66,6 +68,8 @@ impl Quantity {
             Self::Hours
         } else if measure.starts_with("severe_jaundice") {
             Self::PerThousandBirths
+        } else if measure.starts_with("meter_bias") {
+            Self::Concentration
         } else {
             Self::Share
         }

@@ -23,6 +23,8 @@ const KEYS: &[&str] = &[
     "starts with",
     "dropped",
     "left out",
+    "clusters",
+    "better",
     "direction",
     "chart", // measures
 ];

@@ -22,6 +22,9 @@ pub struct Manifest {
     /// What it was derived by.
     #[serde(flatten)]
     pub derived_by: DerivedBy,
+    /// SHA-256 of `notes.toml`; empty without notes.
+    #[serde(default)]
+    pub notes_sha256: String,
     /// Tables by name.
     pub tables: BTreeMap<String, TableEntry>,
 }

@@ -23,7 +23,7 @@ use std::path::{Path, PathBuf};
 
 pub use lock::WriteLock;
 pub use manifest::{Column, DataFile, DerivedBy, Manifest, TableEntry, type_word};
-pub use snapshot::{Building, Site, Snapshot};
+pub use snapshot::{Building, Site, Snapshot, Texts};
 pub use tidy::Tidied;
 pub use verify::{Fault, Verified};
 pub use writer::TableWriter;
@@ -184,6 +184,11 @@ impl Warehouse {
     /// Where the unit's rules are.
     pub fn protocol_path(&self) -> PathBuf {
         self.root.join("protocol.toml")
+    }
+
+    /// Where the notes are, when there are any.
+    pub fn notes_path(&self) -> PathBuf {
+        self.root.join(snapshot::NOTES)
     }
 
     fn snapshots(&self) -> PathBuf {

@@ -10,6 +10,8 @@ use super::manifest::{self, DerivedBy, Manifest, TableEntry};
 use super::writer::{self, TableWriter};
 use super::{CURRENT, Warehouse, WarehouseError, WriteLock, io, snapshot_name};
 
+/// What people wrote beside the protocol, in a snapshot.
+pub(super) const NOTES: &str = "notes.toml";
 pub(super) const BUILDING: &str = ".building";
 /// What the link to a snapshot about to be published is called until it is swapped in.
 const NEXT: &str = "current.next";
@@ -68,6 +70,37 @@ impl Snapshot {
     pub fn protocol_text(&self) -> Result<String, WarehouseError> {
         let path = self.path.join("protocol.toml");
         fs::read_to_string(&path).map_err(io("cannot read", &path))
+    }
+
+    /// The notes it was made with, as text; empty without any.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn notes_text(&self) -> Result<String, WarehouseError> {
+        if self.manifest.notes_sha256.is_empty() {
+            return Ok(String::new());
+        }
+        let path = self.path.join(NOTES);
+        fs::read_to_string(&path).map_err(io("cannot read", &path))
+    }
+}
+
+/// What people wrote, kept in a snapshot.
+#[derive(Clone, Copy, Debug)]
+pub struct Texts<'a> {
+    /// The protocol it is derived by.
+    pub protocol: &'a str,
+    /// The notes; empty without any.
+    pub notes: &'a str,
+}
+
+impl Texts<'_> {
+    /// The notes' hash, as the manifest holds it; empty without any.
+    pub fn notes_sha256(&self) -> String {
+        match self.notes.is_empty() {
+            true => String::new(),
+            false => digest::of_text(self.notes),
+        }
     }
 }
 
@@ -229,12 +262,16 @@ impl Building {
     pub fn publish(
         mut self,
         warehouse: &Warehouse,
-        protocol_text: &str,
+        texts: &Texts<'_>,
         derived_by: DerivedBy,
     ) -> Result<Snapshot, WarehouseError> {
         self.manifest.derived_by = derived_by;
+        self.manifest.notes_sha256 = texts.notes_sha256();
         remove_folder(&self.site.scratch())?;
-        write(&self.site.path.join("protocol.toml"), protocol_text.as_bytes())?;
+        write(&self.site.path.join("protocol.toml"), texts.protocol.as_bytes())?;
+        if !texts.notes.is_empty() {
+            write(&self.site.path.join(NOTES), texts.notes.as_bytes())?;
+        }
         let manifest = self.site.path.join(manifest::FILE);
         let text = serde_json::to_vec_pretty(&self.manifest).map_err(|source| WarehouseError::Manifest {
             path: manifest.clone(),

@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::manifest::{self, DataFile};
+use super::snapshot::NOTES;
 use super::{Snapshot, WarehouseError, digest, io};
 
 /// What a comparison found.
@@ -50,6 +51,14 @@ impl Snapshot {
             .map(|name| self.path().join(name))
             .into_iter()
             .collect();
+        let notes_sha256 = &self.manifest().notes_sha256;
+        if !notes_sha256.is_empty() {
+            let path = self.path().join(NOTES);
+            if digest::of_file(&path).ok().as_ref() != Some(notes_sha256) {
+                found.faults.push(Fault::Changed(path.clone()));
+            }
+            known.insert(path);
+        }
         for file in self.manifest().tables.values().flat_map(|table| &table.files) {
             let path = self.path().join(&file.path);
             found.files += 1;

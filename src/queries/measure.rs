@@ -10,9 +10,9 @@ use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::month::Month;
 use crate::protocol::Protocol;
-use crate::statistics::aalen_johansen::{self, End};
 use crate::statistics::poisson;
 use crate::statistics::proportion::{newcombe, wilson};
+use crate::statistics::survival::{End, aalen_johansen};
 
 use super::QueryError;
 use super::catalogue::{self, Query};

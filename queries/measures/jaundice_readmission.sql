@@ -11,6 +11,7 @@
 -- dropped: after_data_end then by data end
 -- left out: no birth time, no gestation or below the limit, no birth stay, went where is unknown, died or
 --   transferred out
+-- better: lower
 -- direction: lower is better
 -- chart: proportion by month
 -- source: local definition, no national one was found; own network only; kernicterus code P57 as in

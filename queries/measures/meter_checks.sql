@@ -14,6 +14,7 @@
 --   meter-day is that of its first reading, by time, then id. Checks and readings after data end
 --   do not exist yet.
 -- left out: of the readings: those without a meter; they make no meter-day
+-- better: higher; unverified_readings lower
 -- direction: meter checks: higher is better; unverified readings: lower is better
 -- chart: proportion by month
 -- source: common practice: a passing check at least once daily before the first reading

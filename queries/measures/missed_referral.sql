@@ -14,6 +14,7 @@
 --   serum, same_referral then opened a referral
 -- left out: screens that meet a clause needing no line but could not call for a serum, by reason;
 --   episodes whose stay ended without a disposition before the window closed
+-- better: lower; referral_in_time higher
 -- direction: missed: lower is better; in time: higher is better
 -- chart: proportion by month
 -- source: referral clauses NICE CG98 or AAP 2022, as the protocol says; window, follow-up and

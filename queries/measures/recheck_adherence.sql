@@ -11,6 +11,7 @@
 -- left out: tests that might have been a trigger but lack birth time, gestation or a line; baby's
 --   stay ended without a disposition before the window closed
 -- clusters: obligations of one baby are not independent; the interval is that of babies
+-- better: higher
 -- direction: higher is better
 -- chart: proportion by month
 -- source: rules NICE CG98 or AAP 2022, as the protocol says, hours from memory; outcomes are local

@@ -31,6 +31,7 @@
 --   late_days is common practice.
 -- left out: of the rows in time: rows of months so old when their table was loaded for the first
 --   time that no row of them could have been in time (loaded_as_history)
+-- better: higher
 -- direction: higher is better
 -- chart: proportion by month
 -- source: local definition

@@ -17,6 +17,7 @@
 --   first test, by going home or the last age, whichever is first.
 -- left out: no birth time, no gestation or below the limit, phototherapy before the first test, no
 --   birth stay; and without a test in time: went where is unknown, died or transferred out
+-- better: higher
 -- direction: higher is better
 -- chart: proportion by month
 -- source: AAP 2022: TcB or TSB between 24 and 48 h, or before discharge if earlier

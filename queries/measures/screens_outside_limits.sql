@@ -16,6 +16,7 @@
 -- dropped: after_data_end then by data end
 -- choices: A screen may have several flags; the first figure counts those with any. What is not
 --   known raises no flag.
+-- better: lower
 -- direction: lower is better
 -- chart: proportion by month
 -- source: gestation and age NICE CG98; outpatient screens, readings averaged and typed identity

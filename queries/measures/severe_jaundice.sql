@@ -18,6 +18,7 @@
 --   table is not said to be complete through the month.
 -- left out: serum in a band without birth time; of the exchange line babies without birth time,
 --   gestation or line
+-- better: lower
 -- direction: lower is better
 -- chart: rate by month
 -- source: above 425 umol/L: Canada, severe; kernicterus code NICE QS57; other bands local definitions

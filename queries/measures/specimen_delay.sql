@@ -9,6 +9,7 @@
 -- starts with: failed specimens of the month
 -- choices: The next valid serum is the first of the baby collected at or after the failed one.
 --   Specimens without one by data end are counted and are in no median.
+-- better: lower
 -- direction: lower is better
 -- chart: median by month
 -- source: local definition

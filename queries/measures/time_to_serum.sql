@@ -10,6 +10,7 @@
 --   time_to_result_median = serum / serum + competing + cut + data_end
 -- starts with: referrals of the month
 -- left out: the stay ended without a disposition before anything else happened
+-- better: higher; time_to_serum_median lower; time_to_result_median lower
 -- direction: higher shares and a shorter median are better
 -- chart: share drawn by hour
 -- source: Aalen-Johansen, with going home or dying without serum as the competing event; one minus

@@ -16,6 +16,7 @@
 --   the follow-up.
 -- left out: no birth time, no gestation, no line; a stay ended without a disposition while the time
 --   allowed ran
+-- better: lower; time_to_treatment higher
 -- direction: in time: higher is better; untreated and never treated: lower is better
 -- chart: proportion by month
 -- source: line NICE CG98 or the site's; the hours are local definitions

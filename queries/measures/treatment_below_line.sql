@@ -14,6 +14,7 @@
 --   was above the line at its own age. Without one the course counts as below, also when a screen
 --   was high. Unit is that of the first episode.
 -- left out: no birth time, no gestation, no line for the gestation
+-- better: lower
 -- direction: lower is better, within reason
 -- chart: proportion by month
 -- source: local definition; line NICE CG98 or the site's

@@ -104,11 +104,14 @@ fn table(figures: &[Figure]) -> String {
             Quantity::Share => (100.0, "%"),
             Quantity::Hours => (1.0, "h"),
             Quantity::PerThousandBirths => (1.0, "/1000"),
+            Quantity::Concentration => (1.0, "umol/L"),
         };
         let value = f.value.map_or_else(String::new, |v| format!("{:.1} {unit}", v * scale));
         let between = |lower: Option<f64>, upper: Option<f64>| match (lower, upper) {
             (Some(lower), Some(upper)) => format!("{:.1} to {:.1}", lower * scale, upper * scale),
-            _ => String::new(),
+            (Some(lower), None) => format!("from {:.1}", lower * scale),
+            (None, Some(upper)) => format!("up to {:.1}", upper * scale),
+            (None, None) => String::new(),
         };
         let interval = between(f.lower, f.upper);
         let difference = f.difference.map_or_else(String::new, |d| {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::charts::monthly::{Monthly, Point};
 use crate::month::Month;
 use crate::queries::figures::{Figure, Quantity};
-use crate::queries::measure::RATE_PER_BIRTHS;
+use crate::queries::valued::RATE_PER_BIRTHS;
 use crate::statistics::Interval;
 
 use super::{PageError, numbers, words};
@@ -63,6 +63,7 @@ pub(super) fn value(measure: &str, value: f64, cases: u64) -> String {
     match Quantity::of(measure) {
         Quantity::Hours => numbers::hours(value),
         Quantity::PerThousandBirths => numbers::per_thousand(value),
+        Quantity::Concentration => numbers::concentration(value),
         Quantity::Share => numbers::percent(value, cases),
     }
 }
@@ -73,6 +74,22 @@ pub(super) fn interval(measure: &str, interval: Interval, cases: u64) -> String 
         Quantity::Share => numbers::percent_interval(interval, cases),
         Quantity::Hours => format!("{:.1} to {}", interval.lower, numbers::hours(interval.upper)),
         Quantity::PerThousandBirths => format!("{:.1} to {:.1}", interval.lower, interval.upper),
+        Quantity::Concentration => format!(
+            "{} to {}",
+            numbers::whole(interval.lower),
+            numbers::concentration(interval.upper)
+        ),
+    }
+}
+
+/// The interval of a figure, also one that has a single end; empty without one.
+fn interval_of(figure: &Figure, cases: u64) -> String {
+    let told = |end: f64| value(&figure.measure, end, cases);
+    match (figure.lower, figure.upper) {
+        (Some(lower), Some(upper)) => interval(&figure.measure, Interval { lower, upper }, cases),
+        (Some(lower), None) => format!("from {}", told(lower)),
+        (None, Some(upper)) => format!("up to {}", told(upper)),
+        (None, None) => String::new(),
     }
 }
 
@@ -154,6 +171,7 @@ impl<'a> Series<'a> {
                 Quantity::Share => axis_percent,
                 Quantity::Hours => axis_hours,
                 Quantity::PerThousandBirths => axis_rate,
+                Quantity::Concentration => numbers::whole,
             },
             latest: &latest,
         };
@@ -190,7 +208,7 @@ impl<'a> Series<'a> {
 
     fn before_in_words(&self) -> String {
         let of_thousand = match Quantity::of(self.measure) {
-            Quantity::Hours => return String::new(),
+            Quantity::Hours | Quantity::Concentration => return String::new(),
             _ if self.measure.starts_with("time_to_serum") => return String::new(),
             Quantity::Share => 1.0,
             Quantity::PerThousandBirths => RATE_PER_BIRTHS,
@@ -211,10 +229,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
     let told = figure
         .value
         .map_or_else(|| "\u{2013}".to_owned(), |v| value(&figure.measure, v, cases));
-    let interval = match (figure.lower, figure.upper) {
-        (Some(lower), Some(upper)) => interval(&figure.measure, Interval { lower, upper }, cases),
-        _ => String::new(),
-    };
+    let interval = interval_of(figure, cases);
     let reasons: Vec<String> = figure
         .left_out
         .iter()

@@ -31,6 +31,20 @@ pub(super) fn hours(hours: f64) -> String {
     format!("{hours:.1} h")
 }
 
+/// A concentration in umol/L, whole.
+pub(super) fn concentration(umol_l: f64) -> String {
+    format!("{} umol/L", whole(umol_l))
+}
+
+/// A number to whole ones; no `-0`, and a minus sign that is as wide as a plus.
+pub(super) fn whole(number: f64) -> String {
+    let rounded = number.round();
+    match rounded < 0.0 {
+        true => format!("\u{2212}{:.0}", -rounded),
+        false => format!("{:.0}", rounded.abs()),
+    }
+}
+
 /// A count with thin spaces between thousands.
 pub(super) fn count(n: u64) -> String {
     let digits = n.to_string();

@@ -99,6 +99,21 @@ impl Header {
         split(self.get(key))
     }
 
+    /// Whether a higher or a lower value of a figure is better; `None` where neither is.
+    ///
+    /// Written `higher; name lower; ...`: what holds for the figures of the measure, then those
+    /// for which it does not.
+    pub fn better(&self, figure: &str) -> Option<Better> {
+        let mut each = self.get("better").split(';').map(str::trim);
+        let usual = each.next().unwrap_or_default();
+        let own = each.find_map(|text| text.strip_prefix(figure)?.strip_prefix(' '));
+        match own.unwrap_or(usual) {
+            "higher" => Some(Better::Higher),
+            "lower" => Some(Better::Lower),
+            _ => None,
+        }
+    }
+
     /// The figures of a measure.
     ///
     /// Written `name = part + part / part + part besides part of table; ...`: outcomes that are
@@ -121,6 +136,15 @@ impl Header {
         })
         .collect()
     }
+}
+
+/// Which way a figure is better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Better {
+    /// Higher is better.
+    Higher,
+    /// Lower is better.
+    Lower,
 }
 
 /// How a figure is made of outcomes.

@@ -16,15 +16,13 @@ use crate::statistics::survival::{End, aalen_johansen};
 
 use super::QueryError;
 use super::catalogue::{self, Query};
-use super::cell::{Cell, Counted, Counts, placed};
+use super::cell::{Cell, Counted, Counts, add_babies, placed};
 use super::covered::Covered;
 use super::figure_names::figure_names;
 use super::figures::Figure;
 use super::header;
 use super::split::{OF_NO_BABY, Split};
-
-/// Rates are told for so many births.
-pub const RATE_PER_BIRTHS: f64 = 1000.0;
+use super::valued::{self, Agreement};
 
 /// What a span of months is measured from.
 pub struct Measuring<'a> {
@@ -101,15 +99,22 @@ impl Measuring<'_> {
         self.session.add_view(view, catalogue::listing(grouped), &by).await?;
         let listing = match query.header.get("kind") {
             "time" | "median" => "timed",
+            "difference" => "differed",
             _ => "counted",
         };
         let rows = self.session.rows(query.name, catalogue::listing(listing), &[]).await?;
-        self.session.remove(view)?;
-        self.session.remove("cases")?;
-        placed(&Cells::new(rows), split).map_err(|word| QueryError::Shape {
+        let mut counted = placed(&Cells::new(rows), split).map_err(|word| QueryError::Shape {
             measure: query.name.to_owned(),
             why: format!("'{word}' is no kind of row"),
-        })
+        })?;
+        if !query.header.get("clusters").is_empty() {
+            let by_baby = catalogue::listing("clustered");
+            let rows = self.session.rows(query.name, by_baby, &[]).await?;
+            add_babies(&mut counted, &Cells::new(rows), split);
+        }
+        self.session.remove(view)?;
+        self.session.remove("cases")?;
+        Ok(counted)
     }
 
     /// Makes the cases of a measure known to the session as `cases`.
@@ -166,12 +171,25 @@ impl Measuring<'_> {
     }
 
     fn figure(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
-        match of.query.header.get("kind") {
-            "time" => self.time(of, cell, counts),
-            "median" => self.median(of, cell, counts),
-            "rate" => self.rate(of, cell, counts),
-            _ => self.proportion(of, cell, counts),
-        }
+        let kind = of.query.header.get("kind");
+        let mut figure = match kind {
+            "time" => self.timed(of, cell, counts),
+            _ => self.counted(of, cell, counts),
+        };
+        let (numerator, denominator) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
+        let valued = match kind {
+            "time" => match self.until_s(of.name) {
+                Some(until_s) => valued::share_by(&follow_ups(counts), until_s),
+                None => valued::half_by_h(&follow_ups(counts)),
+            },
+            "median" => valued::median_h(&amounts(counts)),
+            "difference" => valued::agreement(&amounts(counts), number_of(of.name)),
+            "rate" => valued::rate(numerator, denominator),
+            _ if counts.babies.is_empty() => valued::share(numerator, denominator),
+            _ => valued::clustered_share(&of.clusters(counts)),
+        };
+        (figure.value, figure.lower, figure.upper) = (valued.value, valued.lower, valued.upper);
+        figure
     }
 
     /// Counts by outcome, and what they come to by the formula; no value.
@@ -195,81 +213,30 @@ impl Measuring<'_> {
         }
     }
 
-    fn proportion(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
-        let figure = self.counted(of, cell, counts);
-        let (numerator, denominator) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
-        let interval = wilson(numerator, denominator);
-        Figure {
-            value: (denominator > 0).then(|| numerator as f64 / denominator as f64),
-            lower: interval.map(|i| i.lower),
-            upper: interval.map(|i| i.upper),
-            ..figure
-        }
-    }
-
-    /// Cases for each thousand births, with the interval of an exact Poisson count.
-    fn rate(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
-        let figure = self.counted(of, cell, counts);
-        let (cases, births) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
-        let per_births = |n: f64| (births > 0).then(|| RATE_PER_BIRTHS * n / births as f64);
-        let interval = poisson::exact(cases);
-        Figure {
-            value: per_births(cases as f64),
-            lower: per_births(interval.lower),
-            upper: per_births(interval.upper),
-            ..figure
-        }
-    }
-
-    /// The median time of those that have one, hours.
-    fn median(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
-        let mut times: Vec<i64> = Vec::new();
-        for (time_s, _, n) in &counts.times {
-            times.extend(std::iter::repeat_n(*time_s, *n as usize));
-        }
-        times.sort_unstable();
-        let middle = times.len() / 2;
-        let median_s = match times.len() {
-            0 => None,
-            n if n % 2 == 1 => Some(times[middle] as f64),
-            _ => Some((times[middle - 1] + times[middle]) as f64 / 2.0),
-        };
-        Figure {
-            value: median_s.map(|s| s / 3600.0),
-            ..self.counted(of, cell, counts)
-        }
-    }
-
-    /// The share by the hours in the figure's name, or the median.
-    fn time(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
-        let until_s = self
-            .hours()
-            .into_iter()
-            .find(|hour| of.name == format!("time_to_serum_{hour}h"))
-            .map(|hour| i64::from(hour) * 3600);
-        let mut ends: Vec<(i64, End)> = Vec::new();
-        for (time_s, ended_by, n) in &counts.times {
-            ends.extend(std::iter::repeat_n((*time_s, end(ended_by)), *n as usize));
-        }
-        let steps = aalen_johansen::incidence(&ends);
+    /// How many were drawn by the hour in the figure's name, or at all; no value.
+    fn timed(&self, of: &OfName<'_>, cell: &Cell, counts: &Counts) -> Figure {
+        let until_s = self.until_s(of.name);
         let count = |ended_by: &str, is_within: &dyn Fn(i64) -> bool| {
             let those = counts
-                .times
+                .amounts
                 .iter()
                 .filter(|(time_s, by, _)| by == ended_by && is_within(*time_s));
             those.map(|(_, _, n)| n).sum::<u64>()
         };
         Figure {
             numerator: Some(count("serum", &|time_s| until_s.is_none_or(|until| time_s <= until))),
-            denominator: Some(ends.len() as u64),
-            value: match until_s {
-                Some(until_s) => (!ends.is_empty()).then(|| aalen_johansen::by(&steps, until_s)),
-                None => aalen_johansen::median(&steps).map(|s| s as f64 / 3600.0),
-            },
+            denominator: Some(counts.amounts.iter().map(|(_, _, n)| n).sum()),
             left_out: counts.left_out.clone(),
             open: count("data_end", &|time_s| until_s.is_none_or(|until| time_s < until)),
             ..self.blank(of, cell)
         }
+    }
+
+    /// The time in the name of a share by an hour; `None` of a median.
+    fn until_s(&self, name: &str) -> Option<i64> {
+        let mut hours = self.hours().into_iter();
+        let hour = hours.find(|hour| name == format!("time_to_serum_{hour}h"));
+        hour.map(|hour| i64::from(hour) * 3600)
     }
 
     fn blank(&self, of: &OfName<'_>, cell: &Cell) -> Figure {
@@ -308,11 +275,13 @@ impl Measuring<'_> {
         told
     }
 
-    /// Under which name the query counts a figure: those of time share the rows of a clock.
+    /// Under which name the query counts a figure: those of time share the rows of a clock,
+    /// those of differences all rows.
     pub(super) fn counted_as<'n>(&self, query: &Query, name: &'n str) -> &'n str {
         match query.header.get("kind") {
             "time" if name.starts_with("time_to_result") => "result",
             "time" => "serum",
+            "difference" => "meter_bias",
             _ => name,
         }
     }
@@ -331,6 +300,18 @@ struct OfName<'a> {
     formula: &'a header::Figure<'a>,
     query: &'a Query,
     split: Option<Split>,
+}
+
+impl OfName<'_> {
+    /// Numerator and denominator of each baby that counts.
+    fn clusters(&self, counts: &Counts) -> Vec<(u64, u64)> {
+        let count = |baby: &BTreeMap<String, u64>, names: &[&str]| {
+            names.iter().filter_map(|name| baby.get(*name)).sum::<u64>()
+        };
+        let babies = counts.babies.values();
+        let clusters = babies.map(|of| (count(of, &self.formula.numerator), count(of, &self.formula.denominator)));
+        clusters.filter(|(_, of)| *of > 0).collect()
+    }
 }
 
 /// Numerator and denominator of all other groups of the same split (of a group in a unit: of
@@ -363,6 +344,28 @@ fn compare(figure: &mut Figure, rest: Option<(u64, u64)>) {
     figure.difference = difference.map(|d| d.value);
     figure.difference_lower = difference.map(|d| d.lower);
     figure.difference_upper = difference.map(|d| d.upper);
+}
+
+/// The amounts of all cases: times in seconds, or differences in millionths of umol/L.
+fn amounts(counts: &Counts) -> Vec<i64> {
+    let each = counts.amounts.iter();
+    each.flat_map(|(amount, _, n)| std::iter::repeat_n(*amount, *n as usize))
+        .collect()
+}
+
+/// How the follow-up of each case ended.
+fn follow_ups(counts: &Counts) -> Vec<(i64, End)> {
+    let each = counts.amounts.iter();
+    each.flat_map(|(time_s, ended_by, n)| std::iter::repeat_n((*time_s, end(ended_by)), *n as usize))
+        .collect()
+}
+
+fn number_of(name: &str) -> Agreement {
+    match name {
+        "meter_bias_lower_limit" => Agreement::LowerLimit,
+        "meter_bias_upper_limit" => Agreement::UpperLimit,
+        _ => Agreement::Bias,
+    }
 }
 
 fn end(word: &str) -> End {

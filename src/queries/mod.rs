@@ -16,5 +16,6 @@ pub mod measure;
 pub mod quality;
 mod run;
 pub mod split;
+pub mod valued;
 
 pub use run::{QueryError, Tasks, pour, side_by_side, store};

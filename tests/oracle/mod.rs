@@ -113,6 +113,7 @@ impl<'a> Network<'a> {
             (&data_end::EXCHANGE_TABLES[..], severe::exchange_figures),
             (&data_end::CODE_TABLES[..], severe::code_figures),
             (&data_end::FIVE_TABLES[..], pairs::figures),
+            (&data_end::FIVE_TABLES[..], pairs::bias_figures),
             (&data_end::SCREEN_TABLES[..], outside_limits::figures),
             (&data_end::SERUM_TABLES[..], failed_specimens::figures),
         ] {

@@ -1,7 +1,7 @@
 //! Pairs of a screen and a serum, and the dangerous miss.
 
 use super::facts::{Screen, Serum};
-use super::figure::{Asked, Figure, Judged, Proportion};
+use super::figure::{Asked, Figure, Judged, Proportion, groups, left_out, no_data};
 use super::moment::Zone;
 use super::referral::{is_due, why_not_eligible};
 use super::rules::Rules;
@@ -113,4 +113,59 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
         denominator: &["above_line", "not_above_line"],
     };
     proportion.figures(&judged, asked)
+}
+
+/// The rows `meter_bias` and its limits: "Difference = TcB - TSB; SD with n - 1; limits 1.96 SD.
+/// Headline: a baby's earliest pair. Month and unit: the screen's."
+pub fn bias_figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
+    let mut judged = Vec::new();
+    for view in views {
+        for pair in pairs(view, rules) {
+            let screen = &pair.screen;
+            if pair.is_first_of_baby && zone.month(screen.at) == asked.month {
+                judged.push(Judged {
+                    groups: view.groups(&screen.unit, Some(screen.at)),
+                    verdict: Ok(pair.difference_micro),
+                });
+            }
+        }
+    }
+    let mut figures = Vec::new();
+    for (measure, sds) in [
+        ("meter_bias", 0.0),
+        ("meter_bias_lower_limit", -1.96),
+        ("meter_bias_upper_limit", 1.96),
+    ] {
+        if !asked.has_data {
+            figures.push(no_data(measure, asked.month));
+            continue;
+        }
+        for (split, group, things) in groups(&judged) {
+            let differences: Vec<i64> = things.iter().filter_map(|one| one.verdict.ok()).collect();
+            let n = differences.len() as u64;
+            figures.push(Figure {
+                split,
+                group,
+                numerator: Some(n),
+                denominator: Some(n),
+                value: bias_plus(&differences, sds),
+                outcomes: [("pair".to_string(), n)].into(),
+                left_out: left_out(&things),
+                ..no_data(measure, asked.month)
+            });
+        }
+    }
+    figures
+}
+
+/// Mean plus so many standard deviations, umol/L; a mean needs one difference, a limit two.
+fn bias_plus(differences_micro: &[i64], sds: f64) -> Option<f64> {
+    let n = differences_micro.len();
+    if n == 0 || (n == 1 && sds != 0.0) {
+        return None;
+    }
+    let mean = differences_micro.iter().sum::<i64>() as f64 / n as f64;
+    let squares: f64 = differences_micro.iter().map(|d| (*d as f64 - mean).powi(2)).sum();
+    let sd = if n == 1 { 0.0 } else { (squares / (n - 1) as f64).sqrt() };
+    Some((mean + sds * sd) / 1e6)
 }

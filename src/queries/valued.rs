@@ -1,0 +1,119 @@
+//! What counts come to: the value of a figure and its 95 % interval.
+
+use crate::statistics::clustered;
+use crate::statistics::poisson;
+use crate::statistics::proportion::wilson;
+use crate::statistics::summary;
+use crate::statistics::survival::{End, aalen_johansen};
+use crate::statistics::{Interval, agreement::bland_altman};
+
+/// Rates are told for so many births.
+pub const RATE_PER_BIRTHS: f64 = 1000.0;
+
+const HOUR_S: f64 = 3600.0;
+
+/// Stored concentrations are millionths of umol/L.
+const MICRO: f64 = 1e6;
+
+/// A value and its interval, each where there is one.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Valued {
+    pub value: Option<f64>,
+    pub lower: Option<f64>,
+    pub upper: Option<f64>,
+}
+
+impl Valued {
+    fn new(value: Option<f64>, interval: Option<Interval>) -> Self {
+        Self {
+            value,
+            lower: interval.map(|i| i.lower),
+            upper: interval.map(|i| i.upper),
+        }
+    }
+}
+
+/// A share, with Wilson's interval.
+pub(super) fn share(numerator: u64, denominator: u64) -> Valued {
+    let value = (denominator > 0).then(|| numerator as f64 / denominator as f64);
+    Valued::new(value, wilson(numerator, denominator))
+}
+
+/// A share of cases that come in clusters: numerator and denominator of each.
+pub(super) fn clustered_share(clusters: &[(u64, u64)]) -> Valued {
+    let sum = clusters.iter().fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1));
+    Valued {
+        value: share(sum.0, sum.1).value,
+        ..Valued::new(None, clustered::interval(clusters))
+    }
+}
+
+/// Cases for each thousand births, with the interval of an exact Poisson count.
+pub(super) fn rate(cases: u64, births: u64) -> Valued {
+    if births == 0 {
+        return Valued::default();
+    }
+    let per_births = |n: f64| RATE_PER_BIRTHS * n / births as f64;
+    let interval = poisson::exact(cases);
+    let interval = Interval {
+        lower: per_births(interval.lower),
+        upper: per_births(interval.upper),
+    };
+    Valued::new(Some(per_births(cases as f64)), Some(interval))
+}
+
+/// The median of times in seconds, as hours, with the interval by order statistics.
+pub(super) fn median_h(times_s: &[i64]) -> Valued {
+    let hours: Vec<f64> = times_s.iter().map(|s| *s as f64 / HOUR_S).collect();
+    match summary::median(&hours) {
+        Some(median) => Valued::new(Some(median.value), median.interval),
+        None => Valued::default(),
+    }
+}
+
+/// The share that ended with the event by a time, the competing event first counting against it.
+pub(super) fn share_by(follow_ups: &[(i64, End)], until_s: i64) -> Valued {
+    if follow_ups.is_empty() {
+        return Valued::default();
+    }
+    let steps = aalen_johansen::incidence(follow_ups);
+    let value = aalen_johansen::by(&steps, until_s);
+    Valued::new(Some(value), aalen_johansen::interval_by(follow_ups, until_s))
+}
+
+/// The time by which half ended with the event, as hours. Its interval has an end only where the
+/// curve reaches it.
+pub(super) fn half_by_h(follow_ups: &[(i64, End)]) -> Valued {
+    let steps = aalen_johansen::incidence(follow_ups);
+    let hours = |s: i64| s as f64 / HOUR_S;
+    let Some(value) = aalen_johansen::median(&steps) else {
+        return Valued::default();
+    };
+    let limits = aalen_johansen::median_interval(&steps);
+    Valued {
+        value: Some(hours(value)),
+        lower: limits.lower.map(hours),
+        upper: limits.upper.map(hours),
+    }
+}
+
+/// Which number of the differences of pairs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Agreement {
+    Bias,
+    LowerLimit,
+    UpperLimit,
+}
+
+/// Bias or a limit of agreement of differences in millionths of umol/L, as umol/L.
+pub(super) fn agreement(differences_micro: &[i64], which: Agreement) -> Valued {
+    let differences: Vec<f64> = differences_micro.iter().map(|d| *d as f64 / MICRO).collect();
+    let Some(found) = bland_altman::of_differences(&differences) else {
+        return Valued::default();
+    };
+    match which {
+        Agreement::Bias => Valued::new(Some(found.bias), found.bias_interval),
+        Agreement::LowerLimit => Valued::new(found.lower_limit, found.lower_limit_interval),
+        Agreement::UpperLimit => Valued::new(found.upper_limit, found.upper_limit_interval),
+    }
+}

@@ -3,6 +3,8 @@
 //! Each file gives its formula, source and degenerate cases. Intervals are two-sided 95 %
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
+pub mod binomial;
+mod incomplete_beta;
 pub mod poisson;
 pub mod proportion;
 pub mod survival;

@@ -4,6 +4,7 @@
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
 pub mod binomial;
+pub mod clustered;
 mod incomplete_beta;
 pub mod poisson;
 pub mod proportion;

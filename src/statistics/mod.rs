@@ -8,6 +8,7 @@ pub mod clustered;
 mod incomplete_beta;
 pub mod poisson;
 pub mod proportion;
+pub mod summary;
 pub mod survival;
 
 /// An interval: of a proportion, a rate, a time or a difference, in its unit.

@@ -3,8 +3,12 @@
 //! Each file gives its formula, source and degenerate cases. Intervals are two-sided 95 %
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
+pub mod binomial;
+pub mod clustered;
+mod incomplete_beta;
 pub mod poisson;
 pub mod proportion;
+pub mod summary;
 pub mod survival;
 
 /// An interval: of a proportion, a rate, a time or a difference, in its unit.

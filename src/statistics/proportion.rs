@@ -1,20 +1,29 @@
-//! A proportion and its Wilson score interval.
+//! A proportion and its interval: Wilson's score interval, or the exact one.
 //!
-//! For x of n with p = x/n and z the normal quantile of the level,
+//! For x of n with p = x/n and z the normal quantile of the level, Wilson's limits are
 //!
 //! ```text
 //! (p + z²/2n ± z·sqrt(p(1-p)/n + z²/4n²)) / (1 + z²/n)
 //! ```
 //!
-//! without continuity correction. Source: Wilson EB (1927) J Am Stat Assoc
-//! 22:209-212; worked examples in Newcombe RG (1998) Stat Med 17:857-872, table I.
+//! without continuity correction. They cover 95 % on average. The exact limits of Clopper and
+//! Pearson never cover less, and are wider: they are the chances at which x or more, and x or
+//! fewer, events come of n trials in 2.5 % of cases, quantiles of the beta distributions of
+//! shapes x, n - x + 1 and x + 1, n - x.
+//!
+//! Sources: Wilson EB (1927) J Am Stat Assoc 22:209-212; Clopper CJ, Pearson ES (1934) Biometrika
+//! 26:404-413; worked examples in Newcombe RG (1998) Stat Med 17:857-872, table I.
 //! Degenerate cases: n = 0 has no interval; at x = 0 the lower and at x = n the
 //! upper limit is exactly 0 and 1.
 
 use super::Interval;
+use super::incomplete_beta::{odds_with_above, odds_with_below};
 
 /// Two-sided 95 % normal quantile.
 pub const Z_95: f64 = 1.959_963_984_540_054;
+
+/// Half of what lies outside a 95 % interval.
+const TAIL: f64 = 0.025;
 
 /// The 95 % Wilson score interval of `events` out of `trials`; `None` for no trials.
 ///
@@ -30,14 +39,50 @@ pub fn wilson(events: u64, trials: u64) -> Option<Interval> {
         return None;
     }
     let n = trials as f64;
-    let p = events as f64 / n;
+    Some(score_interval(events as f64 / n, n))
+}
+
+/// Wilson's interval of the proportion `p` seen in `n` trials, which need not be a whole number.
+pub(super) fn score_interval(p: f64, n: f64) -> Interval {
     let z2 = Z_95 * Z_95;
     let centre = p + z2 / (2.0 * n);
     let half = Z_95 * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
     let scale = 1.0 + z2 / n;
+    Interval {
+        lower: if p <= 0.0 { 0.0 } else { (centre - half) / scale },
+        upper: if p >= 1.0 { 1.0 } else { (centre + half) / scale },
+    }
+}
+
+/// The exact 95 % interval of Clopper and Pearson of `events` out of `trials`; `None` for no
+/// trials.
+///
+/// ```
+/// use siskin::statistics::proportion::clopper_pearson;
+/// let interval = clopper_pearson(0, 20).unwrap();
+/// assert_eq!(interval.lower, 0.0);
+/// assert!((interval.upper - 0.1684).abs() < 1e-4);
+/// assert_eq!(clopper_pearson(0, 0), None);
+/// ```
+pub fn clopper_pearson(events: u64, trials: u64) -> Option<Interval> {
+    if trials == 0 || events > trials {
+        return None;
+    }
+    let (x, others) = (events as f64, (trials - events) as f64);
+    let p = x / trials as f64;
+    let proportion = |odds: f64| 1.0 / (1.0 + 1.0 / odds);
+    // A count past 1e10 loses its last digits: its limits must not cross all the same.
     Some(Interval {
-        lower: if events == 0 { 0.0 } else { (centre - half) / scale },
-        upper: if events == trials { 1.0 } else { (centre + half) / scale },
+        lower: if events == 0 {
+            0.0
+        } else {
+            proportion(odds_with_below(x, others + 1.0, TAIL)).min(p)
+        },
+        upper: if events == trials {
+            1.0
+        } else {
+            proportion(odds_with_above(x + 1.0, others, TAIL)).max(p)
+        },
     })
 }
 

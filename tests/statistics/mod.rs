@@ -2,6 +2,7 @@
 
 mod published;
 
+mod clustered;
 mod proportion;
 mod summary;
 mod survival;

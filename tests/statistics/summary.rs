@@ -1,19 +1,153 @@
-//! Counts, means and medians.
+//! Counts, means, quantiles and medians.
 
+use serde_json::{Value, json};
+
+use super::published::{case, close, numbers};
 use siskin::statistics::poisson;
+use siskin::statistics::summary::{autocorrelation, mean, median, quantile, standard_deviation};
 
 /// Garwood F (1936) Biometrika 28:437-442; digits from R `qchisq(p, 2 * x) / 2`, as
-/// `epitools::pois.exact` gives them to 1e-9. For no events the upper limit is -ln(0.025).
+/// `epitools::pois.exact` gives them to 1e-9.
 #[test]
 fn poisson_intervals_equal_garwoods() {
-    let rows = [
-        (41, 29.422_307_868_455_28, 55.621_129_565_734_92),
-        (5, 1.623_486_390_118_420_7, 11.668_332_079_322_67),
-        (0, 0.0, -(0.025_f64.ln())),
-    ];
-    for (events, lower, upper) in rows {
-        let found = poisson::exact(events);
-        assert!((found.lower - lower).abs() <= 1e-9 * lower, "{events}: {found:?}");
-        assert!((found.upper - upper).abs() <= 1e-9 * upper, "{events}: {found:?}");
+    for id in ["poisson_exact_41", "poisson_exact_5"] {
+        let case = case(id);
+        let found = poisson::exact(case["inputs"]["x"].as_u64().unwrap());
+        close(&case, "lower", found.lower, case["expected"]["lower"].as_f64().unwrap());
+        close(&case, "upper", found.upper, case["expected"]["upper"].as_f64().unwrap());
     }
+    // For no events the upper limit is -ln(0.025).
+    let none = poisson::exact(0);
+    assert_eq!(none.lower, 0.0);
+    assert!((none.upper + 0.025_f64.ln()).abs() < 1e-9);
+}
+
+/// The case with the tolerance of one of its figures.
+fn of_figure(case: &Value, figure: &str) -> Value {
+    json!({"id": case["id"], "tolerance": case["tolerance"][figure]})
+}
+
+/// A first value, then two more 500 times.
+fn repeated(inputs: &Value) -> Vec<f64> {
+    let mut values = vec![inputs["first"].as_f64().unwrap()];
+    values.extend(numbers(&inputs["then_repeat_500x"]).repeat(500));
+    values
+}
+
+/// NIST StRD, certified values: values that differ in the eighth digit only.
+#[test]
+fn summaries_equal_nists_certified_values() {
+    // The name of the autocorrelation, and that of its tolerance, differ between the cases.
+    let check = |case: &Value, [r1, r1_tolerance]: [&str; 2], values: &[f64], expected: &Value| {
+        let compare = |figure: &str, name: &str, got: Option<f64>| {
+            let case = of_figure(case, figure);
+            close(&case, name, got.unwrap(), expected[name].as_f64().unwrap());
+        };
+        compare("mean", "mean", mean(values));
+        compare("sd", "sd", standard_deviation(values));
+        compare(r1_tolerance, r1, autocorrelation(values));
+    };
+    let stress = case("nist_numacc4");
+    let values = repeated(&stress["inputs"]);
+    assert_eq!(values.len() as u64, stress["inputs"]["n"].as_u64().unwrap());
+    check(&stress, ["autocorr_lag1", "autocorr"], &values, &stress["expected"]);
+    let three = case("nist_numacc1_2_3");
+    for name in ["NumAcc1", "NumAcc2", "NumAcc3"] {
+        let inputs = &three["inputs"][name];
+        let values = if inputs.is_array() {
+            numbers(inputs)
+        } else {
+            repeated(inputs)
+        };
+        check(&three, ["r1", "r1"], &values, &three["expected"][name]);
+    }
+}
+
+/// NIST StRD Michelso: the speed of light, Michelson 1879; certified values.
+#[test]
+fn summaries_equal_michelsons() {
+    let case = case("nist_michelso");
+    let values = numbers(&case["inputs"]["x"]);
+    let expected = |of: &str| case["expected"][of].as_f64().unwrap();
+    close(&case, "mean", mean(&values).unwrap(), expected("mean"));
+    close(&case, "sd", standard_deviation(&values).unwrap(), expected("sd"));
+    close(
+        &case,
+        "r1",
+        autocorrelation(&values).unwrap(),
+        expected("autocorr_lag1"),
+    );
+}
+
+/// Hyndman & Fan (1996) Am Stat 50:361-365, type 7; R `quantile(type = 7)`.
+#[test]
+fn quantiles_equal_type_seven() {
+    let case = case("quantile_types_q_a");
+    let values = numbers(&case["inputs"]["x"]);
+    let expected = numbers(&case["expected"]["type7"]);
+    assert!(!expected.is_empty());
+    for (p, expected) in numbers(&case["inputs"]["p"]).into_iter().zip(expected) {
+        close(&case, "type 7", quantile(&values, p).unwrap(), expected);
+    }
+}
+
+/// Conover; ranks 2 and 9 of 10 in Campbell & Gardner (1988); scipy `quantile_test`.
+#[test]
+fn medians_and_their_intervals_equal_the_published() {
+    for id in ["median_ci_a", "median_ci_pefr"] {
+        let case = case(id);
+        let expected = |of: &str| case["expected"][of].as_f64().unwrap();
+        let mut values = numbers(&case["inputs"]["x"]);
+        // In any order.
+        values.reverse();
+        let found = median(&values).unwrap();
+        let of_order = found.interval.unwrap();
+        close(&case, "median", found.value, expected("median"));
+        close(&case, "lower", of_order.interval.lower, expected("lower"));
+        close(&case, "upper", of_order.interval.upper, expected("upper"));
+        close(&case, "coverage", of_order.coverage, expected("actual_coverage"));
+        let ranks = numbers(&case["expected"]["ranks_1based"]);
+        assert_eq!(of_order.ranks.map(|rank| rank as f64).to_vec(), ranks);
+    }
+}
+
+/// Of six values the range misses the median when all lie on one side: 2 of 64 cases. Of five it
+/// does so in 2 of 32, more than 5 %.
+#[test]
+fn a_median_has_an_interval_from_six_values_on() {
+    let six = median(&[6.0, 5.0, 4.0, 3.0, 2.0, 1.0]).unwrap();
+    let of_order = six.interval.unwrap();
+    assert_eq!((six.value, of_order.ranks), (3.5, [1, 6]));
+    assert_eq!((of_order.interval.lower, of_order.interval.upper), (1.0, 6.0));
+    assert!((of_order.coverage - 62.0 / 64.0).abs() < 1e-14);
+    assert_eq!(median(&[5.0, 4.0, 3.0, 2.0, 1.0]).unwrap().interval, None);
+    for n in 6..400 {
+        let values: Vec<f64> = (0..n).map(f64::from).collect();
+        assert!(median(&values).unwrap().interval.unwrap().coverage >= 0.95, "{n}");
+    }
+}
+
+#[test]
+fn degenerate_values_have_documented_answers() {
+    for values in [&[][..], &[f64::NAN], &[1.0, f64::INFINITY], &[f64::NAN, 1.0, 2.0]] {
+        assert_eq!(mean(values), None);
+        assert_eq!(standard_deviation(values), None);
+        assert_eq!(quantile(values, 0.5), None);
+        assert_eq!(median(values), None);
+        assert_eq!(autocorrelation(values), None);
+    }
+    assert_eq!((mean(&[7.0]), standard_deviation(&[7.0])), (Some(7.0), None));
+    assert_eq!((quantile(&[7.0], 0.3), autocorrelation(&[7.0])), (Some(7.0), None));
+    assert_eq!((quantile(&[7.0], -0.1), quantile(&[7.0], f64::NAN)), (None, None));
+    let same = [0.1; 7];
+    assert_eq!((mean(&same), standard_deviation(&same)), (Some(0.1), Some(0.0)));
+    assert_eq!((quantile(&same, 0.3), autocorrelation(&same)), (Some(0.1), None));
+    let interval = median(&same).unwrap().interval.unwrap().interval;
+    assert_eq!((interval.lower, interval.upper), (0.1, 0.1));
+    let huge = [f64::MAX, -f64::MAX, f64::MAX, f64::MAX];
+    assert_eq!((standard_deviation(&huge), autocorrelation(&huge)), (None, None));
+    assert_eq!(mean(&[f64::MAX, f64::MAX]), None);
+    assert_eq!(quantile(&[f64::MAX, -f64::MAX], 0.5), Some(0.0));
+    assert_eq!(quantile(&huge, 1.0), Some(f64::MAX));
+    assert_eq!(autocorrelation(&[1.0, 2.0]), Some(-0.5));
 }

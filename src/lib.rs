@@ -18,5 +18,6 @@ pub mod notes;
 pub mod pages;
 pub mod protocol;
 pub mod queries;
+pub mod signals;
 pub mod statistics;
 pub mod warehouse;

@@ -10,9 +10,9 @@ use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::month::Month;
 use crate::protocol::Protocol;
-use crate::statistics::poisson;
-use crate::statistics::proportion::{newcombe, wilson};
-use crate::statistics::survival::{End, aalen_johansen};
+use crate::statistics::Interval;
+use crate::statistics::proportion::difference;
+use crate::statistics::survival::End;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
@@ -159,10 +159,9 @@ impl Measuring<'_> {
                 .iter()
                 .map(|(cell, counts)| self.figure(of, cell, counts))
                 .collect();
-            let rest: Vec<Option<(u64, u64)>> = (0..cells.len()).map(|i| rest(&cells, &of_month, i)).collect();
-            for (figure, rest) in of_month.iter_mut().zip(rest) {
-                if of.query.header.get("kind") == "proportion" {
-                    compare(figure, rest);
+            if of.query.header.get("kind") == "proportion" {
+                for (place, figure) in of_month.iter_mut().enumerate() {
+                    compare(figure, cells[place].1, &others(&cells, place), of);
                 }
             }
             figures.extend(of_month);
@@ -186,7 +185,7 @@ impl Measuring<'_> {
             "difference" => valued::agreement(&amounts(counts), number_of(of.name)),
             "rate" => valued::rate(numerator, denominator),
             _ if counts.babies.is_empty() => valued::share(numerator, denominator),
-            _ => valued::clustered_share(&of.clusters(counts)),
+            _ => valued::clustered_share(&of.clusters(&[counts])),
         };
         (figure.value, figure.lower, figure.upper) = (valued.value, valued.lower, valued.upper);
         figure
@@ -303,47 +302,55 @@ struct OfName<'a> {
 }
 
 impl OfName<'_> {
-    /// Numerator and denominator of each baby that counts.
-    fn clusters(&self, counts: &Counts) -> Vec<(u64, u64)> {
+    /// How many of several cells have one of these outcomes.
+    fn sum(&self, counts: &[&Counts], names: &[&str]) -> u64 {
+        let of_names = |counts: &Counts| names.iter().filter_map(|name| counts.outcomes.get(*name)).sum::<u64>();
+        counts.iter().map(|counts| of_names(counts)).sum()
+    }
+
+    /// Numerator and denominator of each baby that counts in any of several cells.
+    fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
         let count = |baby: &BTreeMap<String, u64>, names: &[&str]| {
             names.iter().filter_map(|name| baby.get(*name)).sum::<u64>()
         };
-        let babies = counts.babies.values();
-        let clusters = babies.map(|of| (count(of, &self.formula.numerator), count(of, &self.formula.denominator)));
-        clusters.filter(|(_, of)| *of > 0).collect()
+        let mut of_baby: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
+        for (id, outcomes) in counts.iter().flat_map(|counts| &counts.babies) {
+            let sum = of_baby.entry(id).or_default();
+            sum.0 += count(outcomes, &self.formula.numerator);
+            sum.1 += count(outcomes, &self.formula.denominator);
+        }
+        of_baby.into_values().filter(|(_, of)| *of > 0).collect()
     }
 }
 
-/// Numerator and denominator of all other groups of the same split (of a group in a unit: of
-/// the same unit) together; `None` when there are none.
-fn rest(cells: &[(&Cell, &Counts)], figures: &[Figure], place: usize) -> Option<(u64, u64)> {
+/// Counts of all other groups of the same split; of a group in a unit, of the same unit.
+fn others<'a>(cells: &[(&Cell, &'a Counts)], place: usize) -> Vec<&'a Counts> {
     let own = cells[place].0;
     let is_other = |cell: &Cell| {
         let is_alike = cell.unit.is_some() == own.unit.is_some() && cell.group.is_some() == own.group.is_some();
         // Groups within a unit are compared with those of that unit.
         is_alike && (own.group.is_none() || cell.unit == own.unit)
     };
-    let others = cells
-        .iter()
-        .zip(figures)
-        .enumerate()
-        .filter(|(i, ((cell, _), _))| *i != place && is_other(cell));
-    let sum = others.fold((0, 0), |sum, (_, (_, figure))| {
-        (
-            sum.0 + figure.numerator.unwrap_or(0),
-            sum.1 + figure.denominator.unwrap_or(0),
-        )
-    });
-    (sum.1 > 0).then_some(sum)
+    let those = cells.iter().enumerate();
+    let those = those.filter(|(i, (cell, _))| *i != place && is_other(cell));
+    those.map(|(_, (_, counts))| *counts).collect()
 }
 
-/// Tells by how much a group differs from the rest.
-fn compare(figure: &mut Figure, rest: Option<(u64, u64)>) {
-    let own = figure.numerator.zip(figure.denominator);
-    let difference = own.zip(rest).and_then(|(own, rest)| newcombe(own, rest));
-    figure.difference = difference.map(|d| d.value);
-    figure.difference_lower = difference.map(|d| d.lower);
-    figure.difference_upper = difference.map(|d| d.upper);
+/// Tells by how much a group differs from all others together.
+fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_>) {
+    let share = |counts: &[&Counts]| -> Option<(f64, Interval)> {
+        let clusters = of.clusters(counts);
+        let valued = match clusters.is_empty() {
+            true => valued::share(of.sum(counts, &of.formula.numerator), of.sum(counts, &of.formula.denominator)),
+            false => valued::clustered_share(&clusters),
+        };
+        let (lower, upper) = valued.lower.zip(valued.upper)?;
+        Some((valued.value?, Interval { lower, upper }))
+    };
+    let found = share(&[own]).zip(share(others)).map(|(own, others)| difference(own, others));
+    figure.difference = found.map(|d| d.value);
+    figure.difference_lower = found.map(|d| d.lower);
+    figure.difference_upper = found.map(|d| d.upper);
 }
 
 /// The amounts of all cases: times in seconds, or differences in millionths of umol/L.

@@ -3,9 +3,11 @@
 //! Each file gives its formula, source and degenerate cases. Intervals are two-sided 95 %
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
+pub mod agreement;
 pub mod binomial;
 pub mod clustered;
 mod incomplete_beta;
+pub mod means;
 pub mod poisson;
 pub mod proportion;
 pub mod summary;

@@ -119,12 +119,22 @@ pub struct Difference {
 pub fn newcombe(first: (u64, u64), second: (u64, u64)) -> Option<Difference> {
     let (a, b) = (wilson(first.0, first.1)?, wilson(second.0, second.1)?);
     let (p, q) = (first.0 as f64 / first.1 as f64, second.0 as f64 / second.1 as f64);
+    Some(difference((p, a), (q, b)))
+}
+
+/// The difference of two independent proportions, each with an interval of its own, combined as in
+/// [`newcombe`]: for proportions whose intervals are not Wilson's, as of clusters.
+///
+/// Source: Zou GY, Donner A (2008) Stat Med 27:1693-1702, who show the principle for any two
+/// independent estimates with intervals.
+pub fn difference(first: (f64, Interval), second: (f64, Interval)) -> Difference {
+    let ((p, a), (q, b)) = (first, second);
     let value = p - q;
     let below = ((p - a.lower).powi(2) + (b.upper - q).powi(2)).sqrt();
     let above = ((a.upper - p).powi(2) + (q - b.lower).powi(2)).sqrt();
-    Some(Difference {
+    Difference {
         value,
         lower: (value - below).max(-1.0),
         upper: (value + above).min(1.0),
-    })
+    }
 }

@@ -8,7 +8,7 @@ use arrow::datatypes::SchemaRef;
 
 use super::manifest::{self, DerivedBy, Manifest, TableEntry};
 use super::writer::{self, TableWriter};
-use super::{CURRENT, Warehouse, WarehouseError, WriteLock, io, snapshot_name};
+use super::{CURRENT, Warehouse, WarehouseError, WriteLock, digest, io, snapshot_name};
 
 /// What people wrote beside the protocol, in a snapshot.
 pub(super) const NOTES: &str = "notes.toml";

@@ -3,6 +3,7 @@
 mod published;
 
 mod clustered;
+mod means;
 mod proportion;
 mod summary;
 mod survival;

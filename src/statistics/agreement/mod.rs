@@ -1,0 +1,2 @@
+//! Stub.
+pub mod bland_altman;

@@ -105,15 +105,15 @@ pub(super) enum Agreement {
     UpperLimit,
 }
 
-/// Bias or a limit of agreement of differences in millionths of umol/L, as umol/L.
+/// Bias or a limit of agreement of differences in millionths of umol/L, as umol/L. A single
+/// difference has a bias without an interval, and no limits.
 pub(super) fn agreement(differences_micro: &[i64], which: Agreement) -> Valued {
-    let differences: Vec<f64> = differences_micro.iter().map(|d| *d as f64 / MICRO).collect();
-    let Some(found) = bland_altman::of_differences(&differences) else {
-        return Valued::default();
-    };
-    match which {
-        Agreement::Bias => Valued::new(Some(found.bias), found.bias_interval),
-        Agreement::LowerLimit => Valued::new(found.lower_limit, found.lower_limit_interval),
-        Agreement::UpperLimit => Valued::new(found.upper_limit, found.upper_limit_interval),
+    let pairs: Vec<(f64, f64)> = differences_micro.iter().map(|d| (*d as f64 / MICRO, 0.0)).collect();
+    match (bland_altman::agreement(&pairs), which, pairs.as_slice()) {
+        (Some(found), Agreement::Bias, _) => Valued::new(Some(found.bias), Some(found.bias_interval)),
+        (Some(found), Agreement::LowerLimit, _) => Valued::new(Some(found.limits.lower), Some(found.lower_interval)),
+        (Some(found), Agreement::UpperLimit, _) => Valued::new(Some(found.limits.upper), Some(found.upper_interval)),
+        (None, Agreement::Bias, [(difference, _)]) => Valued::new(Some(*difference), None),
+        (None, ..) => Valued::default(),
     }
 }

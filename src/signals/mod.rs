@@ -4,6 +4,7 @@
 //! It takes figures and pairs as the measures give them, asks `statistics`, and hands `pages` what
 //! to say. It draws nothing and knows no words of a page.
 
+pub mod agreement;
 pub mod charted;
 pub mod drift;
 pub mod pairs;

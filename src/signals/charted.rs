@@ -6,7 +6,7 @@ use crate::month::Month;
 use crate::notes::{Note, Notes};
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::valued::RATE_PER_BIRTHS;
-use crate::statistics::control::chart::{Chart, Kind, Series};
+use crate::statistics::control::chart::{Chart, Kind, Scale, Series};
 
 /// A figure's chart, with the months its indices mean.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,11 +52,11 @@ impl Charted {
             },
             Quantity::Hours => Series::Values {
                 months: &values,
-                least: Some(0.0),
+                scale: Scale::LongTail,
             },
             Quantity::Concentration => Series::Values {
                 months: &values,
-                least: None,
+                scale: Scale::Plain,
             },
         };
         let of_span = |note: &&Note| months.first() <= Some(&note.month) && Some(&note.month) <= months.last();

@@ -1,2 +1,0 @@
-//! Stub.
-pub mod bland_altman;

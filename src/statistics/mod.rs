@@ -3,11 +3,15 @@
 //! Each file gives its formula, source and degenerate cases. Intervals are two-sided 95 %
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
+pub mod agreement;
 pub mod binomial;
+mod centred;
 pub mod clustered;
 mod incomplete_beta;
+pub mod line;
 pub mod poisson;
 pub mod proportion;
+pub mod student;
 pub mod summary;
 pub mod survival;
 

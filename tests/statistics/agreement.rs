@@ -1,6 +1,7 @@
 //! Two ways of measuring compared.
 
 mod concordance; // how near pairs lie to equality
+mod coverage; // how often intervals hold the truth
 mod diagnostic; // a test against the truth
 mod limits; // limits of agreement, of one and of several pairs per baby
 mod lines; // lines between two methods that both err

@@ -5,11 +5,14 @@
 
 pub mod agreement;
 pub mod binomial;
+mod centred;
 pub mod clustered;
 mod incomplete_beta;
+pub mod line;
 pub mod means;
 pub mod poisson;
 pub mod proportion;
+pub mod student;
 pub mod summary;
 pub mod survival;
 

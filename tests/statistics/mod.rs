@@ -2,7 +2,9 @@
 
 mod published;
 
+mod agreement;
 mod clustered;
+mod line;
 mod means;
 mod proportion;
 mod summary;

@@ -1,0 +1,243 @@
+//! Straight lines between two ways of measuring that both err.
+
+use siskin::statistics::agreement::deming::deming;
+use siskin::statistics::agreement::passing_bablok::{MOST_POINTS, passing_bablok};
+use siskin::statistics::agreement::york::{Point, weighted};
+use siskin::statistics::line::fit;
+
+use super::super::published::{case, close, numbers};
+use super::{about, figures, intervals, is_near, near, pairs};
+
+/// Sources of both cases stand in the published file.
+#[test]
+fn demings_line_equals_the_published_ones() {
+    for id in ["deming_simple_pefr", "deming_simple_creat"] {
+        let case = case(id);
+        let found = deming(&pairs(&case, "x", "y"), case["inputs"]["lambda"].as_f64().unwrap()).unwrap();
+        let (intercept, slope) = (found.intercept.jackknife.unwrap(), found.slope.jackknife.unwrap());
+        figures(
+            &case,
+            &[
+                ("intercept", found.intercept.value),
+                ("slope", found.slope.value),
+                ("jackknife_se_intercept", intercept.error),
+                ("jackknife_se_slope", slope.error),
+            ],
+        );
+        intervals(
+            &case,
+            &[
+                ("ci_intercept_t_n_minus_2", intercept.interval),
+                ("ci_slope_t_n_minus_2", slope.interval),
+            ],
+        );
+        let means = numbers(&case["expected"]["jackknife_mean"]);
+        close(&case, "mean of intercepts", intercept.mean, means[0]);
+        close(&case, "mean of slopes", slope.mean, means[1]);
+    }
+}
+
+/// scipy 1.17 `minimize_scalar` of Σ (y - ȳ - b(x - x̄))² / (λ + b²), good to about eight digits; its
+/// `odr` with deviations 1 and sqrt(λ) agrees to six.
+#[test]
+fn demings_line_takes_the_ratio_of_error_variances() {
+    let data = pairs(&case("deming_simple_pefr"), "x", "y");
+    for (ratio, slope, intercept) in [
+        (0.25, 1.006_779_160_019_083, -0.935_367_594_476_417_7),
+        (4.0, 0.937_456_392_421_082, 30.284_344_683_776_226),
+    ] {
+        let found = deming(&data, ratio).unwrap();
+        near(found.slope.value, slope, 1e-7);
+        near(found.intercept.value, intercept, 5e-5);
+        // Exchanging the methods inverts the line.
+        let exchanged: Vec<(f64, f64)> = data.iter().map(|(x, y)| (*y, *x)).collect();
+        near(
+            deming(&exchanged, 1.0 / ratio).unwrap().slope.value,
+            1.0 / found.slope.value,
+            1e-12,
+        );
+    }
+    // Where only y errs it is the line of least squares.
+    let plain = fit(&data).unwrap();
+    near(deming(&data, 1e12).unwrap().slope.value, plain.slope, 1e-9);
+}
+
+#[test]
+fn degenerate_pairs_have_no_demings_line() {
+    let line = |pairs: &[(f64, f64)]| deming(pairs, 1.0);
+    assert_eq!(line(&[]), None);
+    assert_eq!(line(&[(1.0, 2.0)]), None);
+    assert_eq!(line(&[(0.1, 0.2), (0.1, 0.2), (0.1, 0.2)]), None);
+    assert_eq!(line(&[(0.1, 2.0), (0.1, 3.0), (0.1, 5.0)]), None);
+    assert_eq!(line(&[(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)]), None);
+    assert_eq!(line(&[(1.0, f64::NAN), (2.0, 1.0)]), None);
+    assert_eq!(line(&[(1e200, 1.0), (-1e200, 2.0)]), None);
+    for ratio in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert_eq!(deming(&[(1.0, 2.0), (2.0, 3.0), (3.0, 5.0)], ratio), None);
+    }
+    let level = line(&[(1.0, 0.3), (2.0, 0.3), (4.0, 0.3)]).unwrap();
+    assert_eq!((level.slope.value, level.intercept.value), (0.0, 0.3));
+    assert_eq!(level.slope.jackknife.unwrap().error, 0.0);
+    let two = line(&[(1.0, 1.0), (3.0, 2.0)]).unwrap();
+    near(two.slope.value, 0.5, 1e-12);
+    assert_eq!((two.slope.jackknife, two.intercept.jackknife), (None, None));
+    // Without the last pair, the others are one point.
+    let hanging = line(&[(1.0, 1.0), (1.0, 1.0), (1.0, 1.0), (3.0, 2.0)]).unwrap();
+    assert_eq!(hanging.slope.jackknife, None);
+}
+
+/// Ripley BD, Thompson M (1987) Analyst 112:377-383: arsenate by two methods.
+#[test]
+fn the_weighted_line_equals_ripley_and_thompsons() {
+    let case = case("deming_weighted_arsenate");
+    let (readings, deviations) = (pairs(&case, "x", "y"), pairs(&case, "sx", "sy"));
+    let points: Vec<Point> = readings
+        .iter()
+        .zip(&deviations)
+        .map(|(at, sd)| point(*at, *sd))
+        .collect();
+    let found = weighted(&points).unwrap();
+    figures(&case, &[("intercept", found.intercept), ("slope", found.slope)]);
+}
+
+fn point((x, y): (f64, f64), (x_sd, y_sd): (f64, f64)) -> Point {
+    Point { x, x_sd, y, y_sd }
+}
+
+/// Pearson's data with York's weights (York D (1966) Can J Phys 44:1079-1086; from memory). Values by
+/// scipy 1.17 `odr`: the line to six digits, its errors, and the sum of squares 11.8664 over 8. York
+/// and others (2004) print 5.48 ± 0.29 and -0.481 ± 0.058 (from memory).
+#[test]
+fn the_weighted_line_of_pearsons_data_equals_yorks() {
+    let x = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4];
+    let y = [5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5];
+    let of_x = [1000.0, 1000.0, 500.0, 800.0, 200.0, 80.0, 60.0, 20.0, 1.8, 1.0_f64];
+    let of_y = [1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0_f64];
+    let points: Vec<Point> = (0..10)
+        .map(|i| point((x[i], y[i]), (of_x[i].powf(-0.5), of_y[i].powf(-0.5))))
+        .collect();
+    let found = weighted(&points).unwrap();
+    near(found.intercept, 5.479_910_5, 1e-6);
+    near(found.slope, -0.480_533_47, 1e-7);
+    near(found.intercept_error, 0.294_970_73, 1e-6);
+    near(found.slope_error, 0.057_985_01, 1e-7);
+    near(found.misfit.unwrap(), 1.483_294_15, 1e-6);
+    is_near(found.slope_interval, -0.594_182, -0.366_885, 1e-6);
+}
+
+#[test]
+fn equal_errors_make_the_weighted_line_demings() {
+    let data = pairs(&case("deming_simple_pefr"), "x", "y");
+    let points: Vec<Point> = data.iter().map(|at| point(*at, (10.0, 20.0))).collect();
+    let (found, plain) = (weighted(&points).unwrap(), deming(&data, 4.0).unwrap());
+    near(found.slope, plain.slope.value, 1e-11);
+    near(found.intercept, plain.intercept.value, 1e-8);
+}
+
+#[test]
+fn degenerate_points_have_no_weighted_line() {
+    let same = |sd: (f64, f64), at: &[(f64, f64)]| weighted(&at.iter().map(|at| point(*at, sd)).collect::<Vec<_>>());
+    let rising = [(1.0, 1.0), (2.0, 3.0), (4.0, 4.0)];
+    assert_eq!(same((1.0, 1.0), &[]), None);
+    assert_eq!(same((1.0, 1.0), &rising[..1]), None);
+    assert_eq!(same((1.0, 1.0), &[(1.0, 1.0), (1.0, 2.0), (1.0, 4.0)]), None);
+    assert_eq!(same((0.0, 0.0), &rising), None);
+    assert_eq!(same((-1.0, 1.0), &rising), None);
+    assert_eq!(same((f64::NAN, 1.0), &rising), None);
+    assert_eq!(same((f64::INFINITY, 1.0), &rising), None);
+    assert_eq!(same((0.0, 0.0), &[(1.0, 2.0), (2.0, 2.0), (3.0, 2.0)]), None);
+    let two = same((1.0, 1.0), &rising[..2]).unwrap();
+    near(two.slope, 2.0, 1e-12);
+    assert_eq!(two.misfit, None);
+    // Errors of y alone: the line of least squares.
+    let plain = fit(&rising).unwrap();
+    near(same((0.0, 1.0), &rising).unwrap().slope, plain.slope, 1e-12);
+}
+
+/// Sources of the three cases stand in the published file.
+#[test]
+fn passing_and_babloks_line_equals_the_published_ones() {
+    for id in ["passing_bablok_pefr", "passing_bablok_sen", "passing_bablok_creatinine"] {
+        let case = case(id);
+        let found = passing_bablok(&pairs(&case, "x", "y"), case["inputs"]["conf"].as_f64().unwrap()).unwrap();
+        figures(&case, &[("slope", found.slope), ("intercept", found.intercept)]);
+        intervals(&case, &[("slope_ci", found.slope_interval.unwrap())]);
+        if case["expected"]["intercept_ci"].is_array() {
+            intervals(&case, &[("intercept_ci", found.intercept_interval.unwrap())]);
+            assert_eq!(case["expected"]["N_slopes"], found.slopes, "{id}");
+            assert_eq!(case["expected"]["K_below_minus1"], found.below_minus_one, "{id}");
+        }
+    }
+}
+
+#[test]
+fn passing_and_babloks_line_does_not_depend_on_order() {
+    let mut data = pairs(&case("passing_bablok_creatinine"), "x", "y");
+    let found = passing_bablok(&data, 0.95).unwrap();
+    data.reverse();
+    let turned = passing_bablok(&data, 0.95).unwrap();
+    assert_eq!(
+        (turned.slope, turned.slope_interval),
+        (found.slope, found.slope_interval)
+    );
+    assert_eq!((turned.intercept, turned.slopes), (found.intercept, found.slopes));
+    // Vertical slopes change their sign, and are counted by it.
+    assert_ne!(turned.below_minus_one, found.below_minus_one);
+}
+
+/// The same data in hundredths, so that slopes of -1 are exact: Python 3 `fractions`.
+#[test]
+fn whole_numbers_give_passing_and_babloks_line_in_exact_arithmetic() {
+    let data = pairs(&case("passing_bablok_creatinine"), "x", "y");
+    let hundredths = |value: f64| (100.0 * value).round();
+    let whole: Vec<(f64, f64)> = data.iter().map(|(x, y)| (hundredths(*x), hundredths(*y))).collect();
+    let found = passing_bablok(&whole, 0.95).unwrap();
+    assert_eq!((found.slopes, found.below_minus_one), (5757, 459));
+    near(found.slope, 1.087_912_087_912_087_8, 1e-12);
+    near(found.intercept / 100.0, -0.117_032_967_032_967, 1e-12);
+}
+
+#[test]
+fn of_too_many_points_some_are_left_out_evenly() {
+    let points: Vec<(f64, f64)> = (0..2 * MOST_POINTS as i64 + 2)
+        .map(|i| (i as f64, 1.5 * i as f64 + (i * 7919 % 101) as f64))
+        .collect();
+    let found = passing_bablok(&points, 0.95).unwrap();
+    // Every third.
+    assert_eq!(found.points, (2 * MOST_POINTS + 2).div_ceil(3));
+    near(found.slope, 1.5, 1e-3);
+    assert!(found.slope_interval.unwrap().lower > 1.49);
+    assert_eq!(
+        passing_bablok(&points[..MOST_POINTS / 10], 0.95).unwrap().points,
+        MOST_POINTS / 10
+    );
+}
+
+#[test]
+fn degenerate_points_have_no_passing_and_babloks_line() {
+    let line = |points: &[(f64, f64)]| passing_bablok(points, 0.95);
+    assert_eq!(line(&[]), None);
+    assert_eq!(line(&[(1.0, 1.0)]), None);
+    assert_eq!(line(&[(1.0, 1.0); 9]), None);
+    assert_eq!(line(&[(1.0, 1.0), (1.0, 2.0), (1.0, 3.0)]), None);
+    // Only slopes of -1, and only slopes below.
+    assert_eq!(line(&[(1.0, 3.0), (2.0, 2.0), (3.0, 1.0)]), None);
+    assert_eq!(line(&[(1.0, 30.0), (2.0, 20.0), (3.0, 10.0)]), None);
+    assert_eq!(line(&[(1.0, f64::INFINITY), (2.0, 1.0)]), None);
+    for level in [0.0, 1.0, -0.5, f64::NAN] {
+        assert_eq!(passing_bablok(&[(1.0, 1.0), (2.0, 2.0), (3.0, 4.0)], level), None);
+    }
+    let two = line(&[(1.0, 1.0), (2.0, 3.0)]).unwrap();
+    assert_eq!((two.slope, two.intercept, two.slopes), (2.0, -1.0, 1));
+    assert_eq!((two.slope_interval, two.intercept_interval), (None, None));
+    let straight: Vec<(f64, f64)> = (0..10).map(|i| (f64::from(i), f64::from(2 * i))).collect();
+    assert_eq!(line(&straight).unwrap().slope_interval, Some(about(2.0, 0.0)));
+    let level: Vec<(f64, f64)> = (0..10).map(|i| (f64::from(i), 0.3)).collect();
+    let found = line(&level).unwrap();
+    assert_eq!(
+        (found.slope, found.intercept, found.slope_interval),
+        (0.0, 0.3, Some(about(0.0, 0.0)))
+    );
+    let huge = line(&[(f64::MAX, f64::MAX), (-f64::MAX, -f64::MAX), (0.0, 0.0)]);
+    assert!(huge.is_none_or(|of| of.slope.is_finite() && of.intercept.is_finite()));
+}

@@ -1,6 +1,7 @@
 -- title: Cases of a measure of differences, counted
 -- grain: one row per figure, month, unit, group, kind, name and difference
 -- reads: grouped_cases
+-- kind: difference
 select figure, month, unit, group_name, kind, name, difference_micro, count(*) as n
 from grouped_cases
 where kind <> 'dropped'

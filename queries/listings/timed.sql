@@ -1,6 +1,7 @@
 -- title: Cases of a measure of time, counted
 -- grain: one row per figure, month, unit, group, kind, name and time
 -- reads: grouped_cases
+-- kind: time
 select figure, month, unit, group_name, kind, name, time_s, count(*) as n
 from grouped_cases
 where kind <> 'dropped'

@@ -18,16 +18,22 @@ use crate::intake::{settle, time};
 use crate::month::Month;
 use crate::pages::dashboard::{self, About, DashboardData};
 use crate::pages::looked_back::LookedBackRow;
-use crate::pages::records::{FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow};
+use crate::notes::Notes;
+use crate::pages::records::{
+    FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow, half_delivered,
+};
 use crate::pages::target::Target;
 use crate::pages::words;
 use crate::protocol::{Protocol, UMOL_L_PER_MG_DL, Version};
 use crate::queries::catalogue;
+use crate::queries::explain::measure_of;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::split::Split;
+use crate::signals::agreement::{self, Agreed};
+use crate::signals::{Signalled, Signals, to_serum, told};
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
@@ -65,7 +71,16 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     make_private(&folder)?;
     let to_mend = rows_to_mend(&session, &folder.join("set_aside.csv")).await?;
     let about = about(&measuring, snapshot, month).await?;
+    let found = findings(&session).await?;
+    let notes = Notes::parse(&snapshot.notes_text()?)?;
+    notes.check(&names(&all))?;
+    let signals = signals_of(&all, &found, &notes);
+    let agreed = agreement::read(&session, month).await?;
+    let curve = to_serum::read(&measuring, month).await?;
     let page = dashboard::render(&DashboardData {
+        signals: &signals,
+        agreed: &agreed,
+        curve: &curve,
         figures: &all,
         month,
         about,
@@ -73,7 +88,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
         records: Records {
             ledger: ledger(&session, snapshot.manifest().load).await?,
             to_mend,
-            findings: findings(&session).await?,
+            findings: found,
             unmapped: unmapped(&session).await?,
             restated: restated(&session, month, &all).await?,
             rises: rises(&session, month).await?,
@@ -90,7 +105,48 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     write_private(&folder.join("dashboard.html"), &page)?;
     write_private(&folder.join("measures.json"), &figures::to_json(&of_month)?)?;
     write_private(&folder.join("measures.csv"), &figures::to_csv(&of_month))?;
+    write_private(&folder.join("signals.json"), &signals_json(&signals)?)?;
+    write_private(&folder.join("pairs.csv"), &pairs_csv(&agreed))?;
     Ok(folder)
+}
+
+/// Names of all figures, once each.
+fn names(figures: &[Figure]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for figure in figures {
+        if !names.contains(&figure.measure) {
+            names.push(figure.measure.clone());
+        }
+    }
+    names
+}
+
+/// Chart and verdict of each figure of the network that has them.
+fn signals_of(figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signals {
+    let mut signals = Signals::new();
+    for name in names(figures) {
+        let Some(query) = measure_of(&name) else { continue };
+        let of_network = |f: &&Figure| f.split == "all" && f.measure == name;
+        let of_name: Vec<&Figure> = figures.iter().filter(of_network).collect();
+        let gaps = half_delivered(found, Some(query));
+        if let Some(signalled) = Signalled::of(query, &name, &of_name, &gaps, notes) {
+            signals.insert(name, signalled);
+        }
+    }
+    signals
+}
+
+/// The verdicts, one object a line.
+fn signals_json(signals: &Signals) -> Result<String, Error> {
+    let rows = signals.values().map(|signalled| serde_json::to_string(&told::row(signalled)));
+    let lines = rows.collect::<Result<Vec<String>, _>>()?;
+    Ok(format!("[\n{}\n]\n", lines.join(",\n")))
+}
+
+/// The points of the difference plot, without whose they are.
+fn pairs_csv(agreed: &Agreed) -> String {
+    let rows = agreed.points.iter().map(|(mean, difference)| format!("{mean},{difference}\n"));
+    format!("mean_umol_l,screen_minus_serum_umol_l\n{}", rows.collect::<String>())
 }
 
 async fn cells(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, Error> {

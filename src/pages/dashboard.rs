@@ -11,11 +11,17 @@ use crate::month::Month;
 use crate::queries::catalogue::{self, Query};
 use crate::queries::figures::Figure;
 
+use crate::signals::agreement::Agreed;
+use crate::signals::to_serum::Curve;
+use crate::signals::{Looked, Signals};
+
+use super::agreement_view::{self, AgreementView};
 use super::figure_view::{FigureView, Series, is_provisional};
 use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
-use super::records::Records;
+use super::records::{Records, half_delivered};
 use super::target::Target;
+use super::time_view::{self, TimeView};
 use super::{PageError, words};
 
 const TEMPLATE: &str = include_str!("templates/dashboard.html");
@@ -33,6 +39,12 @@ pub struct DashboardData<'a> {
     pub looked_back: Vec<LookedBackRow>,
     /// What became of the rows.
     pub records: Records,
+    /// Charts and verdicts.
+    pub signals: &'a Signals,
+    /// How well the meters agree with the laboratory.
+    pub agreed: &'a Agreed,
+    /// Time to serum.
+    pub curve: &'a Curve,
 }
 
 /// Facts about network, load and protocol.
@@ -86,6 +98,11 @@ struct View<'a> {
     severe: Option<u64>,
     dangerous: Option<u64>,
     rows_to_mend: u64,
+    /// Charts looked at, and how many would signal by chance alone.
+    charts: usize,
+    expected_false: String,
+    agreement: AgreementView,
+    time: TimeView,
     sections: Vec<Section>,
     definitions: Vec<Definition>,
     completeness: Vec<FigureView>,
@@ -137,6 +154,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     environment.add_template("dashboard.html", TEMPLATE)?;
     let page = environment.get_template("dashboard.html")?;
     let sections = sections(data)?;
+    let looked = Looked::at(data.signals.values());
     let view = View {
         style: STYLE,
         month: data.month.in_words(),
@@ -146,7 +164,17 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         is_empty: data.records.births == 0 && data.records.results == 0,
         is_no_data: current().any(|f| f.denominator.is_none()),
         about: &data.about,
-        findings: findings(data.figures, data.month, &gaps(data, None), &data.about.follow_up),
+        findings: findings(
+            data.figures,
+            data.month,
+            &half_delivered(&data.records.findings, None),
+            data.signals,
+            &data.about.follow_up,
+        ),
+        charts: looked.charts,
+        expected_false: format!("{:.1}", looked.expected_false),
+        agreement: agreement_view::view(data.agreed)?,
+        time: time_view::view(data.curve, &hours(data.figures))?,
         missed: missed.and_then(|f| f.outcomes.get("missed").copied()),
         no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
         readmitted: readmitted.and_then(|f| f.numerator),
@@ -203,26 +231,26 @@ fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> 
     query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, data)?.figures))
 }
 
-/// Months of which a table was only half delivered: of those a measure needs, or of any.
-fn gaps(data: &DashboardData<'_>, query: Option<&Query>) -> BTreeSet<String> {
-    let needs = query.map(|query| query.header.list("needs"));
-    let findings = data.records.findings.iter();
-    let of_days = findings.filter(|finding| finding.check == "half_delivered_months");
-    let of_measure = of_days.filter(|f| needs.as_ref().is_none_or(|needs| needs.contains(&f.about.as_str())));
-    of_measure.map(|finding| finding.month.clone()).collect()
+/// Hours by which the share drawn is told.
+fn hours(figures: &[Figure]) -> Vec<u32> {
+    let hour = |f: &Figure| f.measure.strip_prefix("time_to_serum_")?.strip_suffix('h')?.parse().ok();
+    let hours: BTreeSet<u32> = figures.iter().filter_map(hour).collect();
+    hours.into_iter().collect()
 }
 
 fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError> {
     let mut figures = Vec::new();
     let mut shares = Vec::new();
     let mut rest = Vec::new();
-    let gaps = gaps(data, Some(query));
+    let gaps = half_delivered(&data.records.findings, Some(query));
     for measure in names(query, data.figures) {
         let series = Series {
             measure: &measure,
             figures: data.figures,
             month: data.month,
             gaps: &gaps,
+            signalled: data.signals.get(&measure),
+            target: data.about.targets.get(&measure).copied(),
         };
         let Some(mut view) = series.view()? else { continue };
         let value = series.now().and_then(|figure| figure.value);

@@ -4,12 +4,19 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
-use crate::charts::monthly::{Monthly, Point};
+use crate::charts::Format;
+use crate::charts::axis::Start;
+use crate::charts::monthly::{Monthly, Phase, Point};
 use crate::month::Month;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::valued::RATE_PER_BIRTHS;
+use crate::signals::Signalled;
 use crate::statistics::Interval;
+use crate::statistics::control::Side;
+use crate::statistics::control::chart::{self, Rule};
 
+use super::target::Target;
+use super::verdict::{self, VerdictView};
 use super::{PageError, numbers, words};
 
 /// One row of a table: a month, or a unit.
@@ -48,6 +55,8 @@ pub struct FigureView {
     pub target: String,
     /// The chart, an SVG element.
     pub chart: String,
+    /// What the chart says of the month; empty for a figure without a chart of its own.
+    pub verdict: VerdictView,
     /// All months.
     pub months: Vec<Row>,
     /// Units, in the month of the report.
@@ -103,7 +112,14 @@ pub(super) struct Series<'a> {
     pub month: Month,
     /// Months of which only part was delivered: a gap in the chart, and in no comparison.
     pub gaps: &'a BTreeSet<String>,
+    /// Its control chart.
+    pub signalled: Option<&'a Signalled>,
+    /// What the protocol wants it to be.
+    pub target: Option<Target>,
 }
+
+/// Months that a chart shows; those before still count for its limits and runs.
+const SHOWN: usize = 24;
 
 impl<'a> Series<'a> {
     fn all(&self) -> impl Iterator<Item = &'a Figure> {
@@ -153,33 +169,15 @@ impl<'a> Series<'a> {
         let network: Vec<&Figure> = self.all().filter(|f| f.split == "all").collect();
         let units = self.all().filter(|f| f.split == "unit" && f.month == month);
         let name = words::figure(self.measure);
-        let has_years = network.len() > 12;
-        let points: Vec<Point> = network.iter().map(|f| point(f, has_years, self.gaps)).collect();
         let latest = row(now, "", true).value;
-        let title = format!("{name}: {latest}");
-        let chart = Monthly {
-            id: self.measure,
-            title: &title,
-            description: &format!(
-                "{name} by month, {} in all, the last {}, with 95 % intervals where there are any. The table beside it holds the numbers.",
-                network.len(),
-                self.month.in_words()
-            ),
-            points: &points,
-            top: None,
-            write: match Quantity::of(self.measure) {
-                Quantity::Share => axis_percent,
-                Quantity::Hours => axis_hours,
-                Quantity::PerThousandBirths => axis_rate,
-                Quantity::Concentration => numbers::whole,
-            },
-            latest: &latest,
-        };
+        let verdict = self.signalled.map(verdict::view).unwrap_or_default();
+        let chart = self.chart(&network, &name, &latest, &verdict)?;
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
             before: self.before_in_words(),
             target: String::new(),
-            chart: chart.svg()?,
+            chart,
+            verdict,
             months: network
                 .iter()
                 .map(|f| row(f, &self.month_name(f), f.month == month))
@@ -195,6 +193,71 @@ impl<'a> Series<'a> {
             now: row(now, &self.month.in_words(), true),
             name,
         }))
+    }
+
+    /// The chart of the last months, with what is expected and what stands out.
+    fn chart(
+        &self,
+        network: &[&Figure],
+        name: &str,
+        latest: &str,
+        verdict: &VerdictView,
+    ) -> Result<String, PageError> {
+        let from = network.len().saturating_sub(SHOWN);
+        let shown = &network[from..];
+        let has_years = shown.len() > 12;
+        let mut points: Vec<Point> = shown.iter().map(|f| point(f, has_years, self.gaps)).collect();
+        let target = self.target.and_then(Target::bound);
+        for point in &mut points {
+            point.target = target;
+        }
+        let mut phases = Vec::new();
+        let mut usual = String::new();
+        if let Some(signalled) = self.signalled {
+            let charted = &signalled.charted;
+            for (point, month) in points.iter_mut().zip(charted.chart.months.iter().skip(from)) {
+                point.centre = month.centre;
+                point.expected = month.limits.map(|limits| (limits.lower, limits.upper));
+                point.signal = signal_word(month);
+            }
+            let place = |month: Month| charted.months.iter().position(|m| *m == month);
+            for note in &charted.notes {
+                if let Some(at) = place(note.month).and_then(|at| at.checked_sub(from)) {
+                    phases.push(Phase {
+                        from: at,
+                        note: verdict::note(note.month, &note.text),
+                    });
+                }
+            }
+            let centre = charted.chart.phases.last().and_then(|phase| phase.centre);
+            usual = centre.map_or_else(String::new, |c| format!("usual {}", value(self.measure, c, 200)));
+        }
+        let is_high = points.iter().filter_map(|p| p.value).all(|v| v > 0.5);
+        let title = match verdict.short.is_empty() {
+            true => format!("{name}: {latest}"),
+            false => format!("{name}: {latest}, {}", verdict.short),
+        };
+        let chart = Monthly {
+            id: self.measure,
+            title: &title,
+            description: &format!(
+                "{name} by month, with 95 % intervals and the range expected of a month; the numbers are in the table below"
+            ),
+            points: &points,
+            phases: &phases,
+            format: Format::Wide,
+            start: match Quantity::of(self.measure) {
+                Quantity::Share if is_high => Start::Data,
+                _ => Start::Zero,
+            },
+            top: None,
+            write: write_of(self.measure),
+            latest,
+            usual: &usual,
+            target: &self.target.map_or_else(String::new, |target| target.label()),
+            of: words::cases(self.measure),
+        };
+        Ok(chart.svg()?)
     }
 
     fn month_name(&self, figure: &Figure) -> String {
@@ -272,6 +335,28 @@ fn point(figure: &Figure, has_years: bool, gaps: &BTreeSet<String>) -> Point {
         interval: figure.lower.zip(figure.upper).filter(|_| !is_gap),
         is_provisional: is_provisional(figure),
         is_no_data: figure.denominator.is_none() || is_gap,
+        ..Point::default()
+    }
+}
+
+/// Why a month stands out, in a word.
+fn signal_word(month: &chart::Month) -> Option<String> {
+    let side = month.limits.zip(month.value).and_then(|(limits, value)| limits.beyond(value));
+    let word = match month.signals.first()? {
+        Rule::BeyondLimit if side == Some(Side::Below) => "below",
+        Rule::BeyondLimit => "above",
+        Rule::LongRun | Rule::FewCrossings => "run",
+    };
+    Some(word.to_owned())
+}
+
+/// How a figure's values are written at an axis.
+pub(super) fn write_of(measure: &str) -> fn(f64) -> String {
+    match Quantity::of(measure) {
+        Quantity::Share => axis_percent,
+        Quantity::Hours => axis_hours,
+        Quantity::PerThousandBirths => axis_rate,
+        Quantity::Concentration => numbers::whole,
     }
 }
 

@@ -6,10 +6,11 @@ use serde::Serialize;
 
 use crate::month::Month;
 use crate::queries::figures::Figure;
+use crate::signals::Signals;
 use crate::statistics::Interval;
 
 use super::figure_view::Series;
-use super::{numbers, words};
+use super::{numbers, verdict, words};
 
 /// One finding.
 #[derive(Clone, Debug, Serialize)]
@@ -23,12 +24,20 @@ pub(super) struct Finding {
 }
 
 /// The findings of a month; `follow_up` is how long a referral is followed, in words.
-pub(super) fn findings(figures: &[Figure], month: Month, gaps: &BTreeSet<String>, follow_up: &str) -> Vec<Finding> {
+pub(super) fn findings(
+    figures: &[Figure],
+    month: Month,
+    gaps: &BTreeSet<String>,
+    signals: &Signals,
+    follow_up: &str,
+) -> Vec<Finding> {
     let series = |measure| Series {
         measure,
         figures,
         month,
         gaps,
+        signalled: signals.get(measure),
+        target: None,
     };
     let mut found = Vec::new();
     found.extend(proportion(&series("missed_referral"), |n, of| {
@@ -72,6 +81,8 @@ fn half_by(figures: &[Figure], month: Month) -> String {
         figures,
         month,
         gaps: &BTreeSet::new(),
+        signalled: None,
+        target: None,
     };
     let median = series.now().and_then(|f| f.value);
     median.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))
@@ -85,40 +96,37 @@ fn proportion(series: &Series<'_>, told: impl Fn(u64, u64) -> String) -> Option<
     }
     Some(Finding {
         fact: told(n, of),
-        beside: beside(now, series.pooled_before(), series.counted_before().len()),
+        beside: beside(now, series),
         anchor: series.measure.to_owned(),
     })
 }
 
-fn beside(now: &Figure, before: Option<(u64, u64)>, months_before: usize) -> String {
+fn beside(now: &Figure, series: &Series<'_>) -> String {
     let cases = now.denominator.unwrap_or(0);
     let mut text = String::new();
     if let (Some(value), Some(lower), Some(upper)) = (now.value, now.lower, now.upper) {
         let interval = numbers::percent_interval(Interval { lower, upper }, cases);
         text.push_str(&format!("{}, {interval}", numbers::percent(value, cases)));
         // A figure that can still rise is no match for months that are complete.
-        if let Some((n, of)) = before.filter(|_| !now.provisional) {
-            let share = n as f64 / of as f64;
-            let place = if (lower..=upper).contains(&share) {
-                "inside"
-            } else {
-                "outside"
+        if let Some((n, of)) = series.pooled_before().filter(|_| !now.provisional) {
+            let months = match series.counted_before().len() {
+                1 => "month".to_owned(),
+                n => format!("{n} months"),
             };
-            let months = if months_before == 1 {
-                "month".to_owned()
-            } else {
-                format!("{months_before} months")
-            };
-            text.push_str(&format!(
-                "; the {months} before: {}, {place} this interval",
-                numbers::percent(share, of)
-            ));
+            let share = numbers::percent(n as f64 / of as f64, of);
+            text.push_str(&format!("; the {months} before: {share}"));
         }
         text.push('.');
     }
     if now.provisional {
         text.push_str(" Provisional: some babies are younger than that, the figure can still rise.");
-    } else if now.open > 0 {
+        return text;
+    }
+    if let Some(signalled) = series.signalled {
+        let short = verdict::short(signalled);
+        text.push_str(&format!(" {}{}.", short[..1].to_uppercase(), &short[1..]));
+    }
+    if now.open > 0 {
         text.push_str(&format!(" {} not yet decidable.", numbers::count(now.open)));
     }
     text

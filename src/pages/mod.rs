@@ -1,13 +1,16 @@
 //! From results to pages: view models, and minijinja templates embedded here.
 //! The only code that knows HTML.
 
+mod agreement_view;
 pub mod dashboard;
+mod time_view;
 mod figure_view;
 mod findings;
 pub mod looked_back;
 mod numbers;
 pub mod records;
 pub mod target;
+pub mod verdict;
 pub mod words;
 
 pub use figure_view::FigureView;

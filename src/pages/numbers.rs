@@ -36,6 +36,27 @@ pub(super) fn concentration(umol_l: f64) -> String {
     format!("{} umol/L", whole(umol_l))
 }
 
+/// A p value: two decimals, three below 0.1, `< 0.001` below that.
+pub(super) fn p_value(p: f64) -> String {
+    if p < 0.001 {
+        "< 0.001".to_owned()
+    } else if p < 0.1 {
+        format!("{p:.3}")
+    } else {
+        format!("{p:.2}")
+    }
+}
+
+/// A number to one decimal with its sign; no `-0.0`.
+pub(super) fn signed(number: f64) -> String {
+    let text = format!("{:.1}", number.abs());
+    match (text.as_str(), number < 0.0) {
+        ("0.0", _) => text,
+        (_, true) => format!("\u{2212}{text}"),
+        (_, false) => format!("+{text}"),
+    }
+}
+
 /// A number to whole ones; no `-0`, and a minus sign that is as wide as a plus.
 pub(super) fn whole(number: f64) -> String {
     let rounded = number.round();

@@ -1,7 +1,11 @@
 //! What the page tells of the records behind its figures: what became of the rows, what
 //! was found wrong with them, which codes no table wanted, and which figures have moved.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
+
+use crate::queries::catalogue::Query;
 
 use super::figure_view;
 use super::words;
@@ -25,6 +29,14 @@ pub struct Records {
     pub births: u64,
     /// Bilirubin results in it, screens and serum.
     pub results: u64,
+}
+
+/// Months of which a table was only half delivered: of those a measure needs, or of any.
+pub fn half_delivered(findings: &[FindingRow], query: Option<&Query>) -> BTreeSet<String> {
+    let needs = query.map(|query| query.header.list("needs"));
+    let of_days = findings.iter().filter(|finding| finding.check == "half_delivered_months");
+    let of_measure = of_days.filter(|f| needs.as_ref().is_none_or(|needs| needs.contains(&f.about.as_str())));
+    of_measure.map(|finding| finding.month.clone()).collect()
 }
 
 /// Fast rises between tests of one table.

@@ -12,9 +12,18 @@ pub struct Target {
 }
 
 impl Target {
+    /// The bound as a number.
+    pub(super) fn bound(self) -> Option<f64> {
+        self.at_most.or(self.at_least)
+    }
+
+    /// The bound as a chart names it.
+    pub(super) fn label(self) -> String {
+        self.bound().map_or_else(String::new, |share| format!("target {}", percent(share)))
+    }
+
     /// The bound, and whether a figure keeps it: judged before rounding.
     pub(super) fn in_words(self, value: Option<f64>) -> String {
-        let percent = |share: f64| format!("{} %", (share * 10_000.0).round() / 100.0);
         let (bound, is_kept) = match (self.at_most, self.at_least) {
             (Some(most), _) => (format!("at most {}", percent(most)), value.map(|v| v <= most)),
             (None, Some(least)) => (format!("at least {}", percent(least)), value.map(|v| v >= least)),
@@ -26,4 +35,8 @@ impl Target {
             None => bound,
         }
     }
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", (share * 10_000.0).round() / 100.0)
 }

@@ -74,6 +74,40 @@ pub fn figure(measure: &str) -> String {
     plain(measure.strip_prefix("recheck_adherence_").unwrap_or(measure))
 }
 
+/// What pairs and cases are grouped by, in words.
+pub fn column(name: &str) -> String {
+    match name {
+        "age" => "Age".to_owned(),
+        "night" => "Day or night".to_owned(),
+        "weekend" => "Weekday or weekend".to_owned(),
+        other => plain(other),
+    }
+}
+
+/// What the cases of a figure are, for the row of counts below its chart.
+pub fn cases(measure: &str) -> &'static str {
+    let known = [
+        ("screening_coverage", "births"),
+        ("missed_referral", "referrals"),
+        ("referral_", "referrals"),
+        ("time_to_serum", "referrals"),
+        ("time_to_result", "referrals"),
+        ("treatment_below_line", "courses"),
+        ("recheck_", "rechecks"),
+        ("jaundice_readmission", "sent home"),
+        ("severe_jaundice", "births"),
+        ("meter_checks", "meter-days"),
+        ("meter_bias", "pairs"),
+        ("dangerous_miss", "pairs"),
+        ("unverified_readings", "readings"),
+        ("screens_outside", "screens"),
+        ("failed_specimens", "specimens"),
+        ("specimen_delay", "failed"),
+    ];
+    let found = known.iter().find(|(stem, _)| measure.starts_with(stem));
+    found.map_or("babies", |(_, cases)| cases)
+}
+
 /// A kind of case that is looked back from, in words.
 pub fn case_kind(kind: &str) -> String {
     match kind {

@@ -89,7 +89,7 @@ impl Measuring<'_> {
     }
 
     /// Runs a measure and counts its cases.
-    async fn count(&self, query: &Query, span: (Month, Month), split: Option<Split>) -> Result<Counted, QueryError> {
+    pub(super) async fn count(&self, query: &Query, span: (Month, Month), split: Option<Split>) -> Result<Counted, QueryError> {
         self.show_cases(query, span).await?;
         let (grouped, by) = match split {
             None => ("ungrouped", Vec::new()),
@@ -361,7 +361,7 @@ fn amounts(counts: &Counts) -> Vec<i64> {
 }
 
 /// How the follow-up of each case ended.
-fn follow_ups(counts: &Counts) -> Vec<(i64, End)> {
+pub(super) fn follow_ups(counts: &Counts) -> Vec<(i64, End)> {
     let each = counts.amounts.iter();
     each.flat_map(|(time_s, ended_by, n)| std::iter::repeat_n((*time_s, end(ended_by)), *n as usize))
         .collect()

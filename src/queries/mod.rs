@@ -3,6 +3,7 @@
 
 pub mod catalogue;
 mod cell;
+pub mod clocks;
 mod covered;
 pub mod derive;
 pub mod dictionary;

@@ -9,9 +9,11 @@ pub mod charted;
 pub mod drift;
 pub mod pairs;
 pub mod phases;
+pub mod to_serum;
+pub mod told;
 pub mod verdict;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::notes::Notes;
 use crate::queries::catalogue::Query;
@@ -21,6 +23,9 @@ use crate::queries::header::Better;
 use charted::Charted;
 use phases::Compared;
 use verdict::{Verdict, verdict};
+
+/// Charts by the name of their figure.
+pub type Signals = BTreeMap<String, Signalled>;
 
 /// A figure with its chart and what it says.
 #[derive(Clone, Debug, PartialEq)]

@@ -143,15 +143,20 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// Some listings read the cases of a measure: those of one of time, which have every column.
-async fn show_cases(session: &Session) -> Result<(), Error> {
+/// Some listings read the cases of a measure: of the kind they name, or of any.
+async fn show_cases(session: &Session, listing: &Query) -> Result<(), Error> {
+    let reads = listing.header.list("reads");
+    if !reads.contains(&"cases") && !reads.contains(&"grouped_cases") {
+        return Ok(());
+    }
+    let kind = listing.header.get("kind");
     let mut measures = catalogue::measures().iter();
-    let Some(of_time) = measures.find(|query| query.header.get("kind") == "time") else {
+    let Some(measure) = measures.find(|query| kind.is_empty() || query.header.get("kind") == kind) else {
         return Ok(());
     };
     let months = ["first_month", "last_month"].map(|name| (name, "2000-01".to_owned()));
     // A query that does not fit the tables is told with all others.
-    if session.add_view("cases", of_time.sql, &months).await.is_ok() {
+    if session.add_view("cases", measure.sql, &months).await.is_ok() {
         let grouped = catalogue::listing("ungrouped");
         session.add_view("grouped_cases", grouped, &[]).await?;
     }
@@ -160,12 +165,12 @@ async fn show_cases(session: &Session) -> Result<(), Error> {
 
 /// Whether every query of this siskin can be planned on the tables of the snapshot.
 async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
-    show_cases(session).await?;
     let listed = catalogue::derived().iter().chain(catalogue::measures());
     let mut faults = Vec::new();
     let mut count = 0;
     for query in listed.chain(catalogue::listings()) {
         count += 1;
+        show_cases(session, query).await?;
         if let Err(error) = session.plan(query.name, query.sql).await {
             faults.push(error.to_string());
         }

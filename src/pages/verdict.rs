@@ -1,0 +1,172 @@
+//! Verdicts of the charts in words.
+
+use serde::Serialize;
+
+use crate::month::Month;
+use crate::queries::figures::Quantity;
+use crate::signals::Signalled;
+use crate::signals::phases::Compared;
+use crate::signals::verdict::{FoundBy, Verdict, Way, way};
+use crate::statistics::control::Side;
+use crate::statistics::control::chart::{Kind, Rule, Why};
+
+use super::numbers;
+
+/// A verdict as the page shows it.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct VerdictView {
+    /// A few words: `no signal`, `better since Oct 2025`.
+    pub short: String,
+    /// The rule that says so, as a sentence.
+    pub rule: String,
+    /// Before and after a documented change, as a sentence; empty without one.
+    pub compared: String,
+    /// Which chart, as a sentence.
+    pub chart: String,
+}
+
+/// The verdict on a figure.
+pub(super) fn view(signalled: &Signalled) -> VerdictView {
+    VerdictView {
+        short: short(signalled),
+        rule: rule(signalled),
+        compared: signalled.compared.as_ref().map_or_else(String::new, |compared| {
+            let measure = &signalled.charted.measure;
+            in_words(measure, compared)
+        }),
+        chart: chart(signalled),
+    }
+}
+
+/// The verdict in a few words.
+pub(super) fn short(signalled: &Signalled) -> String {
+    match signalled.verdict {
+        Verdict::NoData => "no data".to_owned(),
+        Verdict::Provisional => "provisional".to_owned(),
+        Verdict::TooFew(_) => "too few data".to_owned(),
+        Verdict::NoSignal => "no signal".to_owned(),
+        Verdict::UnusualMonth(side) => format!("unusual month, {}", side_word(side)),
+        Verdict::Shift { since, side, .. } => {
+            let word = match way(side, signalled.better) {
+                Way::Better => "better",
+                Way::Worse => "worse",
+                Way::Neither if side == Side::Above => "higher",
+                Way::Neither => "lower",
+            };
+            format!("{word} since {}", since.short_with_year())
+        }
+    }
+}
+
+fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Above => "above",
+        Side::Below => "below",
+    }
+}
+
+fn rule(signalled: &Signalled) -> String {
+    let documented = "the phase since a documented change differs from the one before by more than chance";
+    match signalled.verdict {
+        Verdict::NoData => "The month has no data.".to_owned(),
+        Verdict::Provisional => "The month may still change and is not judged.".to_owned(),
+        Verdict::TooFew(why) => format!("{}.", why_in_words(why)),
+        Verdict::NoSignal => "No rule fired for this month: nothing but chance is needed to explain it.".to_owned(),
+        Verdict::UnusualMonth(side) => format!("The month alone is {} its limits.", side_word(side)),
+        Verdict::Shift { found_by, .. } => {
+            let told = match found_by {
+                FoundBy::Phases => documented,
+                FoundBy::Rule(Rule::BeyondLimit) => "months lie outside the limits of the baseline, and the level stayed",
+                FoundBy::Rule(Rule::LongRun) => "too many months in a row lie on one side of the median",
+                FoundBy::Rule(Rule::FewCrossings) => "the months cross their median too rarely",
+            };
+            let told = format!("{told}.");
+            told[..1].to_uppercase() + &told[1..]
+        }
+    }
+}
+
+fn why_in_words(why: Why) -> String {
+    match why {
+        Why::FewMonths { found: 1 } => "1 month is too few for limits or runs".to_owned(),
+        Why::FewMonths { found } => format!("{found} months are too few for limits or runs"),
+        Why::NothingHappened => "Nothing happened in the baseline: there is no spread to set limits by".to_owned(),
+        Why::EverythingHappened => "Everything happened in the baseline: there is no spread to set limits by".to_owned(),
+        Why::NoSpread => "All months of the baseline are alike: there is no spread to set limits by".to_owned(),
+    }
+}
+
+/// `Since October 2025 (text): 9 % of all, before 20 %; difference -11 points (-15 to -7).`
+fn in_words(measure: &str, compared: &Compared) -> String {
+    let level = |value: f64| super::figure_view::value(measure, value, 200);
+    let (scale, unit) = match Quantity::of(measure) {
+        Quantity::Share => (100.0, "percentage points"),
+        Quantity::Hours => (1.0, "h"),
+        Quantity::PerThousandBirths => (1.0, "per 1\u{202f}000"),
+        Quantity::Concentration => (1.0, "umol/L"),
+    };
+    let number = |value: f64| numbers::signed(value * scale);
+    format!(
+        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}). What else changed then is not known.",
+        compared.since.in_words(),
+        compared.text,
+        level(compared.after),
+        compared.months_before,
+        level(compared.before),
+        number(compared.difference),
+        number(compared.interval.lower),
+        number(compared.interval.upper),
+    )
+}
+
+fn chart(signalled: &Signalled) -> String {
+    let Some(phase) = signalled.charted.chart.phases.last() else {
+        return String::new();
+    };
+    let month = |index: Option<&usize>| index.and_then(|index| signalled.charted.months.get(*index));
+    let span = match (month(phase.baseline.first()), month(phase.baseline.last())) {
+        (Some(first), Some(last)) => format!("{} to {}", first.in_words(), last.in_words()),
+        _ => String::new(),
+    };
+    let kind = match phase.kind {
+        Kind::P => "p-chart",
+        Kind::PExact => "p-chart with exact binomial limits where few are expected",
+        Kind::LaneyP => "Laney p\u{2032}-chart, as the months of the baseline differ by more than chance",
+        Kind::U => "u-chart",
+        Kind::UExact => "u-chart with exact Poisson limits where few are expected",
+        Kind::LaneyU => "Laney u\u{2032}-chart, as the months of the baseline differ by more than chance",
+        Kind::Individuals => "individuals chart",
+        Kind::G => "g-chart",
+        Kind::T => "t-chart",
+        Kind::RunOnly(_) => "runs about the median only",
+        Kind::TooFew(_) => "no limits and no runs",
+    };
+    match (phase.kind, span.is_empty()) {
+        (Kind::RunOnly(why), _) => format!("Chart: {kind}. {}.", why_in_words(why).replace(" or runs", "")),
+        (Kind::TooFew(_), _) => String::new(),
+        (_, true) => format!("Chart: {kind}."),
+        (_, false) => format!("Chart: {kind}; limits from {span}."),
+    }
+}
+
+/// In which order verdicts need attention: the worse first.
+pub(super) fn urgency(signalled: &Signalled) -> u8 {
+    match signalled.verdict {
+        Verdict::Shift { side, .. } => match way(side, signalled.better) {
+            Way::Worse => 0,
+            Way::Neither => 2,
+            Way::Better => 3,
+        },
+        Verdict::UnusualMonth(side) if way(side, signalled.better) == Way::Worse => 1,
+        Verdict::UnusualMonth(_) => 4,
+        Verdict::NoSignal => 5,
+        Verdict::Provisional => 6,
+        Verdict::TooFew(_) => 7,
+        Verdict::NoData => 8,
+    }
+}
+
+/// `Oct 2025: text` of a note.
+pub(super) fn note(month: Month, text: &str) -> String {
+    format!("{}: {text}", month.short_with_year())
+}

@@ -1,0 +1,36 @@
+//! The clocks from a referral to its serum, one for each referral, for curves over time.
+
+use std::collections::BTreeMap;
+
+use crate::month::Month;
+use crate::statistics::survival::End;
+
+use super::QueryError;
+use super::catalogue;
+use super::measure::{Measuring, follow_ups};
+use super::split::Split;
+
+/// Follow-ups in seconds by group.
+pub type Clocks = BTreeMap<String, Vec<(i64, End)>>;
+
+impl Measuring<'_> {
+    /// How long each referral of the months was followed until its serum, and how that ended, in
+    /// the groups of a split; one group `all` without.
+    ///
+    /// # Errors
+    /// When the measure fails.
+    pub async fn clocks(&self, first: Month, last: Month, split: Option<Split>) -> Result<Clocks, QueryError> {
+        let mut clocks = Clocks::new();
+        let Some(query) = catalogue::measures().iter().find(|query| query.name == "time_to_serum") else {
+            return Ok(clocks);
+        };
+        let counted = self.count(query, (first, last), split).await?;
+        for (cell, counts) in counted.get("serum").into_iter().flatten() {
+            if cell.unit.is_some() {
+                continue;
+            }
+            clocks.entry(cell.group_name()).or_default().extend(follow_ups(counts));
+        }
+        Ok(clocks)
+    }
+}

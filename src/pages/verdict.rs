@@ -90,8 +90,6 @@ fn why_in_words(why: Why) -> String {
     match why {
         Why::FewMonths { found: 1 } => "1 month is too few for limits or runs".to_owned(),
         Why::FewMonths { found } => format!("{found} months are too few for limits or runs"),
-        Why::NothingHappened => "Nothing happened in the baseline: there is no spread to set limits by".to_owned(),
-        Why::EverythingHappened => "Everything happened in the baseline: there is no spread to set limits by".to_owned(),
         Why::NoSpread => "All months of the baseline are alike: there is no spread to set limits by".to_owned(),
     }
 }
@@ -146,23 +144,6 @@ fn chart(signalled: &Signalled) -> String {
         (Kind::TooFew(_), _) => String::new(),
         (_, true) => format!("Chart: {kind}."),
         (_, false) => format!("Chart: {kind}; limits from {span}."),
-    }
-}
-
-/// In which order verdicts need attention: the worse first.
-pub(super) fn urgency(signalled: &Signalled) -> u8 {
-    match signalled.verdict {
-        Verdict::Shift { side, .. } => match way(side, signalled.better) {
-            Way::Worse => 0,
-            Way::Neither => 2,
-            Way::Better => 3,
-        },
-        Verdict::UnusualMonth(side) if way(side, signalled.better) == Way::Worse => 1,
-        Verdict::UnusualMonth(_) => 4,
-        Verdict::NoSignal => 5,
-        Verdict::Provisional => 6,
-        Verdict::TooFew(_) => 7,
-        Verdict::NoData => 8,
     }
 }
 

@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use crate::charts::Format;
+use crate::charts::axis::Start;
 use crate::charts::monthly::{Monthly, Point};
 use crate::month::Month;
 use crate::queries::figures::{Figure, Quantity};
@@ -149,6 +151,9 @@ impl<'a> Series<'a> {
                 self.month.in_words()
             ),
             points: &points,
+            phases: &[],
+            format: Format::Narrow,
+            start: Start::Zero,
             top: None,
             write: match Quantity::of(self.measure) {
                 Quantity::Share => axis_percent,
@@ -156,6 +161,9 @@ impl<'a> Series<'a> {
                 Quantity::PerThousandBirths => axis_rate,
             },
             latest: &latest,
+            usual: "",
+            target: "",
+            of: "",
         };
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
@@ -257,6 +265,7 @@ fn point(figure: &Figure, has_years: bool, gaps: &BTreeSet<String>) -> Point {
         interval: figure.lower.zip(figure.upper).filter(|_| !is_gap),
         is_provisional: is_provisional(figure),
         is_no_data: figure.denominator.is_none() || is_gap,
+        ..Point::default()
     }
 }
 

@@ -8,12 +8,14 @@
 
 pub mod axis;
 mod canvas;
+pub mod groups;
 mod lettering;
 mod line_ends;
 pub mod monthly;
 mod pen;
 mod room;
 mod stretches;
+pub mod strip;
 mod svg;
 
 /// The drawing could not be made; only when a size makes no sense.

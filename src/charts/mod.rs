@@ -7,8 +7,11 @@
 //! for screen readers; a number that cannot be drawn (not a number, infinite) is left out.
 
 pub mod axis;
+mod beside;
 mod canvas;
+pub mod funnel;
 pub mod groups;
+pub mod incidence;
 mod lettering;
 mod line_ends;
 pub mod monthly;

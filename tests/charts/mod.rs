@@ -1,7 +1,9 @@
 //! Drawings: what is there is drawn where the axis says, what is not there is not drawn, and
 //! no text is cut off or covers another, whatever the numbers.
 
+mod funnel;
 mod groups;
+mod incidence;
 mod monthly;
 mod strip;
 

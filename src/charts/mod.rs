@@ -9,6 +9,7 @@
 pub mod axis;
 mod beside;
 mod canvas;
+pub mod difference;
 pub mod funnel;
 pub mod groups;
 pub mod incidence;
@@ -16,6 +17,7 @@ mod lettering;
 mod line_ends;
 pub mod monthly;
 mod pen;
+pub mod regression;
 mod room;
 mod stretches;
 pub mod strip;

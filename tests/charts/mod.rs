@@ -4,6 +4,7 @@
 mod funnel;
 mod groups;
 mod incidence;
+mod methods;
 mod monthly;
 mod strip;
 

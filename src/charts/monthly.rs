@@ -1,14 +1,32 @@
-//! One figure over months: a dot per month on a thin line, its interval as a
-//! bar, hollow while the month may still change, a gap where there is no data.
+//! One figure over months: a dot per month on a thin line, its interval as a fainter bar,
+//! hollow while the month may still change, a gap that says "no data" where there is none.
+//!
+//! Behind it the expected range as a pale band with its centre, a step a month; both break
+//! where a phase begins, and a dated note stands above the break. A signal is a diamond with
+//! a word beside it; neighbours with the same word share one that counts them. The picture
+//! grows by the rows it needs: for notes, and for words that find no room beside their month.
+//!
+//! Degenerate cases: no months say "no data"; no values, or all zero, give an axis from 0 to
+//! 1. A value that cannot be drawn is left out, and so is a signal of a month without a value.
 
-use plotters::coord::Shift;
-use plotters::prelude::*;
-use plotters::style::text_anchor::{HPos, Pos, VPos};
+mod expected;
+mod gaps;
+mod layout;
+mod phases;
+mod row_above;
+mod signals;
 
-use super::{ChartError, INK, MARK, PALE, PAPER, finished};
+use super::axis::{Range, Start, Write, below, draw_start, is_drawable};
+use super::canvas::{Canvas, Place};
+use super::line_ends::{self, LineEnd};
+use super::pen::{Colour, Pen, Side, Type};
+use super::room::{Rect, Room};
+use super::stretches::stretches;
+use super::{ChartError, Format, both_drawable};
+use layout::Layout;
 
 /// One month.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Point {
     /// Written under the axis.
     pub label: String,
@@ -18,10 +36,33 @@ pub struct Point {
     pub value: Option<f64>,
     /// Its interval.
     pub interval: Option<(f64, f64)>,
+    /// What the months before lead one to expect.
+    pub centre: Option<f64>,
+    /// The range in which a month is expected to lie.
+    pub expected: Option<(f64, f64)>,
+    /// What was aimed at in this month.
+    pub target: Option<f64>,
+    /// Why the month stands out, in a word: `above`, `run`.
+    pub signal: Option<String>,
     /// The month may still change: the dot is hollow.
     pub is_provisional: bool,
-    /// Nothing was delivered for the month.
+    /// Nothing was delivered for the month: value and interval are not drawn.
     pub is_no_data: bool,
+}
+
+impl Point {
+    fn shown_interval(&self) -> Option<(f64, f64)> {
+        both_drawable(self.interval).filter(|_| !self.is_no_data)
+    }
+}
+
+/// A stretch of months with a band and a centre of its own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Phase {
+    /// Its first month, counted from zero.
+    pub from: usize,
+    /// What began: `Oct 2025: double check agreed`.
+    pub note: String,
 }
 
 /// What to draw.
@@ -35,148 +76,185 @@ pub struct Monthly<'a> {
     pub description: &'a str,
     /// The months, in order.
     pub points: &'a [Point],
-    /// Top of the axis; the largest value or interval when `None`.
+    /// Phases after the first; one that begins after the last month is left out.
+    pub phases: &'a [Phase],
+    /// How wide.
+    pub format: Format,
+    /// Where the axis starts.
+    pub start: Start,
+    /// A value the axis must reach; the largest drawn when `None`.
     pub top: Option<f64>,
     /// How a value is written at the axis.
-    pub write: fn(f64) -> String,
+    pub write: Write,
     /// The last value as the page writes it.
     pub latest: &'a str,
+    /// At the end of the centre: `usual 5 %`; may be empty.
+    pub usual: &'a str,
+    /// At the end of the target: `target 95 %`; may be empty.
+    pub target: &'a str,
+    /// At the end of the row of denominators: `births`; may be empty.
+    pub of: &'a str,
 }
 
-const WIDTH: u32 = 440;
-const HEIGHT: u32 = 240;
-const LEFT: i32 = 56;
-const RIGHT: i32 = 62;
-const TOP: i32 = 14;
-const BOTTOM: i32 = 58;
-/// More labels than this would run into each other.
-const MOST_LABELS: usize = 6;
-
-type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+/// A dot of a month.
+const RADIUS: f64 = 5.0;
 
 impl Monthly<'_> {
-    /// The chart as an SVG element. The axis starts at zero.
+    /// The chart as an SVG element.
     ///
     /// # Errors
     /// When the picture cannot be made, which would be a fault of the program.
     pub fn svg(&self) -> Result<String, ChartError> {
-        let mut text = String::new();
-        {
-            let area = SVGBackend::with_string(&mut text, (WIDTH, HEIGHT)).into_drawing_area();
-            self.draw(&area).map_err(|e| ChartError(e.to_string()))?;
-            area.present().map_err(|e| ChartError(e.to_string()))?;
+        let range = Range::of(self.values(), self.start, self.write);
+        let mut layout = Layout::of(self, range);
+        let notes = phases::placed(self, &layout);
+        let mut room = self.taken(&layout);
+        let gaps = gaps::placed(self, &layout, &mut room);
+        let words = signals::placed(self, &layout, &room);
+
+        let axis_note = if range.from > 0.0 { layout.leading() } else { 0.0 };
+        let note_rows = notes.iter().map(|note| note.rect.bottom).fold(0.0, f64::max);
+        let words_top = note_rows + axis_note;
+        layout.lower(words_top + words.above.height);
+
+        let mut canvas = Canvas::new(self.format.width(), layout.height(self));
+        expected::draw(self, &layout, &mut canvas);
+        layout
+            .scale
+            .draw_upright(&mut canvas, &layout.plot, layout.size, self.write);
+        if range.from > 0.0 {
+            draw_start(&mut canvas, range, self.write, layout.size, note_rows);
         }
-        Ok(finished(&text, self.id, self.title, self.description))
+        self.draw_feet(&layout, &mut canvas);
+        expected::draw_lines(self, &layout, &mut canvas);
+        phases::draw(&notes, &layout, &mut canvas);
+        gaps::draw(&gaps, &layout, &mut canvas);
+        words.draw_hairlines(&mut canvas, &layout, words_top);
+        self.draw_points(&layout, &mut canvas);
+        words.draw(&mut canvas, &layout, words_top);
+        self.draw_ends(&layout, &mut canvas);
+        canvas.finished(self.id, self.title, self.description)
     }
 
-    fn draw(&self, area: &Area<'_>) -> Result<(), DrawingAreaErrorKind<<SVGBackend<'_> as DrawingBackend>::ErrorType>> {
-        let step = tick_step(self.largest());
-        let top = step * (self.largest() / step).ceil().max(1.0);
-        let y = |value: f64| {
-            let height = f64::from(HEIGHT as i32 - TOP - BOTTOM);
-            HEIGHT as i32 - BOTTOM - (value / top * height).round() as i32
-        };
-        let ticks = (top / step).round() as i32;
-        for tick in 0..=ticks {
-            let value = f64::from(tick) * step;
-            let line = vec![(LEFT, y(value)), (WIDTH as i32 - RIGHT, y(value))];
-            area.draw(&PathElement::new(line, PALE.stroke_width(1)))?;
-            area.draw(&Text::new(
-                (self.write)(value),
-                (LEFT - 8, y(value)),
-                label(INK, HPos::Right),
-            ))?;
-        }
-        let every = self.points.len().div_ceil(MOST_LABELS).max(1);
-        for (i, point) in self.points.iter().enumerate() {
-            // Counted from the last month, which always has its label.
-            if (self.points.len() - 1 - i).is_multiple_of(every) {
-                let under = |text: &str, from_foot: i32| {
-                    let place = (self.x(i), HEIGHT as i32 - from_foot);
-                    Text::new(text.to_owned(), place, label(INK, HPos::Center))
-                };
-                area.draw(&under(&point.label, 36))?;
-                area.draw(&under(&point.below, 14))?;
-            }
-            if point.is_no_data {
-                area.draw(&Text::new(
-                    "no data",
-                    (self.x(i), y(0.0) - 12),
-                    label(INK, HPos::Center),
-                ))?;
-            }
-        }
-        for run in self.unbroken() {
-            let line: Vec<(i32, i32)> = run.iter().map(|(i, value)| (self.x(*i), y(*value))).collect();
-            area.draw(&PathElement::new(line, MARK.stroke_width(1)))?;
-        }
-        for (i, point) in self.points.iter().enumerate() {
-            let x = self.x(i);
-            if let Some((lower, upper)) = point.interval {
-                area.draw(&PathElement::new(
-                    vec![(x, y(lower)), (x, y(upper))],
-                    MARK.stroke_width(2),
-                ))?;
-            }
-            if let Some(value) = point.value {
-                area.draw(&Circle::new((x, y(value)), 6, PAPER.filled()))?;
-                let style = if point.is_provisional {
-                    MARK.stroke_width(2)
-                } else {
-                    MARK.filled()
-                };
-                area.draw(&Circle::new((x, y(value)), 5, style))?;
-            }
-        }
-        if let Some((i, value)) = self.last() {
-            let place = (self.x(i) + 14, y(value));
-            area.draw(&Text::new(self.latest.to_owned(), place, label(INK, HPos::Left)))?;
-        }
-        Ok(())
+    /// All that the axis must cover.
+    fn values(&self) -> impl Iterator<Item = f64> {
+        let of_points = self.points.iter().flat_map(|p| {
+            let interval = p.shown_interval();
+            let expected = both_drawable(p.expected);
+            [
+                p.value.filter(|_| !p.is_no_data),
+                interval.map(|i| i.0),
+                interval.map(|i| i.1),
+                p.centre,
+                expected.map(|i| i.0),
+                expected.map(|i| i.1),
+                p.target,
+            ]
+        });
+        of_points.flatten().chain(self.top)
     }
 
-    fn x(&self, i: usize) -> i32 {
-        let width = WIDTH as i32 - LEFT - RIGHT;
-        let n = self.points.len().max(1) as i32;
-        LEFT + width * (2 * i as i32 + 1) / (2 * n)
-    }
-
-    fn last(&self) -> Option<(usize, f64)> {
-        let last = self.points.iter().enumerate().next_back()?;
-        Some((last.0, last.1.value?))
-    }
-
-    fn largest(&self) -> f64 {
-        let of_points = self.points.iter().flat_map(|p| [p.value, p.interval.map(|i| i.1)]);
-        let largest = of_points.flatten().fold(0.0, f64::max);
-        self.top.unwrap_or(if largest > 0.0 { largest } else { 1.0 })
+    fn value(&self, i: usize) -> Option<f64> {
+        let point = self.points.get(i).filter(|point| !point.is_no_data)?;
+        point.value.filter(|value| is_drawable(*value))
     }
 
     /// Months in a row that have a value: the line breaks where one has none.
     fn unbroken(&self) -> Vec<Vec<(usize, f64)>> {
-        let mut runs = vec![Vec::new()];
-        for (i, point) in self.points.iter().enumerate() {
-            match (point.value, runs.last_mut()) {
-                (Some(value), Some(run)) => run.push((i, value)),
-                _ => runs.push(Vec::new()),
+        stretches((0..self.points.len()).map(|i| self.value(i)), |_| false)
+    }
+
+    /// What a word may not cover: dots, intervals, the line and the target.
+    fn taken(&self, layout: &Layout) -> Room {
+        let mut room = Room::new(layout.plot);
+        for run in self.unbroken() {
+            let line: Vec<Place> = run.iter().map(|(i, v)| layout.place(*i, *v)).collect();
+            room.take_line(&line);
+            for (i, value) in run {
+                room.take(Rect::around(layout.place(i, value), RADIUS * 3.6, RADIUS * 3.6));
             }
         }
-        runs.retain(|run| run.len() > 1);
-        runs
+        for (i, point) in self.points.iter().enumerate() {
+            if let Some((lower, upper)) = point.shown_interval() {
+                room.take_line(&[layout.place(i, lower), layout.place(i, upper)]);
+            }
+        }
+        for line in expected::targets(self, layout) {
+            room.take_line(&line);
+        }
+        for phase in self.phases.iter().filter(|phase| phase.from < self.points.len()) {
+            let x = layout.start_of(phase.from);
+            room.take_line(&[(x, layout.plot.top), (x, layout.plot.bottom)]);
+        }
+        room
     }
-}
 
-/// A round step that gives two to five ticks.
-fn tick_step(largest: f64) -> f64 {
-    let magnitude = 10f64.powf(largest.log10().floor());
-    let steps = [0.2, 0.25, 0.5, 1.0, 2.0];
-    let fits = |step: &&f64| largest / (**step * magnitude) <= 5.0;
-    steps.iter().find(fits).unwrap_or(&2.0) * magnitude
-}
+    /// Months and denominators, as many as do not touch, counted from the last.
+    fn draw_feet(&self, layout: &Layout, canvas: &mut Canvas) {
+        let first_row = below(layout.plot.bottom, layout.size);
+        let second_row = first_row + layout.leading();
+        let kind = Type::new(layout.size, Colour::Quiet);
+        for (i, point) in self.points.iter().enumerate() {
+            if (self.points.len() - 1 - i).is_multiple_of(layout.every) {
+                let x = layout.middle_of(i);
+                let foot = layout.plot.bottom;
+                canvas.line(vec![(x, foot), (x, foot + 4.0)], Pen::new(Colour::Quiet, 1));
+                canvas.text(&layout.fitting(&point.label), (x, first_row), Side::On, kind);
+                canvas.text(&layout.fitting(&point.below), (x, second_row), Side::On, kind);
+            }
+        }
+        match layout.of_left {
+            Some(left) => canvas.text(self.of, (left, second_row), Side::RightOf, kind),
+            None => {
+                let lines = layout.of_lines(self);
+                let middle = second_row + layout.leading() * (lines.len() as f64 + 1.0) / 2.0;
+                canvas.lines(&lines, (layout.plot.left, middle), Side::RightOf, kind);
+            }
+        }
+    }
 
-fn label<'a>(colour: RGBColor, side: HPos) -> TextStyle<'a> {
-    ("sans-serif", 15)
-        .into_font()
-        .color(&colour)
-        .pos(Pos::new(side, VPos::Center))
+    fn draw_points(&self, layout: &Layout, canvas: &mut Canvas) {
+        for (i, point) in self.points.iter().enumerate() {
+            if let Some((lower, upper)) = point.shown_interval() {
+                let bar = vec![layout.place(i, lower), layout.place(i, upper)];
+                canvas.line(bar, Pen::new(Colour::Mark, 2).fainter(0.55));
+            }
+        }
+        for run in self.unbroken() {
+            let line = run.iter().map(|(i, v)| layout.place(*i, *v)).collect();
+            canvas.line(line, Pen::new(Colour::Mark, 1));
+        }
+        for (i, point) in self.points.iter().enumerate() {
+            if let Some(value) = self.value(i) {
+                let is_signal = point.signal.is_some();
+                canvas.point(layout.place(i, value), RADIUS, is_signal, point.is_provisional);
+            }
+        }
+    }
+
+    fn draw_ends(&self, layout: &Layout, canvas: &mut Canvas) {
+        let mut ends = Vec::new();
+        let quiet = Type::new(layout.size, Colour::Quiet);
+        let right = layout.plot.right;
+        let mut end = |at: Option<Place>, label: &str, kind: Type| {
+            ends.extend(at.map(|at| LineEnd::new(at, label, layout.right_width, kind)));
+        };
+        let last = self.points.len().saturating_sub(1);
+        let latest = self.value(last).map(|value| layout.place(last, value));
+        end(
+            latest.map(|(x, y)| (x + RADIUS * 2.0, y)),
+            self.latest,
+            Type::new(layout.size, Colour::Ink).bold(),
+        );
+        let mut from_last = self.points.iter().rev();
+        let centre = from_last.find_map(|point| {
+            let middle = both_drawable(point.expected).map(|(lower, upper)| (lower + upper) / 2.0);
+            point.centre.filter(|centre| is_drawable(*centre)).or(middle)
+        });
+        end(centre.map(|value| (right, layout.scale.at(value))), self.usual, quiet);
+        let target = self.points.iter().rev().find_map(|point| point.target);
+        end(target.map(|value| (right, layout.scale.at(value))), self.target, quiet);
+        let between = (0.0, layout.plot.bottom + layout.size * 0.65);
+        line_ends::draw(canvas, layout.right_left, between, ends);
+    }
 }

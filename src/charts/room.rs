@@ -1,0 +1,123 @@
+//! Where there is room for a text among what is drawn already.
+
+use super::canvas::Place;
+
+/// An upright rectangle; `top` is the smaller ordinate, as on a screen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rect {
+    pub(super) left: f64,
+    pub(super) top: f64,
+    pub(super) right: f64,
+    pub(super) bottom: f64,
+}
+
+impl Rect {
+    /// Around its middle.
+    pub(super) fn around(middle: Place, width: f64, height: f64) -> Self {
+        Self {
+            left: middle.0 - width / 2.0,
+            top: middle.1 - height / 2.0,
+            right: middle.0 + width / 2.0,
+            bottom: middle.1 + height / 2.0,
+        }
+    }
+
+    pub(super) fn width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    pub(super) fn middle(&self) -> Place {
+        ((self.left + self.right) / 2.0, (self.top + self.bottom) / 2.0)
+    }
+
+    pub(super) fn lowered(&self, by: f64) -> Self {
+        Self {
+            top: self.top + by,
+            bottom: self.bottom + by,
+            ..*self
+        }
+    }
+
+    /// Moved sideways until it lies between the sides of `bounds`, if it can.
+    pub(super) fn between_sides_of(&self, bounds: &Self) -> Self {
+        let by = (bounds.right - self.right).min(0.0);
+        let by = by.max(bounds.left - self.left);
+        Self {
+            left: self.left + by,
+            right: self.right + by,
+            ..*self
+        }
+    }
+
+    /// The point of it that is nearest.
+    pub(super) fn nearest_to(&self, (x, y): Place) -> Place {
+        (x.max(self.left).min(self.right), y.max(self.top).min(self.bottom))
+    }
+
+    fn overlaps(&self, other: &Self) -> bool {
+        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
+    }
+
+    fn holds(&self, other: &Self) -> bool {
+        self.left <= other.left && other.right <= self.right && self.top <= other.top && other.bottom <= self.bottom
+    }
+}
+
+/// A plane and what is taken of it.
+#[derive(Clone, Debug)]
+pub(super) struct Room {
+    pub(super) bounds: Rect,
+    taken: Vec<Rect>,
+    /// What of it is text, which no hairline may cross.
+    texts: Vec<Rect>,
+}
+
+impl Room {
+    pub(super) fn new(bounds: Rect) -> Self {
+        Self {
+            bounds,
+            taken: Vec::new(),
+            texts: Vec::new(),
+        }
+    }
+
+    pub(super) fn take(&mut self, rect: Rect) {
+        self.taken.push(rect);
+    }
+
+    /// Takes a line and two units to each side of it.
+    pub(super) fn take_line(&mut self, points: &[Place]) {
+        for pair in points.windows(2) {
+            self.taken.extend(along(pair[0], pair[1]));
+        }
+    }
+
+    pub(super) fn is_free(&self, rect: &Rect) -> bool {
+        self.bounds.holds(rect) && !self.taken.iter().any(|taken| taken.overlaps(rect))
+    }
+
+    /// Whether a straight line crosses no text.
+    pub(super) fn is_clear(&self, from: Place, to: Place) -> bool {
+        let pieces = along(from, to);
+        !pieces
+            .iter()
+            .any(|piece| self.texts.iter().any(|text| text.overlaps(piece)))
+    }
+
+    /// Takes it for a text.
+    pub(super) fn take_text(&mut self, rect: Rect) {
+        self.take(rect);
+        self.texts.push(rect);
+    }
+}
+
+/// Small squares along a line.
+fn along(from: Place, to: Place) -> Vec<Rect> {
+    let length = (to.0 - from.0).hypot(to.1 - from.1);
+    let pieces = (length / 3.0).ceil().clamp(1.0, 400.0) as u32;
+    let at = |piece: u32| {
+        let part = f64::from(piece) / f64::from(pieces);
+        (from.0 + part * (to.0 - from.0), from.1 + part * (to.1 - from.1))
+    };
+    (0..=pieces).map(|piece| Rect::around(at(piece), 4.0, 4.0)).collect()
+}

@@ -7,6 +7,7 @@ pub mod agreement;
 pub mod binomial;
 mod centred;
 pub mod clustered;
+pub mod comparison;
 mod incomplete_beta;
 pub mod line;
 pub mod poisson;

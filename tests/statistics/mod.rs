@@ -4,6 +4,7 @@ mod published;
 
 mod agreement;
 mod clustered;
+mod comparison;
 mod line;
 mod proportion;
 mod summary;

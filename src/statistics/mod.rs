@@ -12,6 +12,7 @@ mod incomplete_beta;
 pub mod line;
 pub mod poisson;
 pub mod proportion;
+pub mod regression;
 pub mod student;
 pub mod summary;
 pub mod survival;

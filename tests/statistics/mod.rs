@@ -7,5 +7,6 @@ mod clustered;
 mod comparison;
 mod line;
 mod proportion;
+mod regression;
 mod summary;
 mod survival;

@@ -4,8 +4,10 @@ mod published;
 
 mod agreement;
 mod clustered;
+mod comparison;
 mod line;
 mod means;
 mod proportion;
+mod regression;
 mod summary;
 mod survival;

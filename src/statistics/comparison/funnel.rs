@@ -1,0 +1,195 @@
+//! A funnel: each unit's proportion against that of the network, with limits that narrow as cases
+//! grow. Units are not ranked; it only tells which of them chance does not explain.
+//!
+//! The centre is all events over all cases, the unit's own among them. A unit of x events in n
+//! cases is beyond a limit when as many events or more (or as few or fewer) are rarer than that
+//! limit's tail, 0.025 or 0.001, with the chance of the centre. This is exact. The drawn limits
+//! interpolate between whole counts ([`super::exact_limits`]); a unit beyond is outside of them,
+//! and one that is outside of the upper by less than one event may still be within. Where the two
+//! differ we follow the exact chance, since with few cases or rare events the drawn upper limit
+//! alone would call several times too many.
+//!
+//! Sources: Spiegelhalter DJ (2005) Stat Med 24:1185-1202; for overdispersion
+//! [`super::overdispersion`]. With I units the 95 % limits leave about I/20 outside by chance; it
+//! is the 99.8 % ones that call for a look.
+//!
+//! Where units differ by more than chance the exact limits call many. Widened limits are then
+//! given beside, from at least ten units ([`FEWEST_FOR_SPREAD`]): a tenth of fewer is less than
+//! one unit, and the stray unit itself would make the spread that hides it.
+//!
+//! Degenerate cases: a unit without cases has no place ([`Funnel::units`] holds `None`) and is in
+//! no sum. Fewer than three units with cases, or more events than cases, give no funnel: one of
+//! two is compared mostly with itself. With no events at all, or all, every unit lies on the
+//! centre and nothing is beyond.
+
+use super::super::{Interval, binomial};
+use super::ChiSquare;
+use super::exact_limits::{self, Level};
+use super::overdispersion::{self, Spread};
+
+/// Fewer units with cases give no funnel.
+pub const FEWEST_UNITS: usize = 3;
+
+/// Fewer units give no widened limits: a rule of ours.
+pub const FEWEST_FOR_SPREAD: usize = 10;
+
+/// A side of the centre.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Above it.
+    Above,
+    /// Below it.
+    Below,
+}
+
+/// Which limit a unit is beyond: the outermost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Beyond {
+    /// The pair of limits.
+    pub level: Level,
+    /// On which side.
+    pub side: Side,
+}
+
+/// A unit in the funnel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unit {
+    /// Events.
+    pub events: u64,
+    /// Cases.
+    pub cases: u64,
+    /// Events over cases.
+    pub value: f64,
+    /// Distance from the centre in standard errors; 0 where the centre is 0 or 1.
+    pub z: f64,
+    /// Chance of so many events or more.
+    pub as_many: f64,
+    /// Chance of so few events or fewer.
+    pub as_few: f64,
+    /// The exact 95 % limits.
+    pub warning: Interval,
+    /// The exact 99.8 % limits.
+    pub action: Interval,
+    /// Beyond which exact limit.
+    pub beyond: Option<Beyond>,
+    /// Beyond which widened limit; `None` also where none are given.
+    pub beyond_widened: Option<Beyond>,
+}
+
+/// Units against their network.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Funnel {
+    /// The proportion of the network.
+    pub centre: f64,
+    /// The units, in the order given.
+    pub units: Vec<Option<Unit>>,
+    /// Whether the units differ by more than chance: Σz², on one degree less than units.
+    pub heterogeneity: ChiSquare,
+    /// Mean of squared z, winsorised.
+    pub phi: f64,
+    /// Variance of the true proportions among units; `None` for fewer than ten units. 0 where
+    /// they differ by no more than chance.
+    pub tau_squared: Option<f64>,
+}
+
+impl Funnel {
+    /// Of units of (events, cases).
+    ///
+    /// ```
+    /// use siskin::statistics::comparison::{exact_limits::Level, funnel::{Beyond, Funnel, Side}};
+    /// let funnel = Funnel::of(&[(30, 100), (9, 100), (8, 90), (11, 120), (0, 0)]).unwrap();
+    /// let beyond = |unit: usize| funnel.units[unit].and_then(|unit| unit.beyond);
+    /// assert_eq!(beyond(0), Some(Beyond { level: Level::Action, side: Side::Above }));
+    /// assert_eq!(beyond(1), None);
+    /// assert_eq!(funnel.units[4], None);
+    /// assert_eq!(Funnel::of(&[(1, 10), (2, 10)]), None);
+    /// ```
+    pub fn of(units: &[(u64, u64)]) -> Option<Self> {
+        let with_cases: Vec<(u64, u64)> = units.iter().filter(|unit| unit.1 > 0).copied().collect();
+        if with_cases.len() < FEWEST_UNITS || units.iter().any(|(events, cases)| events > cases) {
+            return None;
+        }
+        let total = |of: fn(&(u64, u64)) -> u64| with_cases.iter().map(|unit| of(unit) as f64).sum::<f64>();
+        let centre = total(|unit| unit.0) / total(|unit| unit.1);
+        let error = |cases: u64| standard_error(centre, cases);
+        let z = |(events, cases): &(u64, u64)| {
+            let apart = *events as f64 / *cases as f64 - centre;
+            if error(*cases) > 0.0 {
+                apart / error(*cases)
+            } else {
+                0.0
+            }
+        };
+        let all_z: Vec<f64> = with_cases.iter().map(z).collect();
+        let phi = overdispersion::phi(&overdispersion::winsorised(&all_z))?;
+        let errors: Vec<f64> = with_cases.iter().map(|unit| error(unit.1)).collect();
+        let tau_squared = match errors.len() < FEWEST_FOR_SPREAD {
+            true => None,
+            false if errors.contains(&0.0) => Some(0.0),
+            false => overdispersion::tau_squared(phi, &errors),
+        };
+        let place = |unit: &(u64, u64)| (unit.1 > 0).then(|| Unit::of(*unit, z(unit), centre, tau_squared));
+        Some(Self {
+            centre,
+            units: units.iter().map(|unit| place(unit).flatten()).collect(),
+            heterogeneity: ChiSquare::of(all_z.iter().map(|z| z * z).sum(), with_cases.len() as u64 - 1)?,
+            phi,
+            tau_squared,
+        })
+    }
+
+    /// The exact limits over a range of cases, to draw.
+    pub fn curve(&self, level: Level, cases: &[u64]) -> Vec<(u64, Interval)> {
+        exact_limits::curve(self.centre, level, cases)
+    }
+
+    /// The widened limits over a range of cases, to draw; `None` where units differ by no more
+    /// than chance, or are too few to tell.
+    pub fn widened_curve(&self, level: Level, cases: &[u64]) -> Option<Vec<(u64, Interval)>> {
+        let spread = Spread::Added(self.tau_squared.filter(|tau2| *tau2 > 0.0)?);
+        let limits = |n: u64| spread.limits(self.centre, standard_error(self.centre, n), level.z());
+        Some(cases.iter().filter(|n| **n > 0).map(|n| (*n, limits(*n))).collect())
+    }
+}
+
+impl Unit {
+    fn of((events, cases): (u64, u64), z: f64, centre: f64, tau_squared: Option<f64>) -> Option<Self> {
+        // So many events or more are so few others or fewer: nothing is lost in a difference from 1.
+        let (as_many, as_few) = (
+            binomial::cdf(cases - events, cases, 1.0 - centre)?,
+            binomial::cdf(events, cases, centre)?,
+        );
+        let (value, error) = (events as f64 / cases as f64, standard_error(centre, cases));
+        let widened = |level: Level| {
+            let spread = Spread::Added(tau_squared.filter(|tau2| *tau2 > 0.0)?);
+            let apart = (value - centre) / spread.error(error);
+            side_when(level, apart > level.z(), apart < -level.z())
+        };
+        let exact = |level: Level| side_when(level, as_many < level.tail(), as_few < level.tail());
+        Some(Self {
+            events,
+            cases,
+            value,
+            z,
+            as_many,
+            as_few,
+            warning: exact_limits::limits(centre, cases, Level::Warning)?,
+            action: exact_limits::limits(centre, cases, Level::Action)?,
+            beyond: exact(Level::Action).or(exact(Level::Warning)),
+            beyond_widened: widened(Level::Action).or(widened(Level::Warning)),
+        })
+    }
+}
+
+fn side_when(level: Level, above: bool, below: bool) -> Option<Beyond> {
+    let side = match (above, below) {
+        (true, _) => Side::Above,
+        (_, true) => Side::Below,
+        _ => return None,
+    };
+    Some(Beyond { level, side })
+}
+
+fn standard_error(centre: f64, cases: u64) -> f64 {
+    (centre * (1.0 - centre) / cases as f64).sqrt()
+}

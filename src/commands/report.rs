@@ -33,7 +33,7 @@ use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::split::Split;
 use crate::signals::agreement::{self, Agreed};
-use crate::signals::{Signalled, Signals, to_serum, told};
+use crate::signals::{Signalled, Signals, to_serum, told, units};
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
@@ -77,7 +77,9 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let signals = signals_of(&all, &found, &notes);
     let agreed = agreement::read(&session, month).await?;
     let curve = to_serum::read(&measuring, month).await?;
+    let units = units::read(&measuring, month).await?;
     let page = dashboard::render(&DashboardData {
+        units: &units,
         signals: &signals,
         agreed: &agreed,
         curve: &curve,

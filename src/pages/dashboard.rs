@@ -13,6 +13,7 @@ use crate::queries::figures::Figure;
 
 use crate::signals::agreement::Agreed;
 use crate::signals::to_serum::Curve;
+use crate::signals::units::AllUnits;
 use crate::signals::{Looked, Signals};
 
 use super::agreement_view::{self, AgreementView};
@@ -45,6 +46,8 @@ pub struct DashboardData<'a> {
     pub agreed: &'a Agreed,
     /// Time to serum.
     pub curve: &'a Curve,
+    /// Units against each other.
+    pub units: &'a AllUnits,
 }
 
 /// Facts about network, load and protocol.
@@ -251,6 +254,7 @@ fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError
             gaps: &gaps,
             signalled: data.signals.get(&measure),
             target: data.about.targets.get(&measure).copied(),
+            units: data.units.get(&measure),
         };
         let Some(mut view) = series.view()? else { continue };
         let value = series.now().and_then(|figure| figure.value);

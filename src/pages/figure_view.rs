@@ -11,11 +11,13 @@ use crate::month::Month;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::valued::RATE_PER_BIRTHS;
 use crate::signals::Signalled;
+use crate::signals::units::Units;
 use crate::statistics::Interval;
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{self, Rule};
 
 use super::target::Target;
+use super::units_view::{self, UnitsView};
 use super::verdict::{self, VerdictView};
 use super::{PageError, numbers, words};
 
@@ -61,6 +63,8 @@ pub struct FigureView {
     pub months: Vec<Row>,
     /// Units, in the month of the report.
     pub units: Vec<Row>,
+    /// Units against each other over twelve months; nothing with fewer than three.
+    pub funnel: Option<UnitsView>,
     /// How each case ended, in the month of the report: name and count, where there is any.
     pub outcomes: Vec<(String, u64)>,
     /// What is in no rate, and why.
@@ -116,6 +120,8 @@ pub(super) struct Series<'a> {
     pub signalled: Option<&'a Signalled>,
     /// What the protocol wants it to be.
     pub target: Option<Target>,
+    /// Units against each other.
+    pub units: Option<&'a Units>,
 }
 
 /// Months that a chart shows; those before still count for its limits and runs.
@@ -182,6 +188,7 @@ impl<'a> Series<'a> {
                 .iter()
                 .map(|f| row(f, &self.month_name(f), f.month == month))
                 .collect(),
+            funnel: self.units.map(units_view::view).transpose()?,
             units: units.map(|f| row(f, &f.group, false)).collect(),
             outcomes: now
                 .outcomes

@@ -38,6 +38,7 @@ pub(super) fn findings(
         gaps,
         signalled: signals.get(measure),
         target: None,
+        units: None,
     };
     let mut found = Vec::new();
     found.extend(proportion(&series("missed_referral"), |n, of| {
@@ -83,6 +84,7 @@ fn half_by(figures: &[Figure], month: Month) -> String {
         gaps: &BTreeSet::new(),
         signalled: None,
         target: None,
+        units: None,
     };
     let median = series.now().and_then(|f| f.value);
     median.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))

@@ -4,6 +4,7 @@
 mod agreement_view;
 pub mod dashboard;
 mod time_view;
+mod units_view;
 mod figure_view;
 mod findings;
 pub mod looked_back;

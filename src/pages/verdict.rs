@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::month::Month;
 use crate::queries::figures::Quantity;
 use crate::signals::Signalled;
-use crate::signals::phases::Compared;
+use crate::signals::phases::{Compared, Trend};
 use crate::signals::verdict::{FoundBy, Verdict, Way, way};
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{Kind, Rule, Why};
@@ -104,8 +104,9 @@ fn in_words(measure: &str, compared: &Compared) -> String {
         Quantity::Concentration => (1.0, "umol/L"),
     };
     let number = |value: f64| numbers::signed(value * scale);
+    let trend = compared.trend.map_or_else(String::new, |trend| step(measure, &trend));
     format!(
-        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}). What else changed then is not known.",
+        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}).{trend} What else changed then is not known.",
         compared.since.in_words(),
         compared.text,
         level(compared.after),
@@ -114,6 +115,37 @@ fn in_words(measure: &str, compared: &Compared) -> String {
         number(compared.difference),
         number(compared.interval.lower),
         number(compared.interval.upper),
+    )
+}
+
+/// ` A regression with a trend puts the step at an odds ratio of 0.48 (0.30 to 0.77).`
+fn step(measure: &str, trend: &Trend) -> String {
+    let (what, digits) = match Quantity::of(measure) {
+        Quantity::Share => ("an odds ratio of ", 2),
+        Quantity::PerThousandBirths => ("a rate ratio of ", 2),
+        Quantity::Hours | Quantity::Concentration => ("", 1),
+    };
+    let unit = match Quantity::of(measure) {
+        Quantity::Hours => " h",
+        Quantity::Concentration => " umol/L",
+        _ => "",
+    };
+    let number = |value: f64| match what.is_empty() {
+        true => numbers::signed(value),
+        false => format!("{value:.digits$}"),
+    };
+    let interval = trend.level.interval;
+    let ratio = trend.slope_change.interval;
+    let none = if what.is_empty() { 0.0 } else { 1.0 };
+    let turned = match ratio.lower > none || ratio.upper < none {
+        true => "the trend turned as well",
+        false => "no turn of the trend",
+    };
+    format!(
+        " A regression with a trend puts the step at {what}{}{unit} ({} to {}), {turned}.",
+        number(trend.level.value),
+        number(interval.lower),
+        number(interval.upper)
     )
 }
 

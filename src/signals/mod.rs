@@ -11,6 +11,7 @@ pub mod pairs;
 pub mod phases;
 pub mod to_serum;
 pub mod told;
+pub mod units;
 pub mod verdict;
 
 use std::collections::{BTreeMap, BTreeSet};

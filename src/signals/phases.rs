@@ -1,20 +1,24 @@
 //! A figure before and after a documented change.
 //!
-//! The months of the phase are taken together and held against those of the phase before: shares
-//! by counts with Newcombe's interval, rates and monthly values by their months with Welch's.
-//! Only final months with data count. Fewer than three on either side are not compared (common
-//! practice). What else changed in these months is not known: a difference is no proof of cause.
+//! The months of the phase are held against those of the phase before. Shares: all cases together,
+//! with an interval that is wider where months differ by more than chance
+//! ([`crate::statistics::regression::phases`]). Rates and monthly values: by their months
+//! ([`crate::statistics::regression::segmented`]). Only final months with data count. With eight
+//! months on each side a segmented regression also says whether the level stepped, or the trend
+//! turned, at that month. What else changed in these months is not known: a difference is no proof
+//! of cause.
 
 use crate::month::Month;
 use crate::queries::figures::Quantity;
 use crate::statistics::Interval;
 use crate::statistics::control::Side;
 use crate::statistics::means::welch;
-use crate::statistics::proportion::newcombe;
+use crate::statistics::regression::phases::phases;
+use crate::statistics::regression::segmented::{Effect, Model, Segmented, Series, Shape, segmented};
 
 use super::charted::Charted;
 
-/// Fewer months of a phase are not compared.
+/// Fewer months of a phase are not compared (common practice).
 const FEWEST_MONTHS: usize = 3;
 
 /// The last phase against the one before.
@@ -36,6 +40,20 @@ pub struct Compared {
     pub difference: f64,
     /// Its 95 % interval.
     pub interval: Interval,
+    /// Step and turn of the trend at the change; `None` where there are too few months for it.
+    pub trend: Option<Trend>,
+}
+
+/// Step of the level and turn of the trend at a change: odds ratios of shares, rate ratios of
+/// rates, differences of values.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trend {
+    /// The step in the first month of the phase.
+    pub level: Effect,
+    /// By how much the trend of a month turned.
+    pub slope_change: Effect,
+    /// How much months resemble the month before; above 0.2 or so the intervals are too narrow.
+    pub autocorrelation: Option<f64>,
 }
 
 impl Compared {
@@ -48,27 +66,38 @@ impl Compared {
             let month = &charted.chart.months[*index];
             month.value.is_some() && !month.is_provisional
         };
-        let judged = |of: &std::ops::Range<usize>| -> Vec<usize> { of.clone().filter(is_judged).collect() };
-        let (before, after) = (judged(&earlier.months), judged(&phase.months));
-        if before.len() < FEWEST_MONTHS || after.len() < FEWEST_MONTHS {
+        let judged = |of: &std::ops::Range<usize>| of.clone().filter(is_judged).count();
+        let (months_before, months_after) = (judged(&earlier.months), judged(&phase.months));
+        if months_before < FEWEST_MONTHS || months_after < FEWEST_MONTHS {
             return None;
         }
         let since = *charted.months.get(phase.months.start)?;
+        let span = earlier.months.start..phase.months.end;
+        let change = phase.months.start - span.start;
+        let counts: Vec<(u64, u64)> = span
+            .clone()
+            .map(|index| charted.counts[index].filter(|_| is_judged(&index)).unwrap_or((0, 0)))
+            .collect();
+        let values: Vec<Option<f64>> = span
+            .map(|index| charted.chart.months[index].value.filter(|_| is_judged(&index)))
+            .collect();
+        let quantity = Quantity::of(&charted.measure);
+        let (before, after, difference, interval) = match quantity {
+            Quantity::Share => shares(&counts, change)?,
+            _ => means(&values, change)?,
+        };
         let texts = charted.notes.iter().filter(|note| note.new_phase && note.month == since);
         let texts: Vec<&str> = texts.map(|note| note.text.as_str()).collect();
-        let (levels, difference, interval) = match Quantity::of(&charted.measure) {
-            Quantity::Share => shares(charted, &before, &after)?,
-            _ => values(charted, &before, &after)?,
-        };
         Some(Self {
             since,
             text: texts.join("; "),
-            before: levels.0,
-            after: levels.1,
-            months_before: before.len(),
-            months_after: after.len(),
+            before,
+            after,
+            months_before,
+            months_after,
             difference,
             interval,
+            trend: trend(quantity, &counts, &values, change, since),
         })
     }
 
@@ -82,30 +111,50 @@ impl Compared {
     }
 }
 
-type Difference = ((f64, f64), f64, Interval);
+type Levels = (f64, f64, f64, Interval);
 
-fn shares(charted: &Charted, before: &[usize], after: &[usize]) -> Option<Difference> {
-    let sum = |of: &[usize]| {
-        let counts = of.iter().filter_map(|index| charted.counts[*index]);
-        counts.fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1))
-    };
-    let (b, a) = (sum(before), sum(after));
-    let found = newcombe(a, b)?;
+fn shares(counts: &[(u64, u64)], change: usize) -> Option<Levels> {
+    let found = phases(counts, change).ok()?;
     let share = |n: (u64, u64)| n.0 as f64 / n.1 as f64;
     let interval = Interval {
-        lower: found.lower,
-        upper: found.upper,
+        lower: found.difference.lower,
+        upper: found.difference.upper,
     };
-    Some(((share(b), share(a)), found.value, interval))
+    Some((share(found.before), share(found.after), found.difference.value, interval))
 }
 
-fn values(charted: &Charted, before: &[usize], after: &[usize]) -> Option<Difference> {
-    let of = |months: &[usize]| -> Vec<f64> {
-        let values = months.iter().filter_map(|index| charted.chart.months[*index].value);
-        values.collect()
-    };
-    let (b, a) = (of(before), of(after));
-    let found = welch(&a, &b)?;
+fn means(values: &[Option<f64>], change: usize) -> Option<Levels> {
+    let (before, after) = values.split_at(change);
+    let of = |half: &[Option<f64>]| half.iter().flatten().copied().collect::<Vec<f64>>();
+    let (before, after) = (of(before), of(after));
+    let found = welch(&after, &before)?;
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    Some(((mean(&b), mean(&a)), found.value, found.interval))
+    Some((mean(&before), mean(&after), found.value, found.interval))
+}
+
+fn trend(
+    quantity: Quantity,
+    counts: &[(u64, u64)],
+    values: &[Option<f64>],
+    change: usize,
+    since: Month,
+) -> Option<Trend> {
+    let exposed: Vec<(u64, f64)> = counts.iter().map(|(events, of)| (*events, *of as f64)).collect();
+    let series = match quantity {
+        Quantity::Share => Series::Proportions(counts),
+        Quantity::PerThousandBirths => Series::Rates(&exposed),
+        Quantity::Hours | Quantity::Concentration => Series::Values(values),
+    };
+    let model = Model {
+        change,
+        shape: Shape::LevelAndSlope,
+        harmonics: 0,
+        first_month: u32::try_from(since.plus(-(change as i32)).number()).unwrap_or(1),
+    };
+    let found: Segmented = segmented(series, &model).ok()?;
+    Some(Trend {
+        level: found.level,
+        slope_change: found.slope_change?,
+        autocorrelation: found.autocorrelation,
+    })
 }

@@ -4,6 +4,7 @@
 //! ones. A figure that is not defined is `None`, never a number that is not one.
 
 pub mod aalen_johansen;
+pub mod control;
 pub mod poisson;
 pub mod proportion;
 

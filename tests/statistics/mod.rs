@@ -1,5 +1,6 @@
 //! Statistics against published figures. Sources beside each.
 
+mod control;
 mod published;
 
 use siskin::statistics::aalen_johansen::{self, End};

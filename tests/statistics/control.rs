@@ -1,0 +1,5 @@
+//! Charts over months, against handbooks, reference libraries and simulated steady series.
+//! Figures of R are of version 4 of its base distribution.
+
+mod parts;
+mod since_when;

@@ -1,7 +1,7 @@
 //! Cases between rare events: the g-chart.
 //!
-//! The number of births strictly between two events (0 allowed) is geometric when each birth
-//! has one small chance of the event. With their mean m that chance is 1/(1 + m).
+//! The number of cases (births, say) strictly between two events, 0 allowed, is geometric when
+//! each case has one small chance of the event. With their mean m that chance is 1/(1 + m).
 //!
 //! Two kinds of limits. [`three_sigma`], m ± 3·sqrt(m·(m + 1)), the lower one not below 0:
 //! Kaminsky FC and others (1992) J Qual Technol 24:63-69; Benneyan JC (2001) Health Care Manag

@@ -4,6 +4,7 @@
 //! beyond its limit is a signal, one on it is not.
 
 pub mod change_point;
+pub mod chart;
 pub mod cusum;
 pub mod dispersion;
 pub mod ewma;

@@ -147,6 +147,23 @@ impl RunChart {
         })
     }
 
+    /// Share of the useful values that lie on the side with fewer; 0 for none. One half without
+    /// values on the median.
+    pub fn smaller_share(&self) -> f64 {
+        let above: usize = self
+            .runs
+            .iter()
+            .filter(|run| run.side == Side::Above)
+            .map(|run| run.useful)
+            .sum();
+        let smaller = above.min(self.useful - above);
+        if self.useful == 0 {
+            0.0
+        } else {
+            smaller as f64 / self.useful as f64
+        }
+    }
+
     /// The runs that are too long.
     pub fn too_long(&self) -> impl Iterator<Item = &Run> {
         let longest = self.allowed.map_or(usize::MAX, |allowed| allowed.longest);

@@ -2,8 +2,8 @@
 //!
 //! Times between events that come at a steady rate are exponential: skewed, many short and few
 //! long. The power y = t^(1/3.6) makes them nearly normal; y is charted as individuals
-//! ([`super::individuals`]) and centre and limits are raised back. Source: Nelson LS (1994) J Qual Technol 26:239-240;
-//! worked example in Montgomery DC, Introduction to Statistical Quality Control, example 7.6.
+//! ([`super::individuals`]) and centre and limits are raised back. Source: Nelson LS (1994) J Qual
+//! Technol 26:239-240; worked example in Montgomery DC, Introduction to Statistical Quality Control, example 7.6.
 //!
 //! Convention: the exponent is 1/3.6 exactly. The book's printed figures use 0.2777, which
 //! moves the limits in the fourth figure.

@@ -1,7 +1,7 @@
 //! Rates by month: the u-chart, and the c-chart as the one of equal exposures.
 //!
 //! The centre is all events over all exposure of the months that set the limits. A month of
-//! exposure e (births in thousands, say) has the limits
+//! exposure e (in thousands, say) has the limits
 //!
 //! ```text
 //! centre ± 3·sqrt(centre / e)

@@ -18,7 +18,7 @@ fn disasters_in_coal_mines_became_rarer_after_1891() {
         1,
     ];
     assert_eq!((counts.len(), counts.iter().sum::<u64>()), (112, 191));
-    let change = rates(&counts.map(|count| (count, 1.0))).unwrap();
+    let change = rates(&counts.map(|count| (count, 1.0)), 1.0).unwrap();
     assert_eq!(change.first_after, 41);
     assert!((change.before - 127.0 / 41.0).abs() < 1e-12);
     assert!((change.after - 64.0 / 71.0).abs() < 1e-12);
@@ -51,7 +51,7 @@ fn the_nile_fell_in_1899() {
 fn a_machine_adjusted_after_sample_thirty_is_found_near_it() {
     let cans = numbers(&case("run_chart_oj")["inputs"]["y"]);
     let months: Vec<(u64, u64)> = cans.iter().map(|x| (*x as u64, 50)).collect();
-    let change = proportions(&months).unwrap();
+    let change = proportions(&months, 1.0).unwrap();
     assert_eq!(change.first_after, 33);
     assert!((change.before - 374.0 / 1650.0).abs() < 1e-12);
     assert!((change.after - 106.0 / 1050.0).abs() < 1e-12);
@@ -83,23 +83,23 @@ fn repeated_looks_equal_the_table_of_armitage_and_others() {
 #[test]
 fn months_without_trials_are_passed_over() {
     let months = [(1, 50), (2, 50), (0, 0), (1, 50), (9, 50), (0, 0), (11, 50)];
-    let change = proportions(&months).unwrap();
+    let change = proportions(&months, 1.0).unwrap();
     assert_eq!(change.first_after, 4);
     let without: Vec<(u64, u64)> = months.into_iter().filter(|month| month.1 > 0).collect();
-    let plain = proportions(&without).unwrap();
+    let plain = proportions(&without, 1.0).unwrap();
     assert_eq!((plain.first_after, plain.p_value), (3, change.p_value));
 }
 
 #[test]
 fn degenerate_series_have_documented_answers() {
-    assert_eq!(proportions(&[]), None);
-    assert_eq!(proportions(&[(1, 9), (2, 9)]), None);
-    assert_eq!(proportions(&[(0, 9), (0, 9), (0, 9)]), None);
-    assert_eq!(proportions(&[(9, 9), (9, 9), (9, 9)]), None);
-    assert_eq!(proportions(&[(9, 8), (9, 9), (9, 9)]), None);
-    assert_eq!(proportions(&[(0, 0); 5]), None);
-    assert_eq!(rates(&[(1, f64::NAN), (1, 1.0), (1, 1.0)]), None);
-    assert_eq!(rates(&[(1, f64::MAX), (1, f64::MAX), (1, 1.0)]), None);
+    assert_eq!(proportions(&[], 1.0), None);
+    assert_eq!(proportions(&[(1, 9), (2, 9)], 1.0), None);
+    assert_eq!(proportions(&[(0, 9), (0, 9), (0, 9)], 1.0), None);
+    assert_eq!(proportions(&[(9, 9), (9, 9), (9, 9)], 1.0), None);
+    assert_eq!(proportions(&[(9, 8), (9, 9), (9, 9)], 1.0), None);
+    assert_eq!(proportions(&[(0, 0); 5], 1.0), None);
+    assert_eq!(rates(&[(1, f64::NAN), (1, 1.0), (1, 1.0)], 1.0), None);
+    assert_eq!(rates(&[(1, f64::MAX), (1, f64::MAX), (1, 1.0)], 1.0), None);
     assert_eq!(values(&[1.0, 2.0]), None);
     assert_eq!(values(&[1.0, 2.0, f64::NAN]), None);
     assert_eq!(values(&[2.0; 9]), None);
@@ -107,19 +107,34 @@ fn degenerate_series_have_documented_answers() {
     assert_eq!((clear.first_after, clear.before, clear.after), (3, 1.0, 4.0));
     assert_eq!((clear.likelihood_ratio, clear.p_value), (None, 0.0));
     // No difference at all: the earliest split, and nothing to be sure of.
-    let same = proportions(&[(3, 9), (3, 9), (3, 9)]).unwrap();
+    let same = proportions(&[(3, 9), (3, 9), (3, 9)], 1.0).unwrap();
     assert_eq!((same.first_after, same.p_value), (1, 1.0));
     // All happened after: a rate of 0 before.
-    let from_none = proportions(&[(0, 9), (0, 9), (9, 9), (9, 9)]).unwrap();
+    let from_none = proportions(&[(0, 9), (0, 9), (9, 9), (9, 9)], 1.0).unwrap();
     assert_eq!(
         (from_none.first_after, from_none.before, from_none.after),
         (2, 0.0, 1.0)
     );
     // One month holds nearly everything.
-    let lopsided = rates(&[(1, 1e-300), (5, 1e9), (2, 1e-300)]).unwrap();
+    let lopsided = rates(&[(1, 1e-300), (5, 1e9), (2, 1e-300)], 1.0).unwrap();
     assert!(lopsided.p_value.is_finite() && lopsided.before.is_finite() && lopsided.after.is_finite());
     assert_eq!(largest_of_chain(&[0.5], 0.0), 1.0);
     assert_eq!(largest_of_chain(&[0.5], f64::NAN), 1.0);
     assert_eq!(largest_of_chain(&[0.5], f64::INFINITY), 0.0);
     assert!((largest_of_chain(&[1.0, 1.0, 1.0], 1.959_964) - 0.05).abs() < 1e-6);
+}
+
+#[test]
+fn months_that_differ_by_more_than_chance_make_a_change_less_sure() {
+    let months = [(12, 100), (15, 100), (13, 100), (25, 100), (27, 100), (23, 100)];
+    let plain = proportions(&months, 1.0).unwrap();
+    let wide = proportions(&months, 2.0).unwrap();
+    assert_eq!(wide.first_after, 3);
+    let quarter = plain.likelihood_ratio.unwrap() / 4.0;
+    assert!((wide.likelihood_ratio.unwrap() - quarter).abs() < 1e-12);
+    assert!(plain.p_value < 0.01 && wide.p_value > 0.1);
+    for sigma_z in [0.5, f64::NAN] {
+        assert_eq!(proportions(&months, sigma_z), Some(plain));
+    }
+    assert_eq!(proportions(&months, f64::INFINITY).unwrap().p_value, 1.0);
 }

@@ -5,11 +5,12 @@
 //! * *no data*: the month has none.
 //! * *provisional*: the month may still change; it is drawn and not judged.
 //! * *too few data*: the phase has too few months for limits and for runs.
-//! * *shift*: the level has changed and stayed. Either a rule fired in the phase (a month outside
-//!   limits, a long run, few crossings) and the most likely month of a change lies three or more
-//!   judged months back with a p value under 0.05, which owns the search over all months; or a long
-//!   run reaches the last month; or, after a documented change, the phase differs from the one
-//!   before by more than chance (the 95 % interval of the difference leaves out zero).
+//! * *shift*: the level has changed and stayed. Either a rule fired in the phase (a long run, few
+//!   crossings, or two months outside their limits since the change: one alone is no level) and the
+//!   most likely month of a change lies three or more judged months back with a p value under 0.05,
+//!   which owns the search over all months; or a long run reaches the last month; or, after a
+//!   documented change, the phase differs from the one before by more than chance (the 95 % interval
+//!   of the difference leaves out zero).
 //! * *unusual month*: the month alone is outside its limits.
 //! * *no signal*.
 //!
@@ -25,6 +26,9 @@ use super::phases::Compared;
 
 /// A change is a shift only when so many judged months have stayed at the new level.
 const FEWEST_AFTER: usize = 3;
+
+/// Months outside their limits that make a level.
+const FEWEST_OUTSIDE: usize = 2;
 
 /// Most that chance may explain of a change.
 const LEVEL: f64 = 0.05;
@@ -129,11 +133,6 @@ fn shift(charted: &Charted, phase: &Phase, signals: &[&Signal]) -> Option<(usize
         month.value.is_some() && !month.is_provisional
     };
     let judged: Vec<usize> = phase.months.clone().filter(is_judged).collect();
-    let strongest = signals.iter().min_by_key(|signal| match signal.rule {
-        Rule::LongRun => 0,
-        Rule::FewCrossings => 1,
-        Rule::BeyondLimit => 2,
-    })?;
     if let Some(change) = phase.change
         && change.p_value < LEVEL
         && judged.iter().filter(|index| **index >= change.first_after).count() >= FEWEST_AFTER
@@ -143,7 +142,19 @@ fn shift(charted: &Charted, phase: &Phase, signals: &[&Signal]) -> Option<(usize
         } else {
             Side::Below
         };
-        return Some((change.first_after, side, strongest.rule));
+        let outside = signals.iter().filter(|signal| {
+            signal.rule == Rule::BeyondLimit && signal.first >= change.first_after && signal.side == Some(side)
+        });
+        let is_outside = outside.count() >= FEWEST_OUTSIDE;
+        let has = |rule: Rule| signals.iter().any(|signal| signal.rule == rule);
+        let fired = [
+            (Rule::LongRun, has(Rule::LongRun)),
+            (Rule::FewCrossings, has(Rule::FewCrossings)),
+            (Rule::BeyondLimit, is_outside),
+        ];
+        if let Some((rule, _)) = fired.into_iter().find(|(_, has_fired)| *has_fired) {
+            return Some((change.first_after, side, rule));
+        }
     }
     let running = signals
         .iter()

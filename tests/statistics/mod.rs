@@ -5,6 +5,7 @@ mod published;
 mod agreement;
 mod clustered;
 mod comparison;
+mod control;
 mod line;
 mod means;
 mod proportion;

@@ -18,7 +18,7 @@ select
     when s.age_s / 86400 >= 4 then 'day 5 or later'
     else concat('day ', cast(s.age_s / 86400 + 1 as varchar))
   end as age,
-  s.value_micro as screen_micro, v.value_micro as serum_micro,
+  s.value_micro as screen_micro, s.line_micro, v.value_micro as serum_micro,
   abs(p.collected_s - p.measured_s) as apart_s,
   p.is_first_of_baby,
   case when p.left_out is null then p.outcome = 'due' end as called_for_serum,

@@ -16,9 +16,9 @@ use crate::error::Error;
 use crate::intake::ledger::FATES;
 use crate::intake::{settle, time};
 use crate::month::Month;
+use crate::notes::Notes;
 use crate::pages::dashboard::{self, About, DashboardData};
 use crate::pages::looked_back::LookedBackRow;
-use crate::notes::Notes;
 use crate::pages::records::{
     FindingRow, LedgerRow, MendRow, Records, RestatedRow, RiseRow, UnmappedRow, half_delivered,
 };
@@ -140,14 +140,19 @@ fn signals_of(figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signal
 
 /// The verdicts, one object a line.
 fn signals_json(signals: &Signals) -> Result<String, Error> {
-    let rows = signals.values().map(|signalled| serde_json::to_string(&told::row(signalled)));
+    let rows = signals
+        .values()
+        .map(|signalled| serde_json::to_string(&told::row(signalled)));
     let lines = rows.collect::<Result<Vec<String>, _>>()?;
     Ok(format!("[\n{}\n]\n", lines.join(",\n")))
 }
 
 /// The points of the difference plot, without whose they are.
 fn pairs_csv(agreed: &Agreed) -> String {
-    let rows = agreed.points.iter().map(|(mean, difference)| format!("{mean},{difference}\n"));
+    let rows = agreed
+        .points
+        .iter()
+        .map(|(mean, difference)| format!("{mean},{difference}\n"));
     format!("mean_umol_l,screen_minus_serum_umol_l\n{}", rows.collect::<String>())
 }
 

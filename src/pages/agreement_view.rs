@@ -11,7 +11,8 @@ use crate::statistics::Interval;
 use crate::statistics::agreement::diagnostic::Share;
 use crate::statistics::control::Side;
 
-use super::numbers::{self, concentration, signed, whole};
+use super::numbers::{self, concentration, whole};
+use super::verdict::begun;
 use super::{PageError, words};
 
 /// The section on agreement.
@@ -102,12 +103,15 @@ fn sentences(agreed: &Agreed) -> Vec<String> {
             agreed.drifts.judged
         ));
     }
-    let differing = agreed.groups.iter().filter(|group| group.differs() && group.by != "meter");
+    let differing = agreed
+        .groups
+        .iter()
+        .filter(|group| group.differs() && group.by != "meter");
     told.extend(differing.map(|group| {
         let by = group.difference.map_or(0.0, |difference| difference.value);
         format!(
-            "{}, {}: screens read {} {} than those of all others.",
-            words::column(group.by),
+            "{} {}: screens read {} {} than those of all others.",
+            begun(&words::column(group.by)),
             group.name,
             concentration(by.abs()),
             if by < 0.0 { "lower" } else { "higher" },
@@ -135,8 +139,16 @@ fn differences(agreed: &Agreed) -> Result<String, PageError> {
     };
     let labels = [
         format!("bias {} ({})", whole(found.bias), between(found.bias_interval)),
-        format!("limit {} ({})", whole(found.limits.lower), between(found.lower_interval)),
-        format!("limit {} ({})", whole(found.limits.upper), between(found.upper_interval)),
+        format!(
+            "limit {} ({})",
+            whole(found.limits.lower),
+            between(found.lower_interval)
+        ),
+        format!(
+            "limit {} ({})",
+            whole(found.limits.upper),
+            between(found.upper_interval)
+        ),
     ];
     let chart = Difference {
         id: "agreement-differences",
@@ -148,7 +160,7 @@ fn differences(agreed: &Agreed) -> Result<String, PageError> {
             level(found.limits.lower, found.lower_interval, &labels[1]),
             level(found.limits.upper, found.upper_interval, &labels[2]),
         )),
-        format: Format::Wide,
+        format: Format::Narrow,
         write: whole,
         mean: "mean of screen and serum, umol/L",
         difference: "screen minus serum, umol/L",
@@ -186,7 +198,7 @@ fn regression(agreed: &Agreed) -> Result<String, PageError> {
         description: "Each baby's first pair with the line of equality and two regressions; the numbers are in the tables below",
         pairs: &agreed.compared,
         fits: &fits,
-        format: Format::Wide,
+        format: Format::Narrow,
         write: whole,
         along: "serum, umol/L",
         up: "screen, umol/L",
@@ -200,7 +212,10 @@ fn statistics(agreed: &Agreed) -> Vec<Statistic> {
         value,
         interval: interval.unwrap_or_default(),
     };
-    let two = |interval: Interval| format!("{:.2} to {:.2}", interval.lower, interval.upper);
+    let two = |interval: Interval| {
+        let number = numbers::two_decimals;
+        format!("{} to {}", number(interval.lower), number(interval.upper))
+    };
     let mut rows = Vec::new();
     if let Some(found) = &agreed.headline {
         let babies = format!("first pairs of {} babies", found.pairs);
@@ -222,7 +237,7 @@ fn statistics(agreed: &Agreed) -> Vec<Statistic> {
         if let Some(line) = &found.proportional {
             rows.push(row(
                 "Proportional bias: difference for each umol/L of the mean",
-                format!("{:+.2}", line.slope),
+                numbers::two_decimals(line.slope),
                 Some(two(line.slope_interval)),
             ));
         }
@@ -246,7 +261,11 @@ fn statistics(agreed: &Agreed) -> Vec<Statistic> {
     }
     if let Some(found) = &agreed.deming {
         let interval = found.slope.jackknife.as_ref().map(|j| two(j.interval));
-        rows.push(row("Deming slope, equal errors", format!("{:.2}", found.slope.value), interval));
+        rows.push(row(
+            "Deming slope, equal errors",
+            format!("{:.2}", found.slope.value),
+            interval,
+        ));
     }
     if let Some(found) = &agreed.passing_bablok {
         rows.push(row(
@@ -270,23 +289,40 @@ fn rule(agreed: &Agreed) -> Vec<Statistic> {
         let found = found?;
         Some(Statistic {
             name: name.to_owned(),
-            value: format!("{}, {} of {}", numbers::percent(found.value, found.of), found.events, found.of),
+            value: format!(
+                "{}, {} of {}",
+                numbers::percent(found.value, found.of),
+                found.events,
+                found.of
+            ),
             interval: numbers::percent_interval(found.interval, found.of),
         })
     };
     let table = &agreed.rule;
     let mut rows: Vec<Statistic> = [
-        share("Sensitivity: serum above the line, screen called for it", table.sensitivity()),
-        share("Specificity: serum not above, screen called for none", table.specificity()),
-        share("Of screens that called, serum above the line", table.positive_predictive_value()),
-        share("Of screens that did not call, serum not above", table.negative_predictive_value()),
+        share(
+            "Sensitivity: serum above the line, screen called for it",
+            table.sensitivity(),
+        ),
+        share(
+            "Specificity: serum not above, screen called for none",
+            table.specificity(),
+        ),
+        share(
+            "Of screens that called, serum above the line",
+            table.positive_predictive_value(),
+        ),
+        share(
+            "Of screens that did not call, serum not above",
+            table.negative_predictive_value(),
+        ),
     ]
     .into_iter()
     .flatten()
     .collect();
     if let Some(area) = &agreed.area {
         rows.push(Statistic {
-            name: "Area under the curve, the screen's value alone".to_owned(),
+            name: "Area under the curve, by how far the screen lies from the line".to_owned(),
             value: format!("{:.2}", area.value),
             interval: area
                 .interval
@@ -305,7 +341,7 @@ fn group_row(group: &Group) -> GroupRow {
         interval: group.bias_interval.map_or_else(String::new, between),
         limits: group.limits.map_or_else(String::new, between),
         difference: group.difference.map_or_else(String::new, |difference| {
-            format!("{} ({})", signed(difference.value), between(difference.interval))
+            format!("{} ({})", whole(difference.value), between(difference.interval))
         }),
         differs: group.differs(),
     }

@@ -206,7 +206,7 @@ fn first_month(data: &DashboardData<'_>) -> Month {
 const OF_RECORDS: &str = "record_quality";
 
 /// Measures of many figures of one kind: only the first has a chart.
-const FIRST_ALONE: [&str; 2] = ["severe_jaundice", "screens_outside_limits"];
+const FIRST_ALONE: [&str; 3] = ["severe_jaundice", "screens_outside_limits", "meter_bias"];
 
 fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
     let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
@@ -236,7 +236,13 @@ fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> 
 
 /// Hours by which the share drawn is told.
 fn hours(figures: &[Figure]) -> Vec<u32> {
-    let hour = |f: &Figure| f.measure.strip_prefix("time_to_serum_")?.strip_suffix('h')?.parse().ok();
+    let hour = |f: &Figure| {
+        f.measure
+            .strip_prefix("time_to_serum_")?
+            .strip_suffix('h')?
+            .parse()
+            .ok()
+    };
     let hours: BTreeSet<u32> = figures.iter().filter_map(hour).collect();
     hours.into_iter().collect()
 }

@@ -193,7 +193,7 @@ impl<'a> Series<'a> {
             outcomes: now
                 .outcomes
                 .iter()
-                .filter(|(_, n)| **n > 0)
+                .filter(|(_, n)| **n > 0 && now.outcomes.len() > 1)
                 .map(|(k, n)| (words::outcome(k), *n))
                 .collect(),
             left_out: now.left_out.iter().map(|(k, n)| (words::outcome(k), *n)).collect(),
@@ -203,13 +203,7 @@ impl<'a> Series<'a> {
     }
 
     /// The chart of the last months, with what is expected and what stands out.
-    fn chart(
-        &self,
-        network: &[&Figure],
-        name: &str,
-        latest: &str,
-        verdict: &VerdictView,
-    ) -> Result<String, PageError> {
+    fn chart(&self, network: &[&Figure], name: &str, latest: &str, verdict: &VerdictView) -> Result<String, PageError> {
         let from = network.len().saturating_sub(SHOWN);
         let shown = &network[from..];
         let has_years = shown.len() > 12;
@@ -252,7 +246,7 @@ impl<'a> Series<'a> {
             ),
             points: &points,
             phases: &phases,
-            format: Format::Wide,
+            format: Format::Narrow,
             start: match Quantity::of(self.measure) {
                 Quantity::Share if is_high => Start::Data,
                 _ => Start::Zero,
@@ -293,6 +287,7 @@ impl<'a> Series<'a> {
 pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
     let cases = figure.denominator.unwrap_or(0);
     let count = match (figure.numerator, figure.denominator) {
+        (Some(n), Some(_)) if Quantity::of(&figure.measure) == Quantity::Concentration => numbers::count(n),
         (Some(n), Some(of)) => format!("{} of {}", numbers::count(n), numbers::count(of)),
         _ => "no data".to_owned(),
     };
@@ -348,7 +343,10 @@ fn point(figure: &Figure, has_years: bool, gaps: &BTreeSet<String>) -> Point {
 
 /// Why a month stands out, in a word.
 fn signal_word(month: &chart::Month) -> Option<String> {
-    let side = month.limits.zip(month.value).and_then(|(limits, value)| limits.beyond(value));
+    let side = month
+        .limits
+        .zip(month.value)
+        .and_then(|(limits, value)| limits.beyond(value));
     let word = match month.signals.first()? {
         Rule::BeyondLimit if side == Some(Side::Below) => "below",
         Rule::BeyondLimit => "above",

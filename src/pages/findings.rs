@@ -125,8 +125,7 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
         return text;
     }
     if let Some(signalled) = series.signalled {
-        let short = verdict::short(signalled);
-        text.push_str(&format!(" {}{}.", short[..1].to_uppercase(), &short[1..]));
+        text.push_str(&format!(" {}.", verdict::begun(&verdict::short(signalled))));
     }
     if now.open > 0 {
         text.push_str(&format!(" {} not yet decidable.", numbers::count(now.open)));

@@ -3,14 +3,14 @@
 
 mod agreement_view;
 pub mod dashboard;
-mod time_view;
-mod units_view;
 mod figure_view;
 mod findings;
 pub mod looked_back;
 mod numbers;
 pub mod records;
 pub mod target;
+mod time_view;
+mod units_view;
 pub mod verdict;
 pub mod words;
 

@@ -47,6 +47,15 @@ pub(super) fn p_value(p: f64) -> String {
     }
 }
 
+/// A number to two decimals, with a minus sign as wide as a plus.
+pub(super) fn two_decimals(number: f64) -> String {
+    let text = format!("{:.2}", number.abs());
+    match number < 0.0 && text != "0.00" {
+        true => format!("\u{2212}{text}"),
+        false => text,
+    }
+}
+
 /// A number to one decimal with its sign; no `-0.0`.
 pub(super) fn signed(number: f64) -> String {
     let text = format!("{:.1}", number.abs());

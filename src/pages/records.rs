@@ -34,7 +34,9 @@ pub struct Records {
 /// Months of which a table was only half delivered: of those a measure needs, or of any.
 pub fn half_delivered(findings: &[FindingRow], query: Option<&Query>) -> BTreeSet<String> {
     let needs = query.map(|query| query.header.list("needs"));
-    let of_days = findings.iter().filter(|finding| finding.check == "half_delivered_months");
+    let of_days = findings
+        .iter()
+        .filter(|finding| finding.check == "half_delivered_months");
     let of_measure = of_days.filter(|f| needs.as_ref().is_none_or(|needs| needs.contains(&f.about.as_str())));
     of_measure.map(|finding| finding.month.clone()).collect()
 }

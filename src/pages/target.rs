@@ -19,7 +19,8 @@ impl Target {
 
     /// The bound as a chart names it.
     pub(super) fn label(self) -> String {
-        self.bound().map_or_else(String::new, |share| format!("target {}", percent(share)))
+        self.bound()
+            .map_or_else(String::new, |share| format!("target {}", percent(share)))
     }
 
     /// The bound, and whether a figure keeps it: judged before rounding.

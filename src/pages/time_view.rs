@@ -82,7 +82,7 @@ pub(super) fn view(curve: &Curve, hours: &[u32]) -> Result<TimeView, PageError> 
         }),
         marks: &marks,
         to_hours,
-        format: Format::Wide,
+        format: Format::Narrow,
         write: |share| format!("{:.0} %", share * 100.0),
         since: "hours since the screen",
     };

@@ -85,7 +85,7 @@ pub(super) fn view(units: &Units) -> Result<UnitsView, PageError> {
         limits: &limits,
         centre: Some(units.centre),
         centre_label: &format!("network {}", numbers::percent(units.centre, cases)),
-        format: Format::Wide,
+        format: Format::Narrow,
         start: if units.centre > 0.5 { Start::Data } else { Start::Zero },
         write: write_of(&units.measure),
         of: words::cases(&units.measure),

@@ -15,26 +15,34 @@ use super::numbers;
 /// A verdict as the page shows it.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct VerdictView {
-    /// A few words: `no signal`, `better since Oct 2025`.
+    /// A few words: `no signal`, `better since Oct 25`.
     pub short: String,
+    /// The same as the beginning of a sentence.
+    pub title: String,
     /// The rule that says so, as a sentence.
     pub rule: String,
     /// Before and after a documented change, as a sentence; empty without one.
     pub compared: String,
-    /// Which chart, as a sentence.
+    /// Which chart, as a sentence, and what a regression makes of a documented change.
     pub chart: String,
 }
 
 /// The verdict on a figure.
 pub(super) fn view(signalled: &Signalled) -> VerdictView {
+    let short = short(signalled);
     VerdictView {
-        short: short(signalled),
+        title: begun(&short),
+        short,
         rule: rule(signalled),
         compared: signalled.compared.as_ref().map_or_else(String::new, |compared| {
             let measure = &signalled.charted.measure;
             in_words(measure, compared)
         }),
-        chart: chart(signalled),
+        chart: {
+            let measure = &signalled.charted.measure;
+            let trend = signalled.compared.as_ref().and_then(|compared| compared.trend);
+            chart(signalled) + &trend.map_or_else(String::new, |trend| step(measure, &trend))
+        },
     }
 }
 
@@ -58,6 +66,14 @@ pub(super) fn short(signalled: &Signalled) -> String {
     }
 }
 
+/// Words as the beginning of a sentence.
+pub(super) fn begun(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
 fn side_word(side: Side) -> &'static str {
     match side {
         Side::Above => "above",
@@ -76,12 +92,13 @@ fn rule(signalled: &Signalled) -> String {
         Verdict::Shift { found_by, .. } => {
             let told = match found_by {
                 FoundBy::Phases => documented,
-                FoundBy::Rule(Rule::BeyondLimit) => "months lie outside the limits of the baseline, and the level stayed",
+                FoundBy::Rule(Rule::BeyondLimit) => {
+                    "months lie outside the limits of the baseline, and the level stayed"
+                }
                 FoundBy::Rule(Rule::LongRun) => "too many months in a row lie on one side of the median",
                 FoundBy::Rule(Rule::FewCrossings) => "the months cross their median too rarely",
             };
-            let told = format!("{told}.");
-            told[..1].to_uppercase() + &told[1..]
+            format!("{}.", begun(told))
         }
     }
 }
@@ -104,9 +121,8 @@ fn in_words(measure: &str, compared: &Compared) -> String {
         Quantity::Concentration => (1.0, "umol/L"),
     };
     let number = |value: f64| numbers::signed(value * scale);
-    let trend = compared.trend.map_or_else(String::new, |trend| step(measure, &trend));
     format!(
-        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}).{trend} What else changed then is not known.",
+        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}). What else changed then is not known.",
         compared.since.in_words(),
         compared.text,
         level(compared.after),

@@ -77,9 +77,8 @@ pub fn figure(measure: &str) -> String {
 /// What pairs and cases are grouped by, in words.
 pub fn column(name: &str) -> String {
     match name {
-        "age" => "Age".to_owned(),
-        "night" => "Day or night".to_owned(),
-        "weekend" => "Weekday or weekend".to_owned(),
+        "night" => "day or night".to_owned(),
+        "weekend" => "weekday or weekend".to_owned(),
         other => plain(other),
     }
 }

@@ -89,7 +89,12 @@ impl Measuring<'_> {
     }
 
     /// Runs a measure and counts its cases.
-    pub(super) async fn count(&self, query: &Query, span: (Month, Month), split: Option<Split>) -> Result<Counted, QueryError> {
+    pub(super) async fn count(
+        &self,
+        query: &Query,
+        span: (Month, Month),
+        split: Option<Split>,
+    ) -> Result<Counted, QueryError> {
         self.show_cases(query, span).await?;
         let (grouped, by) = match split {
             None => ("ungrouped", Vec::new()),
@@ -310,9 +315,8 @@ impl OfName<'_> {
 
     /// Numerator and denominator of each baby that counts in any of several cells.
     fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
-        let count = |baby: &BTreeMap<String, u64>, names: &[&str]| {
-            names.iter().filter_map(|name| baby.get(*name)).sum::<u64>()
-        };
+        let count =
+            |baby: &BTreeMap<String, u64>, names: &[&str]| names.iter().filter_map(|name| baby.get(*name)).sum::<u64>();
         let mut of_baby: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
         for (id, outcomes) in counts.iter().flat_map(|counts| &counts.babies) {
             let sum = of_baby.entry(id).or_default();
@@ -341,13 +345,18 @@ fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_
     let share = |counts: &[&Counts]| -> Option<(f64, Interval)> {
         let clusters = of.clusters(counts);
         let valued = match clusters.is_empty() {
-            true => valued::share(of.sum(counts, &of.formula.numerator), of.sum(counts, &of.formula.denominator)),
+            true => valued::share(
+                of.sum(counts, &of.formula.numerator),
+                of.sum(counts, &of.formula.denominator),
+            ),
             false => valued::clustered_share(&clusters),
         };
         let (lower, upper) = valued.lower.zip(valued.upper)?;
         Some((valued.value?, Interval { lower, upper }))
     };
-    let found = share(&[own]).zip(share(others)).map(|(own, others)| difference(own, others));
+    let found = share(&[own])
+        .zip(share(others))
+        .map(|(own, others)| difference(own, others));
     figure.difference = found.map(|d| d.value);
     figure.difference_lower = found.map(|d| d.lower);
     figure.difference_upper = found.map(|d| d.upper);

@@ -62,7 +62,7 @@ pub struct Agreed {
     pub concordance: Option<Concordance>,
     /// The referral rule against serum above the line, all pairs.
     pub rule: Table,
-    /// The screen's value against serum above the line, whatever the rule.
+    /// How far the screen lies above the line, against serum above it, whatever the rule.
     pub area: Option<Area>,
     /// First pairs by group.
     pub groups: Vec<Group>,
@@ -125,7 +125,7 @@ pub fn agreed(all: &[Pair], month: Month) -> Agreed {
     points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let scored: Vec<(f64, bool)> = pairs
         .iter()
-        .filter_map(|pair| Some((pair.screen, pair.above_line?)))
+        .filter_map(|pair| Some((pair.screen - pair.line?, pair.above_line?)))
         .collect();
     Agreed {
         first,
@@ -201,7 +201,11 @@ fn groups(firsts: &[&Pair]) -> Vec<Group> {
             let own_differences = differences(&own);
             all.push(Group {
                 by,
-                name: if name.is_empty() { "unknown".to_owned() } else { name.to_owned() },
+                name: if name.is_empty() {
+                    "unknown".to_owned()
+                } else {
+                    name.to_owned()
+                },
                 pairs: own.len(),
                 bias: own_differences.iter().sum::<f64>() / own.len() as f64,
                 bias_interval: found.as_ref().map(|found| found.bias_interval),

@@ -27,7 +27,8 @@ pub struct Charted {
 /// they have no chart of their own.
 pub fn has_chart(measure: &str) -> bool {
     let is_share_by_hour = measure.starts_with("time_to_serum_") && Quantity::of(measure) == Quantity::Share;
-    !is_share_by_hour && !measure.ends_with("_limit") && !measure.starts_with("record_quality_")
+    let is_limit_of_bias = measure.starts_with("meter_bias_");
+    !is_share_by_hour && !is_limit_of_bias && !measure.starts_with("record_quality_")
 }
 
 impl Charted {

@@ -126,7 +126,11 @@ fn middle(mut of: Vec<f64>) -> f64 {
 fn spread_within(of_meter: &BTreeMap<&str, Vec<&Pair>>) -> Option<f64> {
     let steps: Vec<f64> = of_meter
         .values()
-        .flat_map(|pairs| pairs.windows(2).map(|two| (two[1].difference() - two[0].difference()).abs()))
+        .flat_map(|pairs| {
+            pairs
+                .windows(2)
+                .map(|two| (two[1].difference() - two[0].difference()).abs())
+        })
         .collect();
     let mean = steps.iter().sum::<f64>() / steps.len().max(1) as f64;
     let sd = mean / 1.128;

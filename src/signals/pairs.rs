@@ -37,6 +37,8 @@ pub struct Pair {
     pub called: Option<bool>,
     /// Whether the serum was above the line; `None` where that cannot be told.
     pub above_line: Option<bool>,
+    /// The line at the age of the screen; `None` where there is none.
+    pub line: Option<f64>,
 }
 
 impl Pair {
@@ -54,7 +56,15 @@ pub async fn read(session: &Session, first: Month, last: Month) -> Result<Vec<Pa
     let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
     let sql = catalogue::listing("pairs_compared");
     let cells = Cells::new(session.rows("pairs_compared", sql, &months).await?);
-    let texts = ["month", "infant_id", "meter", "body_site", "gestation", "skin_tone", "age"];
+    let texts = [
+        "month",
+        "infant_id",
+        "meter",
+        "body_site",
+        "gestation",
+        "skin_tone",
+        "age",
+    ];
     let texts = texts.map(|column| cells.texts(column));
     let ints = [
         "screen_micro",
@@ -63,6 +73,7 @@ pub async fn read(session: &Session, first: Month, last: Month) -> Result<Vec<Pa
         "is_first_of_baby",
         "called_for_serum",
         "serum_above_line",
+        "line_micro",
     ];
     let ints = ints.map(|column| cells.ints(column));
     let mut babies: Vec<String> = texts[1].iter().flatten().cloned().collect();
@@ -85,6 +96,7 @@ pub async fn read(session: &Session, first: Month, last: Month) -> Result<Vec<Pa
             is_first: is(3).unwrap_or(false),
             called: is(4),
             above_line: is(5),
+            line: ints[6][i].map(|line| line as f64 / MICRO),
         })
     };
     Ok((0..texts[0].len()).filter_map(pair).collect())

@@ -86,7 +86,10 @@ impl Compared {
             Quantity::Share => shares(&counts, change)?,
             _ => means(&values, change)?,
         };
-        let texts = charted.notes.iter().filter(|note| note.new_phase && note.month == since);
+        let texts = charted
+            .notes
+            .iter()
+            .filter(|note| note.new_phase && note.month == since);
         let texts: Vec<&str> = texts.map(|note| note.text.as_str()).collect();
         Some(Self {
             since,
@@ -120,7 +123,12 @@ fn shares(counts: &[(u64, u64)], change: usize) -> Option<Levels> {
         lower: found.difference.lower,
         upper: found.difference.upper,
     };
-    Some((share(found.before), share(found.after), found.difference.value, interval))
+    Some((
+        share(found.before),
+        share(found.after),
+        found.difference.value,
+        interval,
+    ))
 }
 
 fn means(values: &[Option<f64>], change: usize) -> Option<Levels> {

@@ -13,10 +13,10 @@ use crate::queries::QueryError;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::measure::Measuring;
 use crate::queries::split::Split;
+use crate::statistics::Interval;
 use crate::statistics::comparison::exact_limits::{Level, spaced};
 use crate::statistics::comparison::funnel::{Beyond, Funnel};
 use crate::statistics::comparison::indirect::{self, Standardised, Stratum};
-use crate::statistics::Interval;
 
 /// Months of cases taken together: single months have too few.
 pub const MONTHS: i32 = 12;
@@ -91,11 +91,7 @@ pub fn units(figures: &[Figure]) -> AllUnits {
 }
 
 fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
-    let total = |bands: &BTreeMap<&str, (u64, u64)>| {
-        bands
-            .values()
-            .fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1))
-    };
+    let total = |bands: &BTreeMap<&str, (u64, u64)>| bands.values().fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
     let of_units: Vec<(&str, (u64, u64))> = counts.iter().map(|(name, bands)| (*name, total(bands))).collect();
     let of_units: Vec<(&str, (u64, u64))> = of_units.into_iter().filter(|(_, n)| n.1 > 0).collect();
     let found = Funnel::of(&of_units.iter().map(|(_, n)| *n).collect::<Vec<_>>())?;

@@ -6,12 +6,19 @@ use siskin::statistics::means::welch;
 /// `stats.ttest_ind(a, b, equal_var=False).confidence_interval()`, 26.95 degrees of freedom.
 #[test]
 fn welchs_interval_equals_scipys() {
-    let a = [27.5, 21.0, 19.0, 23.6, 17.0, 17.9, 16.9, 20.1, 21.9, 22.6, 23.1, 19.6, 19.0, 21.7, 21.4];
-    let b = [27.1, 22.0, 20.8, 23.4, 23.4, 23.5, 25.8, 22.0, 24.8, 20.2, 21.9, 22.1, 22.9, 30.5];
+    let a = [
+        27.5, 21.0, 19.0, 23.6, 17.0, 17.9, 16.9, 20.1, 21.9, 22.6, 23.1, 19.6, 19.0, 21.7, 21.4,
+    ];
+    let b = [
+        27.1, 22.0, 20.8, 23.4, 23.4, 23.5, 25.8, 22.0, 24.8, 20.2, 21.9, 22.1, 22.9, 30.5,
+    ];
     let found = welch(&a, &b).unwrap();
     assert!((found.value + 2.78).abs() < 1e-12, "{found:?}");
     assert!((found.interval.lower + 4.886_730_044_370_594).abs() < 1e-9, "{found:?}");
-    assert!((found.interval.upper + 0.673_269_955_629_408_4).abs() < 1e-9, "{found:?}");
+    assert!(
+        (found.interval.upper + 0.673_269_955_629_408_4).abs() < 1e-9,
+        "{found:?}"
+    );
 }
 
 #[test]

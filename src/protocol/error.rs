@@ -24,8 +24,15 @@ pub enum ProtocolError {
         remedy: Option<String>,
     },
     /// The text is well formed but says something that cannot hold.
-    #[error("the protocol is not valid: {0}")]
-    Meaning(String),
+    #[error("the protocol is not valid{place}: {what}\n  to do: {to_do}")]
+    Meaning {
+        /// Its line, as `, line 7`; empty where none can be told.
+        place: String,
+        /// What cannot hold.
+        what: String,
+        /// What to do.
+        to_do: String,
+    },
     /// A version works by a table of lines that cannot be read.
     #[error("cannot read the table of lines {path}: {source}\n  to do: {remedy}")]
     NoLines {

@@ -72,13 +72,12 @@ impl Protocol {
             what: Box::new(what),
         })?;
         let zone = TimeZone::get(&file.zone).map_err(|_| {
-            ProtocolError::Meaning(format!(
-                "zone '{}' is not an IANA time zone such as Europe/London",
-                file.zone
-            ))
+            let why = format!("zone '{}' is not an IANA time zone such as Europe/London", file.zone);
+            let refusal = check::Refusal::from(why).at("zone", format!("\"{}\"", file.zone));
+            refusal.in_text(text, None)
         })?;
-        check::check(&file)?;
-        records::check(&file.records).map_err(ProtocolError::Meaning)?;
+        check::check(&file, text)?;
+        records::check(&file.records).map_err(|refusal| refusal.in_text(text, None))?;
         Ok(Self {
             file,
             zone,

@@ -1,5 +1,6 @@
 //! `siskin check`: the protocol in plain words, files against their hashes, the ledger, the queries.
 
+mod figures;
 mod protocol;
 
 use arrow::array::RecordBatch;

@@ -2,13 +2,11 @@
 
 use crate::error::Error;
 use crate::protocol::Protocol;
-use crate::queries::catalogue;
-use crate::queries::figure_names::figure_names;
-use crate::queries::figures::Quantity;
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::super::build::derived_by;
 use super::Told;
+use super::figures;
 
 /// Columns of a line of plain words.
 const WIDTH: usize = 100;
@@ -29,7 +27,7 @@ pub(super) fn check(warehouse: &Warehouse, snapshot: Option<&Snapshot>, told: &m
         Some(_) => "protocol.toml can be read; it has changed since, so the next command that reads derives anew",
     })?;
     let mut doubts = protocol.doubts();
-    doubts.extend(unknown_figures(&protocol));
+    doubts.extend(figures::doubts(&protocol));
     match doubts.is_empty() {
         true => told.good("nothing in protocol.toml looks like a slip"),
         false => told.doubt("nothing in protocol.toml looks like a slip", &doubts),
@@ -47,42 +45,4 @@ fn explain(protocol: &Protocol, told: &Told<'_>) -> Result<(), Error> {
         told.say.line(&chapter.to_text(WIDTH))?;
     }
     Ok(())
-}
-
-/// Audiences that name no measure, and targets of no figure or of one that is no percentage.
-fn unknown_figures(protocol: &Protocol) -> Vec<String> {
-    let committee = protocol.audiences().committee.iter().flatten();
-    let audiences = committee
-        .filter(|name| !is_measure(name) && !is_figure(name, protocol))
-        .map(|name| format!("audiences.committee has '{name}', which is no measure"));
-    let targets = protocol.versions().iter().flat_map(|version| {
-        let each = version.targets.iter().map(|target| target.figure.as_str());
-        each.filter_map(|figure| {
-            let why = if !is_figure(figure, protocol) {
-                format!("there is no figure '{figure}' to set a target for")
-            } else if Quantity::of(figure) != Quantity::Share {
-                format!("the target for '{figure}' is a percentage, but the figure is none")
-            } else {
-                return None;
-            };
-            Some(format!("version '{}': {why}", version.name))
-        })
-    });
-    audiences.chain(targets).collect()
-}
-
-fn is_measure(name: &str) -> bool {
-    catalogue::measures().iter().any(|query| query.name == name)
-}
-
-/// Whether a measure makes a figure of that name under the protocol.
-fn is_figure(name: &str, protocol: &Protocol) -> bool {
-    catalogue::measures().iter().any(|query| {
-        let mut formulas = query.header.figures().into_iter();
-        formulas.any(|formula| {
-            figure_names(query, &formula, protocol)
-                .iter()
-                .any(|known| known == name)
-        })
-    })
 }

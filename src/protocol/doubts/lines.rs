@@ -22,6 +22,20 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
     if ages.len() == 1 {
         found.push(format!("{table} has the age 0 only: its lines are flat from birth"));
     }
+    if let Some(piece) = cut_off(&of_standard, version.treatment.age_at_most_d) {
+        found.push(format!(
+            "{table}: the line of {} weeks, risk {}, still rises up to its last row, at {} h, and is then taken as flat, but a serum is judged by it to {} days (treatment.age_at_most_d): add its rows up to that age, or one more row with the same values at a later age where it is flat indeed",
+            piece.gestation_weeks,
+            piece.risk,
+            hours(piece.age_to_s.unwrap_or(0)),
+            version.treatment.age_at_most_d
+        ));
+    }
+    if weeks.iter().all(|week| same_lines(&of_standard, *first, *week)) {
+        found.push(format!(
+            "{table} has the same lines for every week of gestation, from {first} on"
+        ));
+    }
     let at = |week: i64, risk: &str, age_s: i64| {
         let mut of_line = of_standard
             .iter()
@@ -50,6 +64,38 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
             ));
         }
     }
+}
+
+/// A piece after which a line is flat although it has not been seen to be, before the last age
+/// that is judged by it.
+fn cut_off<'a>(pieces: &[&'a Piece], age_at_most_d: f64) -> Option<&'a Piece> {
+    let is_flat = |piece: &Piece| {
+        piece.phototherapy_micro.0 == piece.phototherapy_micro.1 && piece.exchange_micro.0 == piece.exchange_micro.1
+    };
+    // The pieces of a line follow each other; its last one has no end.
+    let mut pairs = pieces.windows(2).map(|pair| (pair[0], pair[1]));
+    let cut = pairs.find(|(rising, last)| {
+        let is_last = last.age_to_s.is_none() && rising.age_to_s == Some(last.age_from_s);
+        is_last && !is_flat(rising) && hours(last.age_from_s) < age_at_most_d * 24.0
+    });
+    cut.map(|(rising, _)| rising)
+}
+
+/// Whether two weeks of gestation have the same lines.
+fn same_lines(pieces: &[&Piece], one: i64, other: i64) -> bool {
+    let of = |week: i64| {
+        let of_week = pieces.iter().filter(move |piece| piece.gestation_weeks == week);
+        of_week.map(|p| {
+            (
+                &p.risk,
+                p.age_from_s,
+                p.age_to_s,
+                p.phototherapy_micro,
+                p.exchange_micro,
+            )
+        })
+    };
+    of(one).eq(of(other))
 }
 
 fn hours(age_s: i64) -> f64 {

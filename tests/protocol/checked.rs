@@ -49,11 +49,35 @@ fn a_refused_protocol_is_a_fault_that_says_why() {
     assert!(out.contains("did you mean 'age_from_h'?"), "{out}");
     assert!(err.contains("one thing is not in order"), "{err}");
     assert!(err.contains("to do: mend protocol.toml"), "{err}");
+}
+
+/// A clinician can read the rest before anybody has typed the lines.
+#[test]
+fn a_protocol_is_explained_without_its_table_of_lines() {
     let warehouse = TestWarehouse::with_protocol(ready::AAP_2022);
-    let (code, out, _) = check(warehouse.path());
+    let (code, out, err) = check(warehouse.path());
     assert_eq!(code, Some(1));
+    assert!(out.starts_with(include_str!("../protocols/aap_2022.txt")), "{out}");
+    for told in [
+        "  FAULT      the table of lines can be read; nothing is loaded or measured without it\n",
+        "aap_2022_lines.csv is not there\n",
+        "siskin does not hold the published values of 'aap_2022'",
+        "header: standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l\n",
+        "  in order   nothing in protocol.toml looks like a slip\n",
+    ] {
+        assert!(out.contains(told), "{told}: {out}");
+    }
     assert!(
-        out.contains("siskin does not hold the published values of 'aap_2022'"),
+        err.contains("to do: mend protocol.toml, or its table of lines"),
+        "{err}"
+    );
+    let aap = TestWarehouse::aap();
+    aap.set_lines(&INVENTED_LINES.replacen(",12,128,", ",12,28,", 1));
+    let (code, out, _) = check(aap.path());
+    assert_eq!(code, Some(1));
+    assert!(out.contains("Recheck discharge_gap: after"), "{out}");
+    assert!(
+        out.contains("the treatment line falls with age, from 90 to 28 umol/L"),
         "{out}"
     );
 }

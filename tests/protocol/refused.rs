@@ -1,6 +1,6 @@
 //! What cannot hold is refused in words that name version and rule; its neighbours are not.
 
-use siskin::protocol::{Protocol, gestation_days, ready};
+use siskin::protocol::{Protocol, ProtocolError, gestation_days, ready};
 
 use crate::harness::{PROTOCOL, aap_protocol};
 
@@ -11,10 +11,13 @@ pub(super) fn changed(text: &str, from: &str, to: &str) -> Result<Protocol, Stri
 
 #[track_caller]
 pub(super) fn refused(text: &str, from: &str, to: &str, why: &str) {
-    let said = changed(text, from, to).expect_err(to);
+    assert!(text.contains(from), "{from}");
+    let error = Protocol::parse(&text.replacen(from, to, 1)).expect_err(to);
+    let said = error.to_string();
     assert!(said.contains(why), "{to}: {said}");
+    assert!(said.contains("\n  to do: "), "{to}: {said}");
     assert!(
-        !said.contains("TOML parse error"),
+        matches!(error, ProtocolError::Meaning { .. }),
         "not a refusal of the syntax: {said}"
     );
 }

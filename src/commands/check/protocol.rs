@@ -1,7 +1,7 @@
 //! The protocol that the next command will judge by: in plain words, and what is doubtful in it.
 
 use crate::error::Error;
-use crate::protocol::Protocol;
+use crate::protocol::{Protocol, ProtocolError};
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::super::build::derived_by;
@@ -12,20 +12,33 @@ use super::figures;
 const WIDTH: usize = 100;
 
 /// Explains the protocol, and tells whether it can be read, holds no doubt, and has derived the
-/// snapshot, if there is one.
+/// snapshot, if there is one. A table of lines that is not there leaves the rest to be explained.
 pub(super) fn check(warehouse: &Warehouse, snapshot: Option<&Snapshot>, told: &mut Told<'_>) -> Result<(), Error> {
-    let protocol = match Protocol::read(&warehouse.protocol_path()) {
+    let path = warehouse.protocol_path();
+    let (protocol, no_lines) = match Protocol::read(&path) {
+        Err(error @ (ProtocolError::NoLines { .. } | ProtocolError::Lines { .. })) => {
+            (Protocol::read_without_lines(&path)?, Some(error))
+        }
         Err(error) => return told.doubt("protocol.toml can be read", &[error.to_string()]),
-        Ok(protocol) => protocol,
+        Ok(protocol) => (protocol, None),
     };
     explain(&protocol, told)?;
-    told.good(match snapshot {
-        None => "protocol.toml can be read",
-        Some(snapshot) if has_derived(&protocol, snapshot) => {
-            "protocol.toml can be read; the snapshot was derived by it"
+    match (no_lines, snapshot) {
+        (Some(error), _) => {
+            told.good("protocol.toml can be read, but for its table of lines")?;
+            told.doubt(
+                "the table of lines can be read; nothing is loaded or measured without it",
+                &[error.to_string()],
+            )?;
         }
-        Some(_) => "protocol.toml can be read; it has changed since, so the next command that reads derives anew",
-    })?;
+        (None, None) => told.good("protocol.toml can be read")?,
+        (None, Some(snapshot)) if has_derived(&protocol, snapshot) => {
+            told.good("protocol.toml can be read; the snapshot was derived by it")?;
+        }
+        (None, Some(_)) => {
+            told.good("protocol.toml can be read; it has changed since, so the next command that reads derives anew")?
+        }
+    }
     let mut doubts = protocol.doubts();
     doubts.extend(figures::doubts(&protocol));
     match doubts.is_empty() {

@@ -28,17 +28,17 @@ pub(super) fn check(site: &BTreeMap<String, i64>) -> Result<(), Refusal> {
         let Some(usual) = known.get(name) else {
             let names: Vec<&str> = known.keys().map(String::as_str).collect();
             let to_do = format!("use one of: {}", names.join(", "));
-            return Err(at(format!("records.{name} is no limit")).to_do(to_do));
+            return Err(at(format!("records.{name} is no limit")).remedy(to_do));
         };
         let to_do = format!("give another number, or leave {name} out: {usual} then holds");
         if *limit < 0 {
-            return Err(at(format!("records.{name} is {limit}: a limit cannot be negative")).to_do(to_do));
+            return Err(at(format!("records.{name} is {limit}: a limit cannot be negative")).remedy(to_do));
         }
         if SHARES.contains(&name.as_str()) && *limit > 100 {
             return Err(at(format!(
                 "records.{name} is {limit}: a share of the rows is no more than 100 percent"
             ))
-            .to_do(to_do));
+            .remedy(to_do));
         }
     }
     Ok(())

@@ -30,7 +30,7 @@ fn whole(file: &ProtocolFile) -> Result<(), Refusal> {
     if file.network.trim().is_empty() {
         return Err(Refusal::from("network is empty, but pages are headed by its name")
             .at("network", "\"")
-            .to_do("give the network's name, such as network = \"Maternity of Harbour\""));
+            .remedy("give the network's name, such as network = \"Maternity of Harbour\""));
     }
     let plausible = &file.plausible;
     let bounds = [plausible.umol_l_at_least, plausible.umol_l_at_most];

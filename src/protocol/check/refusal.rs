@@ -57,7 +57,7 @@ impl Refusal {
         self
     }
 
-    pub(in crate::protocol) fn to_do(mut self, to_do: impl Into<String>) -> Self {
+    pub(in crate::protocol) fn remedy(mut self, to_do: impl Into<String>) -> Self {
         self.to_do = Some(to_do.into());
         self
     }

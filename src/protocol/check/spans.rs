@@ -72,7 +72,7 @@ fn hours(version: &Version) -> Result<(), Refusal> {
     if let Some((key, value)) = above_zero.iter().find(|(_, h)| !(*h > 0.0 && *h <= MOST_HOURS)) {
         let why = format!("{key} = {value} is not above 0 and up to {MOST_HOURS} hours");
         let to_do = "give the hours that are allowed; what is done after them is late, so 0 leaves no time at all";
-        return Err(Refusal::from(why).at(key, value).to_do(to_do));
+        return Err(Refusal::from(why).at(key, value).remedy(to_do));
     }
     let is_followed = |w: &&ReferralWindow| w.within_h > 0.0 && w.within_h <= referral.follow_up_h;
     match referral.windows.iter().find(|w| !is_followed(w)) {
@@ -156,7 +156,7 @@ fn orders(version: &Version) -> Result<(), Refusal> {
     if version.readmission.within_days.is_empty() {
         return Err(Refusal::from("within_days = [] counts no readmission at any age")
             .at("readmission within_days", "[]")
-            .to_do("name the ages in days, such as within_days = [7, 14, 28]"));
+            .remedy("name the ages in days, such as within_days = [7, 14, 28]"));
     }
     for (key, list) in [
         ("shares_at_h", &version.time_to_serum.shares_at_h),

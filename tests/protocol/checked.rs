@@ -59,7 +59,7 @@ fn a_protocol_is_explained_without_its_table_of_lines() {
     assert_eq!(code, Some(1));
     assert!(out.starts_with(include_str!("../protocols/aap_2022.txt")), "{out}");
     for told in [
-        "  FAULT      the table of lines can be read; nothing is loaded or measured without it\n",
+        "  FAULT      the table of lines is there and complete: nothing is loaded or measured without it\n",
         "aap_2022_lines.csv is not there\n",
         "siskin does not hold the published values of 'aap_2022'",
         "header: standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l\n",

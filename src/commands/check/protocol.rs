@@ -27,7 +27,7 @@ pub(super) fn check(warehouse: &Warehouse, snapshot: Option<&Snapshot>, told: &m
         (Some(error), _) => {
             told.good("protocol.toml can be read, but for its table of lines")?;
             told.doubt(
-                "the table of lines can be read; nothing is loaded or measured without it",
+                "the table of lines is there and complete: nothing is loaded or measured without it",
                 &[error.to_string()],
             )?;
         }

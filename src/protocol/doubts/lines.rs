@@ -31,7 +31,7 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
             version.treatment.age_at_most_d
         ));
     }
-    if weeks.iter().all(|week| same_lines(&of_standard, *first, *week)) {
+    if weeks.iter().all(|week| Piece::same_lines(&of_standard, *first, *week)) {
         found.push(format!(
             "{table} has the same lines for every week of gestation, from {first} on"
         ));
@@ -40,7 +40,7 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
         let mut of_line = of_standard
             .iter()
             .filter(|p| p.gestation_weeks == week && p.risk == risk);
-        of_line.find_map(|p| line_at(p, age_s))
+        of_line.find_map(|p| p.at(age_s))
     };
     let is_lower = |lower: Option<[i64; 2]>, upper: Option<[i64; 2]>| match (lower, upper) {
         (Some(lower), Some(upper)) => lower[0] <= upper[0] && lower[1] <= upper[1],
@@ -81,41 +81,6 @@ fn cut_off<'a>(pieces: &[&'a Piece], age_at_most_d: f64) -> Option<&'a Piece> {
     cut.map(|(rising, _)| rising)
 }
 
-/// Whether two weeks of gestation have the same lines.
-fn same_lines(pieces: &[&Piece], one: i64, other: i64) -> bool {
-    let of = |week: i64| {
-        let of_week = pieces.iter().filter(move |piece| piece.gestation_weeks == week);
-        of_week.map(|p| {
-            (
-                &p.risk,
-                p.age_from_s,
-                p.age_to_s,
-                p.phototherapy_micro,
-                p.exchange_micro,
-            )
-        })
-    };
-    of(one).eq(of(other))
-}
-
 fn hours(age_s: i64) -> f64 {
     age_s as f64 / 3600.0
-}
-
-/// Treatment and exchange line at an age, where the piece holds for it.
-fn line_at(piece: &Piece, age_s: i64) -> Option<[i64; 2]> {
-    let is_later = age_s >= piece.age_from_s;
-    match piece.age_to_s {
-        _ if !is_later => None,
-        None => Some([piece.phototherapy_micro.0, piece.exchange_micro.0]),
-        Some(to_s) if age_s < to_s => {
-            let (gone, all) = (
-                i128::from(age_s - piece.age_from_s),
-                i128::from(to_s - piece.age_from_s),
-            );
-            let between = |(from, to): (i64, i64)| from + (i128::from(to - from) * gone / all) as i64;
-            Some([between(piece.phototherapy_micro), between(piece.exchange_micro)])
-        }
-        Some(_) => None,
-    }
 }

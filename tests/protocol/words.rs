@@ -1,6 +1,6 @@
 //! The protocol in plain words: both ready ones as kept texts, and what they do not show.
 
-use siskin::protocol::{Protocol, ready};
+use siskin::protocol::{AboveWhen, Accepts, BandWhen, ClauseKind, Excuse, Protocol, Risk, Trigger, lines, ready};
 
 use crate::harness::{PROTOCOL, TestWarehouse, aap_protocol};
 
@@ -220,4 +220,24 @@ fn the_line_is_shown_at_some_ages() {
         "{table:?}"
     );
     assert!(table.iter().all(|row| row.len() <= 96), "{table:?}");
+}
+
+/// The closed words that the README lists are those that the parser knows.
+#[test]
+fn the_readme_lists_every_closed_word() {
+    let readme = include_str!("../../README.md");
+    let listed = &readme[readme.find("**Words.**").unwrap()..readme.find("**Versions.**").unwrap()];
+    let all = [
+        AboveWhen::WORDS,
+        ClauseKind::WORDS,
+        BandWhen::WORDS,
+        Trigger::WORDS,
+        Risk::WORDS,
+        Accepts::WORDS,
+        Excuse::WORDS,
+        &[lines::NICE_CG98],
+    ];
+    for word in all.into_iter().flatten() {
+        assert!(listed.contains(&format!("`{word}`")), "{word}");
+    }
 }

@@ -1,8 +1,9 @@
 //! The command line as it is typed; the doc comments are the help.
 
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
-use clap::builder::PossibleValuesParser;
+use clap::builder::{EnumValueParser, PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::month::Month;
@@ -164,7 +165,7 @@ pub struct Measure {
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=1200))]
     pub months: u16,
     /// Besides the whole network, each group; `unit,skin_tone` for the groups in each unit.
-    #[arg(long, value_enum, value_delimiter = ',')]
+    #[arg(long, value_parser = ByParser, value_delimiter = ',')]
     pub by: Vec<By>,
     /// Explain a measure or figure instead: its definition and SQL, and with a month the counts
     /// at each step from all rows to the numerator.
@@ -209,7 +210,31 @@ pub enum By {
     Night,
 }
 
+/// Reads a word of `--by`, also with a space before it, as in `"unit, night"`.
+#[derive(Clone, Debug)]
+struct ByParser;
+
+impl TypedValueParser for ByParser {
+    type Value = By;
+
+    fn parse_ref(&self, command: &clap::Command, arg: Option<&clap::Arg>, value: &OsStr) -> Result<By, clap::Error> {
+        let text = value.to_str().map_or(value, |text| OsStr::new(text.trim()));
+        EnumValueParser::<By>::new().parse_ref(command, arg, text)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        let words = By::value_variants().iter().filter_map(By::to_possible_value);
+        Some(Box::new(words))
+    }
+}
+
 impl By {
+    /// The word on the command line.
+    pub fn word(self) -> String {
+        self.to_possible_value()
+            .map_or_else(String::new, |value| value.get_name().to_owned())
+    }
+
     /// The split of babies or events; none for units.
     pub fn split(self) -> Option<Split> {
         match self {

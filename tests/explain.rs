@@ -175,6 +175,9 @@ fn the_definition_and_the_sql_are_told_without_a_month() {
     for part in [
         "Missed referral (missed_referral)",
         "Left out",
+        "  missed_referral = missed / (in_time + late + missed)\n",
+        "  referral_failed_attempts = ",
+        "open: not yet decidable",
         "Table referral_indices",
         "SQL of the measure",
         "SQL of the table aged_tests",
@@ -182,6 +185,125 @@ fn the_definition_and_the_sql_are_told_without_a_month() {
         assert!(told.contains(part), "{part}");
     }
     assert!(!told.contains("came about"));
+    let formulas = |name: &str| text(&siskin(&["measure", "--warehouse", path, "--explain", name]).stdout);
+    let treated = formulas("time_to_treatment");
+    assert!(
+        treated.contains("  untreated_6h = (late + none) / (in_time + late + none)\n"),
+        "{treated}"
+    );
+    assert!(
+        treated.contains("  never_treated = never / (treated + never), told besides: left, open\n"),
+        "{treated}"
+    );
+    let timed = formulas("time_to_serum");
+    assert!(timed.contains("competing: went home or died without serum"), "{timed}");
+    let severe = formulas("severe_jaundice");
+    assert!(
+        severe.contains("  severe_jaundice_kernicterus_code = cases / births, needs the table: stays\n"),
+        "{severe}"
+    );
+}
+
+/// The steps as a table: the same numbers as in JSON, and nothing before them.
+#[test]
+fn a_flow_is_told_as_csv() {
+    let out = explained("recheck_adherence", "2026-06", &["--format", "csv"]);
+    let csv = text(&out.stdout);
+    let mut rows = csv.lines();
+    assert_eq!(rows.next(), Some("figure,step,kind,name,n"));
+    let mut found: Vec<String> = rows.map(str::to_owned).collect();
+    let mut expected = Vec::new();
+    for flow in flows("recheck_adherence", "2026-06") {
+        let figure = flow["figure"].as_str().unwrap();
+        for (i, step) in flow["steps"].as_array().unwrap().iter().enumerate() {
+            for (reason, n) in step["dropped"].as_object().unwrap() {
+                expected.push(format!("{figure},{},dropped,{reason},{n}", i + 1));
+            }
+            let what = step["what"].as_str().unwrap();
+            assert!(!what.contains(','), "{what}");
+            expected.push(format!("{figure},{},left,{what},{}", i + 1, step["left"]));
+        }
+    }
+    assert!(found.len() > 20, "{csv}");
+    found.sort();
+    expected.sort();
+    assert_eq!(found, expected);
+}
+
+/// The sample's protocol has no rule by the gap at going home, no band of 400 and no day 21.
+#[test]
+fn a_figure_of_a_rule_that_the_protocol_lacks_is_no_bare_heading() {
+    for (name, other) in [
+        (
+            "recheck_adherence_discharge_gap",
+            "recheck_adherence_near_line, recheck_adherence_treatment_first",
+        ),
+        ("severe_jaundice_above_400", "severe_jaundice_above_340"),
+        ("jaundice_readmission_21d", "jaundice_readmission_7d"),
+    ] {
+        let warehouse = demo().warehouse();
+        let path = warehouse.to_str().unwrap();
+        let without_month = siskin(&["measure", "--warehouse", path, "--explain", name]);
+        for out in [explained(name, "2026-06", &[]), without_month] {
+            assert_eq!(out.status.code(), Some(2), "{name}");
+            assert_eq!(text(&out.stdout), "");
+            let said = text(&out.stderr);
+            assert!(
+                said.contains(&format!("the protocol in force has no rule that gives '{name}'")),
+                "{said}"
+            );
+            assert!(said.contains(&format!("name one of: {other}")), "{said}");
+        }
+    }
+}
+
+#[test]
+fn outcomes_of_the_records_are_not_reasons_of_rows() {
+    let out = text(&explained("record_quality_feeding", "2026-06", &[]).stdout);
+    assert!(out.contains("incomplete: not complete"), "{out}");
+    assert!(!out.contains("no record says when"), "{out}");
+}
+
+#[test]
+fn columns_to_split_by_may_be_spaced_but_not_doubled() {
+    let warehouse = demo().warehouse();
+    let path = warehouse.to_str().unwrap();
+    let by = |columns: &str| siskin(&["measure", "--warehouse", path, "--month", "2026-06", "--by", columns]);
+    let spaced = by("unit, night");
+    assert!(spaced.status.success(), "{}", text(&spaced.stderr));
+    assert_eq!(text(&spaced.stdout), text(&by("unit,night").stdout));
+    for (twice, word) in [("unit,unit", "unit"), ("night,unit,night", "night")] {
+        let out = by(twice);
+        assert_eq!(out.status.code(), Some(2), "{twice}");
+        let said = text(&out.stderr);
+        assert!(said.contains(&format!("--by names {word} twice")), "{said}");
+    }
+    let unknown = by("ward");
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(text(&unknown.stderr).contains("skin_tone"), "{}", text(&unknown.stderr));
+}
+
+#[test]
+fn without_a_month_there_is_nothing_to_print_as_csv() {
+    let warehouse = demo().warehouse();
+    let path = warehouse.to_str().unwrap();
+    for format in ["csv", "json"] {
+        let out = siskin(&[
+            "measure",
+            "--warehouse",
+            path,
+            "--explain",
+            "missed_referral",
+            "--format",
+            format,
+        ]);
+        assert_eq!(out.status.code(), Some(2));
+        assert!(
+            text(&out.stderr).contains("to do: add --month"),
+            "{}",
+            text(&out.stderr)
+        );
+    }
 }
 
 #[test]

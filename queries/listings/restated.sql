@@ -4,7 +4,8 @@
 -- choices: A figure is told as final by the first load at which the month was over, nothing of it
 --   was open and it was not provisional. It has moved when it is another now. The load told beside
 --   it is the last one that moved it, and the cause is that load's: data, definitions (the
---   protocol or the queries), or both, where it cannot be told which. How complete the records are is no figure of care, so it is not told.
+--   protocol or the queries), or both, where it cannot be told which. How complete the records are
+--   is no figure of care, so it is not told.
 with numbered as (
   select
     *,

@@ -3,10 +3,10 @@
 -- reads: unmapped_codes, ledger
 -- level: warn
 -- choices: Told for the newest load only: what an earlier one brought was told then. Lines that a
---   source declares as totals are no codes. Many codes are rightly not ours; one that is new may be a test under another name. Of codes met equally often
---   the first in the alphabet is named; its words are not, as a source may write anything there, nor
---   a code that is an address, as it may hold an id. A file is named with its last folder. n counts
---   records.
+--   source declares as totals are no codes. Many codes are rightly not ours; one that is new may be
+--   a test under another name. Of codes met equally often the first in the alphabet is named; its
+--   words are not, as a source may write anything there, nor a code that is an address, as it may
+--   hold an id. A file is named with its last folder. n counts records.
 with newest as (
   select max(load) as load
   from (

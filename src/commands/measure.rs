@@ -59,9 +59,17 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
 
 /// Whether units are told, and by what else.
 fn groups(by: &[By]) -> Result<(bool, Option<Split>), Error> {
+    for (i, one) in by.iter().enumerate() {
+        if by[..i].contains(one) {
+            let word = one.word();
+            return Err(Error::Usage(format!(
+                "--by names {word} twice\n  to do: name it once, as --by {word}"
+            )));
+        }
+    }
     let mut splits = by.iter().filter_map(|by| by.split());
     let (first, second) = (splits.next(), splits.next());
-    if second.is_some_and(|second| Some(second) != first) {
+    if second.is_some() {
         return Err(Error::Usage(
             "--by takes one column, or unit and one other, such as unit,skin_tone".to_owned(),
         ));

@@ -342,7 +342,7 @@ async fn rows_to_mend(session: &Session, path: &Path) -> Result<Vec<MendRow>, Er
             let cells = [&row.table, &row.column, &row.reason, &row.remedy].map(|c| figures::quoted(c));
             let file = figures::quoted(&row.file);
             writeln!(csv, "{},{file},{},{}", row.load, row.line, cells.join(",")).map_err(failed())?;
-            let reason = words::outcome(&row.reason);
+            let reason = words::reason(&row.reason);
             let same = |r: &&mut MendRow| r.table == row.table && r.reason == reason && r.remedy == row.remedy;
             match summed.iter_mut().find(same) {
                 Some(sum) => sum.n += 1,

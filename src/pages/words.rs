@@ -149,7 +149,10 @@ pub fn outcome(name: &str) -> String {
         "disposition_unknown" => "discharged to where is unknown",
         "unknown_baby" => "baby not in the birth register",
         "before_birth" => "test before birth",
-        "incomplete" => "no record says when",
+        "incomplete" => "not complete",
+        "competing" => "went home or died without serum",
+        "cut" => "transferred out, or follow-up over",
+        "data_end" => "data ended first",
         "absent_reference" => "waits for the resource it refers to",
         _ => "",
     };
@@ -157,6 +160,14 @@ pub fn outcome(name: &str) -> String {
         plain(name)
     } else {
         known.to_owned()
+    }
+}
+
+/// Why a row is set aside or held, in words.
+pub fn reason(name: &str) -> String {
+    match name {
+        "incomplete" => "no record says when".to_owned(),
+        other => outcome(other),
     }
 }
 

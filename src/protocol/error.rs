@@ -1,6 +1,7 @@
 //! Why a protocol is refused.
 
-use std::path::PathBuf;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
 
 /// Why a protocol is refused. Nothing is loaded or measured under it.
 #[derive(Debug, thiserror::Error)]
@@ -16,18 +17,27 @@ pub enum ProtocolError {
         source: std::io::Error,
     },
     /// The text is not a protocol: syntax, an unknown key or word, a missing key, a wrong type.
-    #[error("the protocol is not valid\n{what}{}", .remedy.as_ref().map_or_else(String::new, |to_do| format!("  to do: {to_do}")))]
+    #[error("the protocol is not valid, line {line}: {what}\n  to do: {to_do}")]
     Syntax {
-        /// What is wrong, with its line.
-        what: Box<toml::de::Error>,
-        /// What to do, where that can be told.
-        remedy: Option<String>,
+        /// The line, counted from 1.
+        line: usize,
+        /// What is wrong there.
+        what: String,
+        /// What to do.
+        to_do: String,
     },
     /// The text is well formed but says something that cannot hold.
-    #[error("the protocol is not valid: {0}")]
-    Meaning(String),
+    #[error("the protocol is not valid{place}: {what}\n  to do: {to_do}")]
+    Meaning {
+        /// Its line, as `, line 7`; empty where none can be told.
+        place: String,
+        /// What cannot hold.
+        what: String,
+        /// What to do.
+        to_do: String,
+    },
     /// A version works by a table of lines that cannot be read.
-    #[error("cannot read the table of lines {path}: {source}\n  to do: {remedy}")]
+    #[error("{}\n  to do: {remedy}", unread(.path, .source))]
     NoLines {
         /// Where it was looked for.
         path: PathBuf,
@@ -37,11 +47,21 @@ pub enum ProtocolError {
         remedy: String,
     },
     /// A table of lines says something that cannot hold.
-    #[error("the table of lines {path} is not valid: {what}")]
+    #[error("the table of lines {path} is not valid: {what}\n  to do: {to_do}")]
     Lines {
         /// Which file.
         path: PathBuf,
         /// What cannot hold, with its line where there is one.
         what: String,
+        /// What to do.
+        to_do: String,
     },
+}
+
+/// That a table of lines is not there, or why it cannot be read.
+fn unread(path: &Path, source: &std::io::Error) -> String {
+    match source.kind() {
+        ErrorKind::NotFound => format!("the table of lines {} is not there", path.display()),
+        _ => format!("cannot read the table of lines {}: {source}", path.display()),
+    }
 }

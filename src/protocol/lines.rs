@@ -44,6 +44,39 @@ pub struct Piece {
     pub exchange_micro: (i64, i64),
 }
 
+impl Piece {
+    /// Treatment and exchange line at an age, micro-umol/L, where the piece holds for it.
+    pub(super) fn at(&self, age_s: i64) -> Option<[i64; 2]> {
+        let gone = age_s - self.age_from_s;
+        let all = self.age_to_s.map(|to_s| to_s - self.age_from_s);
+        if gone < 0 || all.is_some_and(|all| gone >= all) {
+            return None;
+        }
+        let between = |(from, to): (i64, i64)| match all {
+            None => from,
+            Some(all) => from + (i128::from(to - from) * i128::from(gone) / i128::from(all)) as i64,
+        };
+        Some([between(self.phototherapy_micro), between(self.exchange_micro)])
+    }
+
+    /// Whether two weeks of gestation have the same lines, by the pieces of one standard.
+    pub(super) fn same_lines(pieces: &[&Self], one: i64, other: i64) -> bool {
+        let of = |week: i64| {
+            let of_week = pieces.iter().filter(move |piece| piece.gestation_weeks == week);
+            of_week.map(|p| {
+                (
+                    &p.risk,
+                    p.age_from_s,
+                    p.age_to_s,
+                    p.phototherapy_micro,
+                    p.exchange_micro,
+                )
+            })
+        };
+        of(one).eq(of(other))
+    }
+}
+
 /// One row of a table of lines.
 #[derive(Clone, Debug)]
 pub(super) struct Row {

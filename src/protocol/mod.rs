@@ -51,14 +51,23 @@ impl Protocol {
     /// # Errors
     /// When a file cannot be read, is refused by [`Protocol::parse`], or is no complete table.
     pub fn read(path: &Path) -> Result<Self, ProtocolError> {
+        let mut protocol = Self::read_without_lines(path)?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        protocol.site_lines = site_lines::read(folder, protocol.versions())?;
+        Ok(protocol)
+    }
+
+    /// Reads and checks the protocol at `path` without the tables of lines beside it, as
+    /// [`Protocol::parse`] does: all that can be told of it while a table is missing.
+    ///
+    /// # Errors
+    /// When the file cannot be read, or is refused.
+    pub fn read_without_lines(path: &Path) -> Result<Self, ProtocolError> {
         let text = std::fs::read_to_string(path).map_err(|source| ProtocolError::Unreadable {
             path: path.to_owned(),
             source,
         })?;
-        let mut protocol = Self::parse(&text)?;
-        let folder = path.parent().unwrap_or(Path::new(""));
-        protocol.site_lines = site_lines::read(folder, protocol.versions())?;
-        Ok(protocol)
+        Self::parse(&text)
     }
 
     /// Parses and checks the text of a `protocol.toml`, without its tables of lines: such a
@@ -67,18 +76,14 @@ impl Protocol {
     /// # Errors
     /// Names the line of an unknown or missing key, or says which rule cannot hold.
     pub fn parse(text: &str) -> Result<Self, ProtocolError> {
-        let file: file::ProtocolFile = toml::from_str(text).map_err(|what| ProtocolError::Syntax {
-            remedy: syntax::remedy(text, &what),
-            what: Box::new(what),
-        })?;
+        let file: file::ProtocolFile = toml::from_str(text).map_err(|error| syntax::refusal(text, &error))?;
         let zone = TimeZone::get(&file.zone).map_err(|_| {
-            ProtocolError::Meaning(format!(
-                "zone '{}' is not an IANA time zone such as Europe/London",
-                file.zone
-            ))
+            let why = format!("zone '{}' is not an IANA time zone such as Europe/London", file.zone);
+            let refusal = check::Refusal::from(why).at("zone", format!("\"{}\"", file.zone));
+            refusal.in_text(text, None)
         })?;
-        check::check(&file)?;
-        records::check(&file.records).map_err(ProtocolError::Meaning)?;
+        check::check(&file, text)?;
+        records::check(&file.records).map_err(|refusal| refusal.in_text(text, None))?;
         Ok(Self {
             file,
             zone,

@@ -6,6 +6,8 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, Int64Array, RecordBatch};
 use arrow::error::ArrowError;
 
+use super::check::Refusal;
+
 /// Each limit by name: the shipped ones, with the site's in their place.
 pub(super) fn limits(site: &BTreeMap<String, i64>) -> BTreeMap<String, i64> {
     let mut all = shipped();
@@ -15,17 +17,31 @@ pub(super) fn limits(site: &BTreeMap<String, i64>) -> BTreeMap<String, i64> {
     all
 }
 
+/// Limits that are a share of rows, in percent.
+const SHARES: [&str; 2] = ["month_percent", "stop_percent"];
+
 /// Why the site's limits are refused.
-pub(super) fn check(site: &BTreeMap<String, i64>) -> Result<(), String> {
+pub(super) fn check(site: &BTreeMap<String, i64>) -> Result<(), Refusal> {
     let known = shipped();
-    if let Some(name) = site.keys().find(|name| !known.contains_key(*name)) {
-        let names: Vec<String> = known.into_keys().collect();
-        return Err(format!("records.{name} is no limit; use one of: {}", names.join(", ")));
+    for (name, limit) in site {
+        let at = |why: String| Refusal::from(why).at(name, limit);
+        let Some(usual) = known.get(name) else {
+            let names: Vec<&str> = known.keys().map(String::as_str).collect();
+            let to_do = format!("use one of: {}", names.join(", "));
+            return Err(at(format!("records.{name} is no limit")).remedy(to_do));
+        };
+        let to_do = format!("give another number, or leave {name} out: {usual} then holds");
+        if *limit < 0 {
+            return Err(at(format!("records.{name} is {limit}: a limit cannot be negative")).remedy(to_do));
+        }
+        if SHARES.contains(&name.as_str()) && *limit > 100 {
+            return Err(at(format!(
+                "records.{name} is {limit}: a share of the rows is no more than 100 percent"
+            ))
+            .remedy(to_do));
+        }
     }
-    match site.iter().find(|(_, limit)| **limit < 0) {
-        Some((name, limit)) => Err(format!("records.{name} is {limit}: a limit cannot be negative")),
-        None => Ok(()),
-    }
+    Ok(())
 }
 
 /// The limits as one row.

@@ -77,7 +77,7 @@ impl Measuring<'_> {
         }
         let mut flows = Vec::new();
         for formula in query.header.figures() {
-            for figure in figure_names(query, &formula, self.protocol) {
+            for figure in figure_names(query, &formula, self.protocol.versions()) {
                 if figure != name && query.name != name {
                     continue;
                 }

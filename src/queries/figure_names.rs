@@ -1,13 +1,13 @@
-//! The names of the figures that a measure gives under a protocol.
+//! The names of the figures that a measure gives under versions of a protocol.
 
-use crate::protocol::{Protocol, Version};
+use crate::protocol::Version;
 
 use super::catalogue::Query;
 use super::header::Figure;
 
-/// The figures a formula stands for: `recheck_adherence_*` is one per rule of the protocol. A
+/// The figures a formula stands for: `recheck_adherence_*` is one per rule of the versions. A
 /// name that stands in another formula of the query is not meant.
-pub fn figure_names(query: &Query, formula: &Figure<'_>, protocol: &Protocol) -> Vec<String> {
+pub fn figure_names(query: &Query, formula: &Figure<'_>, versions: &[Version]) -> Vec<String> {
     let Some(stem) = formula.name.strip_suffix('*') else {
         return vec![formula.name.to_owned()];
     };
@@ -20,7 +20,7 @@ pub fn figure_names(query: &Query, formula: &Figure<'_>, protocol: &Protocol) ->
             _ => Vec::new(),
         }
     };
-    let all = protocol.versions().iter().flat_map(suffixes);
+    let all = versions.iter().flat_map(suffixes);
     let others: Vec<&str> = query.header.figures().iter().map(|f| f.name).collect();
     let mut names: Vec<String> = Vec::new();
     for name in all.map(|suffix| format!("{stem}{suffix}")) {

@@ -73,7 +73,7 @@ impl Measuring<'_> {
                     .iter()
                     .map(|month| (month, of_tables.iter().all(|table| covered.has_data(table, month))))
                     .collect();
-                for name in figure_names(query, &formula, self.protocol) {
+                for name in figure_names(query, &formula, self.protocol.versions()) {
                     let counts = counted.get(self.counted_as(query, &name));
                     let of_name = OfName {
                         name: &name,

@@ -49,11 +49,35 @@ fn a_refused_protocol_is_a_fault_that_says_why() {
     assert!(out.contains("did you mean 'age_from_h'?"), "{out}");
     assert!(err.contains("one thing is not in order"), "{err}");
     assert!(err.contains("to do: mend protocol.toml"), "{err}");
+}
+
+/// A clinician can read the rest before anybody has typed the lines.
+#[test]
+fn a_protocol_is_explained_without_its_table_of_lines() {
     let warehouse = TestWarehouse::with_protocol(ready::AAP_2022);
-    let (code, out, _) = check(warehouse.path());
+    let (code, out, err) = check(warehouse.path());
     assert_eq!(code, Some(1));
+    assert!(out.starts_with(include_str!("../protocols/aap_2022.txt")), "{out}");
+    for told in [
+        "  FAULT      the table of lines is there and complete: nothing is loaded or measured without it\n",
+        "aap_2022_lines.csv is not there\n",
+        "siskin does not hold the published values of 'aap_2022'",
+        "header: standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l\n",
+        "  in order   nothing in protocol.toml looks like a slip\n",
+    ] {
+        assert!(out.contains(told), "{told}: {out}");
+    }
     assert!(
-        out.contains("siskin does not hold the published values of 'aap_2022'"),
+        err.contains("to do: mend protocol.toml, or its table of lines"),
+        "{err}"
+    );
+    let aap = TestWarehouse::aap();
+    aap.set_lines(&INVENTED_LINES.replacen(",12,128,", ",12,28,", 1));
+    let (code, out, _) = check(aap.path());
+    assert_eq!(code, Some(1));
+    assert!(out.contains("Recheck discharge_gap: after"), "{out}");
+    assert!(
+        out.contains("the treatment line falls with age, from 90 to 28 umol/L"),
         "{out}"
     );
 }
@@ -74,7 +98,13 @@ fn a_doubt_is_a_fault() {
 #[test]
 fn audiences_and_targets_name_what_is_measured() {
     let with = |committee: &str, figure: &str| {
-        let target = format!("\n[[version.targets]]\nfigure = \"{figure}\"\nat_most_percent = 2\nsource = \"local\"\n");
+        let is_higher_better = ["recheck_adherence_rebound", "referral_in_time"].contains(&figure);
+        let key = if is_higher_better {
+            "at_least_percent"
+        } else {
+            "at_most_percent"
+        };
+        let target = format!("\n[[version.targets]]\nfigure = \"{figure}\"\n{key} = 2\nsource = \"local\"\n");
         let audience = format!("[audiences]\ncommittee = [\"{committee}\"]\n\n[plausible]");
         TestWarehouse::with_protocol(&(PROTOCOL.replacen("[plausible]", &audience, 1) + &target))
     };
@@ -108,6 +138,86 @@ fn audiences_and_targets_name_what_is_measured() {
             "{out}"
         );
     }
+}
+
+/// The protocol with a target for each figure.
+fn with_targets(protocol: &str, key: &str, figures: &[&str]) -> TestWarehouse {
+    let target =
+        |figure: &&str| format!("\n[[version.targets]]\nfigure = \"{figure}\"\n{key} = 90\nsource = \"local\"\n");
+    let targets: String = figures.iter().map(target).collect();
+    TestWarehouse::with_protocol(&(protocol.to_owned() + &targets))
+}
+
+/// As the trade sees it, by hand: of these figures more is better, and of those less.
+#[test]
+fn a_target_is_wanted_the_way_that_is_better() {
+    let higher = [
+        "screening_coverage",
+        "referral_in_time",
+        "time_to_serum_6h",
+        "time_to_treatment",
+        "recheck_adherence_rebound",
+        "meter_checks",
+        "record_quality_feeding",
+    ];
+    let lower = [
+        "missed_referral",
+        "untreated_6h",
+        "untreated_24h",
+        "never_treated",
+        "treatment_below_line",
+        "jaundice_readmission_28d",
+        "dangerous_miss",
+        "unverified_readings",
+        "screens_outside_limits_few_readings",
+        "failed_specimens",
+    ];
+    for (figures, fitting, other) in [
+        (&higher[..], "at_least_percent", "at_most_percent"),
+        (&lower[..], "at_most_percent", "at_least_percent"),
+    ] {
+        let (code, out, _) = check(with_targets(PROTOCOL, fitting, figures).path());
+        assert_eq!(code, Some(0), "{out}");
+        let (code, out, _) = check(with_targets(PROTOCOL, other, figures).path());
+        assert_eq!(code, Some(1), "{out}");
+        for figure in figures {
+            assert!(
+                out.contains(&format!("the target for '{figure}' has {other}")),
+                "{figure}: {out}"
+            );
+        }
+        assert_eq!(
+            out.matches(&format!("was {fitting} meant?")).count(),
+            figures.len(),
+            "{out}"
+        );
+    }
+}
+
+#[test]
+fn a_target_of_coverage_needs_coverage() {
+    let coverage = &PROTOCOL[PROTOCOL.find("[version.coverage]").unwrap()..PROTOCOL.find("[version.meter]").unwrap()];
+    let without = PROTOCOL.replacen(coverage, "", 1);
+    let (code, out, _) = check(with_targets(&without, "at_least_percent", &["screening_coverage"]).path());
+    assert_eq!(code, Some(1));
+    assert!(
+        out.contains("a target for 'screening_coverage', but no [version.coverage]"),
+        "{out}"
+    );
+}
+
+/// A rule that an earlier version had gives no figure of a later one.
+#[test]
+fn a_target_is_of_a_figure_of_its_own_version() {
+    let version = PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..]
+        .replacen("manner, 2026", "manner, later", 1)
+        .replacen("2026-01-01", "2026-07-01", 1)
+        .replacen("rule = \"rebound\"", "rule = \"after_light\"", 1);
+    let both = format!("{PROTOCOL}\n{version}");
+    let rebound = ["recheck_adherence_rebound"];
+    let (_, out, _) = check(with_targets(&both, "at_least_percent", &rebound).path());
+    let why = "version 'NICE CG98 manner, later': there is no figure 'recheck_adherence_rebound'";
+    assert!(out.contains(why), "{out}");
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! What is allowed but suspicious, each at its edge.
 
+use std::collections::BTreeMap;
+
 use siskin::protocol::{Protocol, ready};
 
 use crate::harness::{INVENTED_LINES, PROTOCOL, TestWarehouse, aap_protocol};
@@ -53,6 +55,62 @@ fn limits_of_the_other_unit() {
     undoubted(PROTOCOL, "umol_l = 340", "mg_dl = 20");
     // A margin below the line is small.
     undoubted(PROTOCOL, "\"line_minus\", umol_l = 0", "\"line_minus\", umol_l = 10");
+}
+
+/// The highest line that ships is 350 umol/L, at 38 weeks from 96 h on.
+#[test]
+fn distances_that_reach_below_any_line() {
+    let both = PROTOCOL.replace("gap_at_most_umol_l = 50", "gap_at_most_mg_dl = 90");
+    let found = doubts(&both, "[[version]]", "[[version]]");
+    assert_eq!(found.len(), 2, "{found:?}");
+    assert!(
+        found[0].contains("near_line: 90 mg/dL below the line is further than the highest line, 350 umol/L")
+            && found[0].contains("was umol_l meant?"),
+        "{found:?}"
+    );
+    let both = |most: &str| PROTOCOL.replace("gap_at_most_umol_l = 50", most);
+    undoubted(&both("gap_at_most_umol_l = 350"), "[[version]]", "[[version]]");
+    let found = doubts(&both("gap_at_most_umol_l = 351"), "[[version]]", "[[version]]");
+    assert_eq!(found.len(), 2, "{found:?}");
+    let margin = "\"line_minus\", umol_l = 0";
+    doubted(
+        PROTOCOL,
+        margin,
+        "\"line_minus\", mg_dl = 30",
+        "clause line_minus: 30 mg/dL below",
+    );
+    undoubted(PROTOCOL, margin, "\"line_minus\", mg_dl = 3");
+    // Of a site's own lines their table tells.
+    let aap = aap_protocol().replacen("gap_at_most_mg_dl = 5.4", "gap_at_most_mg_dl = 54", 1);
+    undoubted(&aap, "[[version]]", "[[version]]");
+    let warehouse = TestWarehouse::with_protocol(&aap);
+    warehouse.set_lines(&with_plateaus(INVENTED_LINES));
+    let found = Protocol::read(&warehouse.path().join("protocol.toml"))
+        .unwrap()
+        .doubts();
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("discharge_gap: 54 mg/dL below"), "{found:?}");
+}
+
+#[test]
+fn rows_of_a_rule_that_reach_further_with_risk_than_without() {
+    let why =
+        "near_line: with risk it holds from 0 umol/L to 30 umol/L below the line, without risk from 0 umol/L to 50";
+    doubted(PROTOCOL, "gap_at_most_umol_l = 50", "gap_at_most_umol_l = 30", why);
+    doubted(
+        PROTOCOL,
+        "gap_at_least_umol_l = 0",
+        "gap_at_least_umol_l = 5",
+        "with risk it holds from 5 umol/L",
+    );
+    let both = PROTOCOL.replace("gap_at_most_umol_l = 50", "gap_at_most_umol_l = 30");
+    undoubted(&both, "[[version]]", "[[version]]");
+    // The same gap in the other unit.
+    undoubted(
+        PROTOCOL,
+        "gap_at_most_umol_l = 50",
+        "gap_at_most_mg_dl = 2.923976608187135",
+    );
 }
 
 #[test]
@@ -206,8 +264,24 @@ fn rows_of_a_rule_that_leave_something_out() {
     undoubted(&at_least, first, "age_below_h = 24\nlatest_h = 18");
 }
 
+/// The table with one more row a line, at a week of age, that says that it has become flat.
+fn with_plateaus(table: &str) -> String {
+    let mut last: BTreeMap<String, String> = BTreeMap::new();
+    for line in table.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        last.insert(cells[..3].join(","), cells[4..].join(","));
+    }
+    let rows = last.iter().map(|(line, values)| format!("{line},168,{values}\n"));
+    format!("{}\n{}", table.trim_end(), rows.collect::<String>())
+}
+
 /// Doubts about the lines of a table, which only a protocol read with it can have.
 fn of_lines(table: &str) -> Vec<String> {
+    of_table(&with_plateaus(table))
+}
+
+/// The same of a table as it is.
+fn of_table(table: &str) -> Vec<String> {
     let warehouse = TestWarehouse::aap();
     warehouse.set_lines(table);
     let protocol = Protocol::read(&warehouse.path().join("protocol.toml"));
@@ -254,7 +328,41 @@ fn lines_that_are_not_what_one_would_expect() {
         .lines()
         .filter(|l| l.contains(",0,") || l.starts_with("standard"))
         .collect();
-    let found = of_lines(&at_birth.join("\n"));
+    let found = of_table(&at_birth.join("\n"));
     assert_eq!(found.len(), 1, "{found:?}");
     assert!(found[0].contains("age 0 only"), "{found:?}");
+}
+
+/// Values are judged by the line to 14 days; one that rises to the end of its table must reach
+/// that age, or say where it is flat.
+#[test]
+fn lines_that_rise_up_to_their_last_row() {
+    let found = of_table(INVENTED_LINES);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].contains("lines.csv: the line of 35 weeks, risk absent, still rises up to its last row, at 120 h"),
+        "{found:?}"
+    );
+    let last_at = |age_h: u32| INVENTED_LINES.replace("ent,120,", &format!("ent,{age_h},"));
+    assert_eq!(of_table(&last_at(336)), [""; 0]);
+    assert_eq!(of_table(&last_at(335)).len(), 1);
+    // One line of many is enough, and its exchange line too.
+    let one_rises = with_plateaus(INVENTED_LINES).replacen("38,present,168,316,411", "38,present,168,316,412", 1);
+    let found = of_table(&one_rises);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("of 38 weeks, risk present"), "{found:?}");
+}
+
+#[test]
+fn one_week_of_gestation_for_all() {
+    let of_one: Vec<&str> = INVENTED_LINES
+        .lines()
+        .filter(|line| line.contains(",38,") || line.starts_with("standard"))
+        .collect();
+    let found = of_lines(&of_one.join("\n").replace(",38,", ",35,"));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].contains("has the same lines for every week of gestation, from 35 on"),
+        "{found:?}"
+    );
 }

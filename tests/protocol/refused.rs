@@ -1,6 +1,6 @@
 //! What cannot hold is refused in words that name version and rule; its neighbours are not.
 
-use siskin::protocol::{Protocol, gestation_days, ready};
+use siskin::protocol::{Protocol, ProtocolError, gestation_days, ready};
 
 use crate::harness::{PROTOCOL, aap_protocol};
 
@@ -11,10 +11,13 @@ pub(super) fn changed(text: &str, from: &str, to: &str) -> Result<Protocol, Stri
 
 #[track_caller]
 pub(super) fn refused(text: &str, from: &str, to: &str, why: &str) {
-    let said = changed(text, from, to).expect_err(to);
+    assert!(text.contains(from), "{from}");
+    let error = Protocol::parse(&text.replacen(from, to, 1)).expect_err(to);
+    let said = error.to_string();
     assert!(said.contains(why), "{to}: {said}");
+    assert!(said.contains("\n  to do: "), "{to}: {said}");
     assert!(
-        !said.contains("TOML parse error"),
+        matches!(error, ProtocolError::Meaning { .. }),
         "not a refusal of the syntax: {said}"
     );
 }
@@ -51,8 +54,111 @@ fn a_refusal_names_version_and_rule() {
     .unwrap_err();
     assert_eq!(
         said,
-        "the protocol is not valid: version 'NICE CG98 manner, 2026': recheck rule rebound (course_end): it closes before it opens"
+        format!(
+            "the protocol is not valid, line {}: version 'NICE CG98 manner, 2026': recheck rule rebound (course_end): it closes before it opens
+  to do: mend it in protocol.toml; `siskin describe --protocol nice_cg98` prints a ready protocol to compare with",
+            line_of("rule = \"rebound\"") - 1
+        )
     );
+}
+
+/// The line of the sample's protocol that begins so, counted from 1.
+fn line_of(beginning: &str) -> usize {
+    let mut lines = PROTOCOL.lines();
+    lines.position(|line| line.trim_start().starts_with(beginning)).unwrap() + 1
+}
+
+/// The line is that of the key in its own section and version, however it is spaced.
+#[test]
+fn a_refusal_names_the_line() {
+    let line_said = |from: &str, to: &str| {
+        let said = changed(PROTOCOL, from, to).unwrap_err();
+        let (_, rest) = said.split_once("not valid, line ").unwrap_or_else(|| panic!("{said}"));
+        rest.split(':').next().unwrap().parse::<usize>().unwrap()
+    };
+    for (from, to, beginning) in [
+        ("zone = \"Europe/London\"", "zone = \"Europe/Nowhere\"", "zone"),
+        ("course_gap_h = 6", "course_gap_h   =  -1.0 # a slip", "course_gap_h"),
+        ("within_h = 6,", "within_h = 0,", "{ age_from_h = 24"),
+        ("{ age_from_h = 24,", "{ age_from_h = 30,", "{ age_from_h = 24"),
+        ("tolerance_min = 0", "tolerance_min = -5", "tolerance_min"),
+        ("umol_l = 250,", "umol_l = -1,", "{ when = \"value_above\""),
+        ("\"38+0\"", "\"38+7\"", "gestation_at_least = \"38+0\""),
+        ("name = \"above_425\"", "name = \"above 425\"", "{ name = \"above_425\""),
+        ("[7, 14, 28]", "[7, 28, 14]", "within_days"),
+        ("readings_at_least = 2", "readings_at_least = 0", "readings_at_least"),
+    ] {
+        assert_eq!(line_said(from, to), line_of(beginning), "{to}");
+    }
+    // Both treatment and severe have this key.
+    let severe = PROTOCOL.find("[version.severe]").unwrap();
+    let line = PROTOCOL[..severe].lines().count() + 2;
+    assert_eq!(line_said("age_at_most_d = 28", "age_at_most_d = 28.5"), line);
+    let version = &PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..];
+    let later = version
+        .replacen("manner, 2026", "manner, again", 1)
+        .replacen("2026-01-01", "2026-07-01", 1)
+        .replacen("course_gap_h = 6", "course_gap_h = -1", 1);
+    let said = Protocol::parse(&format!("{PROTOCOL}\n{later}"))
+        .unwrap_err()
+        .to_string();
+    let before = PROTOCOL.lines().count() + 1 - (PROTOCOL.lines().count() - version.lines().count());
+    assert!(
+        said.contains(&format!(
+            "line {}: version 'NICE CG98 manner, again'",
+            line_of("course_gap_h") + before
+        )),
+        "{said}"
+    );
+}
+
+/// What would be read as a rule, and be one that no audit can mean.
+#[test]
+fn rules_that_make_no_sense_are_refused_with_what_to_do() {
+    let with_line = |from: &str, to: &str, line: usize, why: &str, to_do: &str| {
+        let said = changed(PROTOCOL, from, to).expect_err(to);
+        assert!(
+            said.starts_with(&format!("the protocol is not valid, line {line}: ")),
+            "{said}"
+        );
+        assert!(
+            said.contains(why) && said.contains(&format!("\n  to do: {to_do}")),
+            "{said}"
+        );
+    };
+    with_line(
+        "network = \"Fieldfare network (invented)\"",
+        "network = \" \"",
+        line_of("network"),
+        "network is empty",
+        "give the network's name",
+    );
+    with_line(
+        "within_days = [7, 14, 28]",
+        "within_days = []",
+        line_of("within_days"),
+        "within_days = [] counts no readmission",
+        "name the ages in days",
+    );
+    with_line(
+        "late_until_h = 24",
+        "late_until_h = 0",
+        line_of("late_until_h"),
+        "recheck late_until_h = 0 is not above 0",
+        "give the hours that are allowed",
+    );
+    accepted(PROTOCOL, "late_until_h = 24", "late_until_h = 0.5");
+    let records = |limits: &str| format!("[records]\n{limits}\n\n[plausible]");
+    let line = line_of("[plausible]") + 1;
+    let refused_limit =
+        |limit: &str, why: &str, to_do: &str| with_line("[plausible]", &records(limit), line, why, to_do);
+    let left_out = "give another number, or leave stop_percent out: 50 then holds";
+    refused_limit("stop_percent = 800", "no more than 100 percent", left_out);
+    refused_limit("stop_percent = -1", "cannot be negative", left_out);
+    refused_limit("stop_percnt = 80", "records.stop_percnt is no limit", "use one of: ");
+    accepted(PROTOCOL, "[plausible]", &records("stop_percent = 100"));
+    // This one is a rise, no share.
+    accepted(PROTOCOL, "[plausible]", &records("shift_at_most_percent = 3000"));
 }
 
 #[test]

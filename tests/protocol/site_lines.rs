@@ -25,7 +25,16 @@ fn changed(from: &str, to: &str) -> String {
 #[track_caller]
 fn refused(text: &str, why: &str) {
     let said = with_lines(text).expect_err(why);
-    assert_eq!(said, format!("the table of lines W/lines.csv is not valid: {why}"));
+    let (what, to_do) = said.split_once("\n  to do: ").unwrap_or_else(|| panic!("{said}"));
+    assert_eq!(what, format!("the table of lines W/lines.csv is not valid: {why}"));
+    assert!(to_do.len() > 10, "{said}");
+}
+
+#[track_caller]
+fn refused_with(text: &str, why: &str, to_do: &str) {
+    refused(text, why);
+    let said = with_lines(text).expect_err(why);
+    assert!(said.ends_with(&format!("\n  to do: {to_do}")), "{said}");
 }
 
 #[test]
@@ -36,13 +45,13 @@ fn the_ready_aap_protocol_is_refused_without_its_table() {
     assert_eq!(
         said,
         format!(
-            "cannot read the table of lines {}: No such file or directory (os error 2)
+            "the table of lines {} is not there
   to do: siskin does not hold the published values of 'aap_2022'; write the site's own copy there, as CSV
     header: standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l
     standard: aap_2022 in every row
     gestation_weeks: each completed week from 35 on; the last one serves older babies
     risk: for each week absent, and again present
-    age_h: for each of these 0, and every age in hours at which the published line bends, to where it stays flat
+    age_h: for each of these 0, and every age in hours at which the published line bends, in this order; then a later age with the last values again, where it stays flat
     both values: in umol/L (1 mg/dL is 17.1 umol/L), never falling with age, exchange not below phototherapy",
             path.display()
         )
@@ -137,11 +146,11 @@ fn cells_that_cannot_be_read_are_refused_by_their_line() {
     for (to, why) in [
         (
             "invented_for_test,35,absent,12,128,223",
-            "standard 'invented_for_test' is of no version that names this table (did you mean 'invented_for_tests'?); there: invented_for_tests",
+            "standard 'invented_for_test' is of no version that names this table (did you mean 'invented_for_tests'?)",
         ),
         (
             "elsewhere,35,absent,12,128,223",
-            "standard 'elsewhere' is of no version that names this table; there: invented_for_tests",
+            "standard 'elsewhere' is of no version that names this table",
         ),
         ("invented_for_tests,35,absent,12,128", "5 cells instead of 6"),
         ("invented_for_tests,35,absent,12,128,223,", "7 cells instead of 6"),
@@ -190,7 +199,7 @@ fn cells_that_cannot_be_read_are_refused_by_their_line() {
 #[test]
 fn lines_that_cannot_be_are_refused_by_their_row() {
     let second = "invented_for_tests,35,absent,12,128,223";
-    let whose = "(35 weeks, risk absent)";
+    let whose = "(gestation 35 weeks, risk absent)";
     refused(
         &changed(second, "invented_for_tests,35,absent,12,128,127.9"),
         "line 3: the exchange line is below the treatment line",
@@ -198,22 +207,86 @@ fn lines_that_cannot_be_are_refused_by_their_row() {
     assert!(with_lines(&changed(second, "invented_for_tests,35,absent,12,128,185")).is_ok());
     refused(
         &changed(second, "invented_for_tests,35,absent,12,89.9,223"),
-        &format!("line 3: the treatment line falls with age {whose}"),
+        &format!("line 3: the treatment line falls with age, from 90 to 89.9 umol/L {whose}"),
     );
     assert!(with_lines(&changed(second, "invented_for_tests,35,absent,12,90,223")).is_ok());
     refused(
         &changed(second, "invented_for_tests,35,absent,12,128,184.9"),
-        &format!("line 3: the exchange line falls with age {whose}"),
+        &format!("line 3: the exchange line falls with age, from 185 to 184.9 umol/L {whose}"),
     );
     refused(
         &changed(second, "invented_for_tests,35,absent,0,128,223"),
-        &format!("line 3: age_h is not above that of the row before {whose}"),
+        &format!("line 3: age 0 h stands twice, also in line 2 {whose}"),
     );
     assert!(with_lines(&changed(second, "invented_for_tests,35,absent,0.5,128,223")).is_ok());
     refused(
         &changed("invented_for_tests,36,present,0,", "invented_for_tests,36,present,1,"),
-        "line 51: the rows of 36 weeks, risk present do not begin at age 0",
+        "line 51: the rows of gestation 36 weeks, risk present do not begin at age 0",
     );
+}
+
+/// As a spreadsheet sorted by its values would leave them.
+#[test]
+fn rows_in_another_order_are_refused_and_told_how_to_sort() {
+    let sort = "put the rows of each line in the order of age: sort the file by gestation_weeks, risk and age_h";
+    let (second, third) = (
+        "invented_for_tests,35,absent,12,128,223\n",
+        "invented_for_tests,35,absent,24,166,261\n",
+    );
+    let both = format!("{second}{third}");
+    refused_with(
+        &changed(&both, &format!("{third}{second}")),
+        "line 4: age 12 h stands after 24 h in line 3 (gestation 35 weeks, risk absent)",
+        sort,
+    );
+    let first = "invented_for_tests,35,absent,0,90,185\n";
+    refused_with(
+        &changed(&format!("{first}{second}"), &format!("{second}{first}")),
+        "line 2: the rows of gestation 35 weeks, risk absent do not begin at age 0",
+        sort,
+    );
+    refused_with(
+        &changed(first, ""),
+        "line 2: the rows of gestation 35 weeks, risk absent do not begin at age 0",
+        "add the row of age 0",
+    );
+    // In which order whole lines stand does not matter.
+    let (header, rows) = INVENTED_LINES.split_once('\n').unwrap();
+    let (of_35, others): (Vec<&str>, Vec<&str>) = rows.lines().partition(|line| line.contains(",35,"));
+    let text = format!("{header}\n{}\n{}\n", others.join("\n"), of_35.join("\n"));
+    assert!(with_lines(&text).is_ok());
+}
+
+#[test]
+fn a_refused_table_says_what_to_do() {
+    let semicolons = INVENTED_LINES.replace(',', ";");
+    let said = with_lines(&semicolons).unwrap_err();
+    assert!(
+        said.ends_with("to do: separate the columns by commas, and write decimals with a point"),
+        "{said}"
+    );
+    let second = "invented_for_tests,35,absent,12,128,223";
+    for (to, to_do) in [
+        (
+            "elsewhere,35,absent,12,128,223",
+            "write it as the versions do in [version.line]: invented_for_tests",
+        ),
+        (
+            "invented_for_tests,35,absent,12,128,5,223",
+            "write six cells separated by commas, and decimals with a point (128.5)",
+        ),
+        (
+            "invented_for_tests,35+0,absent,12,128,223",
+            "write completed weeks without days, such as 38",
+        ),
+        (
+            "invented_for_tests,35,absent,12,0,223",
+            "write the line in umol/L (1 mg/dL is 17.1 umol/L)",
+        ),
+    ] {
+        let said = with_lines(&changed(second, to)).unwrap_err();
+        assert!(said.ends_with(&format!("\n  to do: {to_do}")), "{said}");
+    }
 }
 
 fn without(is_out: impl Fn(&str) -> bool) -> String {
@@ -226,19 +299,19 @@ fn a_table_that_is_not_complete_is_refused() {
     refused(HEADER, "it has no row of standard 'invented_for_tests'");
     refused(
         &without(|line| line.contains(",38,")),
-        "38 weeks are missing between 35 and 40",
+        "gestation 38 weeks is missing, between 35 and 40",
     );
     refused(
         &without(|line| line.contains(",38,present,")),
-        "at 38 weeks the rows with risk present are missing",
+        "at gestation 38 weeks the rows with risk present are missing",
     );
     refused(
         &without(|line| line.contains(",absent,")),
-        "at 35 weeks the rows with risk absent are missing",
+        "at gestation 35 weeks the rows with risk absent are missing",
     );
     refused(
         &changed("invented_for_tests,35,absent,0,", "invented_for_tests,35,any,0,"),
-        "it mixes risk any with absent or present: use either any alone, or both others",
+        "it mixes risk any with absent or present",
     );
     assert!(with_lines(&without(|line| line.contains(",35,"))).is_ok());
     assert!(with_lines(&without(|line| line.contains(",40,"))).is_ok());
@@ -271,10 +344,14 @@ fn marks_spaces_and_empty_lines_of_spreadsheets_do_no_harm() {
         INVENTED_LINES.replace('\n', "\r\n").replace(",35,", ", 35 ,")
     );
     let protocol = with_lines(&text).unwrap();
-    assert_eq!(
-        protocol.line_pieces(),
-        with_lines(INVENTED_LINES).unwrap().line_pieces()
-    );
+    let plain = with_lines(INVENTED_LINES).unwrap().line_pieces();
+    assert_eq!(protocol.line_pieces(), plain);
+    // R quotes texts and names of columns.
+    let quoted = INVENTED_LINES
+        .replacen(HEADER, &format!("\"{}\"", HEADER.replace(',', "\",\"")), 1)
+        .replace("invented_for_tests", "\"invented_for_tests\"")
+        .replace(",absent,", ",\"absent\",");
+    assert_eq!(with_lines(&quoted).unwrap().line_pieces(), plain);
 }
 
 #[test]
@@ -337,5 +414,5 @@ fn a_changed_table_derives_anew_and_an_earlier_load_needs_none() {
     assert!(measure(&["--as-of", "1"]).status.success());
     let refused = measure(&[]);
     assert_eq!(refused.status.code(), Some(3));
-    assert!(crate::commands::text(&refused.stderr).contains("cannot read the table of lines"));
+    assert!(crate::commands::text(&refused.stderr).contains("lines.csv is not there"));
 }

@@ -18,9 +18,12 @@ fn line_of(text: &str, line: &str) -> usize {
 fn an_unknown_key_is_refused_with_its_line_and_the_key_that_was_meant() {
     let text = refusal(PROTOCOL, "age_above_h = 24\nnot_after", "age_over_h = 24\nnot_after");
     let line = line_of(PROTOCOL, "age_above_h = 24");
-    assert!(text.contains(&format!("line {line},")), "{text}");
-    assert!(text.contains("unknown field `age_over_h`"), "{text}");
-    assert!(text.contains("to do: did you mean 'age_above_h'?"), "{text}");
+    assert!(
+        text.starts_with(&format!(
+            "the protocol is not valid, line {line}: the key 'age_over_h' is not known here\n    age_over_h = 24\n  to do: did you mean 'age_above_h'? known here: gestation_at_least, age_above_h, "
+        )),
+        "{text}"
+    );
     for (from, to, meant) in [
         ("[version.severe]", "[version.sever]", "severe"),
         ("[plausible]", "[plausibel]", "plausible"),
@@ -40,7 +43,8 @@ fn an_unknown_key_is_refused_with_its_line_and_the_key_that_was_meant() {
 #[test]
 fn a_key_that_looks_like_none_is_refused_without_a_guess() {
     let text = refusal(PROTOCOL, "[plausible]", "[plausible]\ncolour = 3");
-    assert!(text.contains("unknown field `colour`"), "{text}");
+    assert!(text.contains("the key 'colour' is not known here"), "{text}");
+    assert!(text.contains("to do: known here: umol_l_at_least, "), "{text}");
     assert!(!text.contains("did you mean"), "{text}");
 }
 
@@ -70,8 +74,8 @@ fn an_unknown_word_is_refused_with_its_line_and_the_word_that_was_meant() {
         let text = refusal(PROTOCOL, from, to);
         let before = &PROTOCOL[..PROTOCOL.find(from).unwrap()];
         let line = before.matches('\n').count() + 1;
-        assert!(text.contains(&format!("line {line},")), "{to}: {text}");
-        assert!(text.contains("unknown variant"), "{to}: {text}");
+        assert!(text.contains(&format!("line {line}: the word '")), "{to}: {text}");
+        assert!(text.contains("is not known here"), "{to}: {text}");
         assert!(
             text.contains(&format!("to do: did you mean '{meant}'?")),
             "{to}: {text}"
@@ -99,6 +103,7 @@ fn a_missing_section_is_refused_and_says_which_one_of_the_ready_protocol_to_copy
         "referral",
         "time_to_serum",
         "treatment",
+        "recheck",
         "readmission",
         "severe",
     ] {
@@ -106,7 +111,7 @@ fn a_missing_section_is_refused_and_says_which_one_of_the_ready_protocol_to_copy
         let text = Protocol::parse(&without_section(PROTOCOL, &header))
             .unwrap_err()
             .to_string();
-        assert!(text.contains(&format!("missing field `{section}`")), "{text}");
+        assert!(text.contains(&format!("the section {header} is missing")), "{text}");
         assert!(text.contains(&format!("copy its section {header}")), "{text}");
         assert!(text.contains("siskin describe --protocol nice_cg98"), "{text}");
         assert!(ready::NICE_CG98.contains(&format!("\n{header}\n")), "{header}");
@@ -145,7 +150,7 @@ fn a_missing_key_is_refused_and_says_to_which_section_it_belongs() {
     ] {
         let text = refusal(PROTOCOL, key, if key.ends_with('\n') { "" } else { "accepts" });
         let name = key.split(' ').next().unwrap();
-        assert!(text.contains(&format!("missing field `{name}`")), "{text}");
+        assert!(text.contains(&format!("the key {name} is missing")), "{text}");
         assert!(
             text.contains(&format!("add {name} to the section [{section}]")),
             "{text}"
@@ -153,4 +158,143 @@ fn a_missing_key_is_refused_and_says_to_which_section_it_belongs() {
     }
     let text = refusal(PROTOCOL, "zone = \"Europe/London\"\n", "");
     assert!(text.contains("add zone at the top of the file"), "{text}");
+}
+
+/// The line as it stands, what is wanted there, and how to write it; nothing of the parser's own.
+#[test]
+fn a_value_of_another_kind_is_refused_in_plain_words() {
+    for (from, to, wanted, to_do) in [
+        (
+            "late_until_h = 24",
+            "late_until_h = \"36\"",
+            "a number is wanted here, not the text \"36\"",
+            "write it without quotes, such as 36",
+        ),
+        (
+            "late_until_h = 24",
+            "late_until_h = \"a day\"",
+            "a number is wanted here, not the text \"a day\"",
+            "write it without quotes, such as 24",
+        ),
+        (
+            "provisional_days = 28",
+            "provisional_days = 28.5",
+            "a whole number of 0 or more is wanted here, not 28.5",
+            "write it without quotes and decimals",
+        ),
+        (
+            "provisional_days = 28",
+            "provisional_days = -1",
+            "a whole number of 0 or more is wanted here, not -1",
+            "write it without quotes and decimals",
+        ),
+        (
+            "network = \"Fieldfare network (invented)\"",
+            "network = 5",
+            "a text is wanted here, not 5",
+            "put it in quotes",
+        ),
+        (
+            "[7, 14, 28]",
+            "7",
+            "a list is wanted here, not 7",
+            "write it in brackets",
+        ),
+        (
+            "[[version]]",
+            "[version]",
+            "a row is wanted here, not a section",
+            "[[version]]",
+        ),
+        (
+            "[plausible]",
+            "plausible = 3\n[records]",
+            "a section is wanted here, not 3",
+            "write its header, [plausible]",
+        ),
+        (
+            "accepts = \"serum\"",
+            "accepts = true",
+            "a word is wanted here",
+            "write one word in quotes",
+        ),
+        (
+            "\"2026-01-01\"",
+            "2026-01-01",
+            "this is no day",
+            "in_force_from = \"2026-01-01\"",
+        ),
+        (
+            "\"2026-01-01\"",
+            "\"01.01.2026\"",
+            "this is no day",
+            "year-month-day in quotes",
+        ),
+        (
+            "\"2026-01-01\"",
+            "\"2026-13-01\"",
+            "this is no day",
+            "year-month-day in quotes",
+        ),
+        (
+            "late_until_h = 24",
+            "late_until_h = 24 h",
+            "this line cannot be read",
+            "without quotes or a unit",
+        ),
+        (
+            "late_until_h = 24",
+            "late_until_h = 24,5",
+            "this line cannot be read",
+            "a number with a point",
+        ),
+        (
+            "late_until_h = 24",
+            "late_until_h 24",
+            "this line cannot be read",
+            "write key = value",
+        ),
+        (
+            "\"nice_cg98\"",
+            "nice_cg98",
+            "this line cannot be read",
+            "a text in quotes",
+        ),
+        (
+            "late_until_h = 24",
+            "late_until_h = 24\nlate_until_h = 36",
+            "this stands twice",
+            "keep one of the two",
+        ),
+    ] {
+        let said = refusal(PROTOCOL, from, to);
+        let place = PROTOCOL.find(from).unwrap();
+        let first = PROTOCOL[..place].matches('\n').count() + 1;
+        let is_second = to.contains("\nlate");
+        let line = PROTOCOL.replacen(from, to, 1);
+        let line = line.lines().nth(first - 1 + usize::from(is_second)).unwrap().trim();
+        let number = first + usize::from(is_second);
+        let beginning = format!("the protocol is not valid, line {number}: {wanted}\n    {line}\n  to do: ");
+        assert!(said.starts_with(&beginning), "{said}");
+        assert!(said.contains(to_do), "{to_do}: {said}");
+        for raw in [
+            "f64", "u32", "i64", "expected", "TOML", "invalid", "struct", "`2", "parse",
+        ] {
+            assert!(!said.contains(raw), "{raw}: {said}");
+        }
+    }
+}
+
+#[test]
+fn a_row_that_lacks_a_key_is_shown() {
+    let said = refusal(PROTOCOL, "umol_l = 250, source = \"NICE CG98\"", "umol_l = 250");
+    let line = line_of(
+        PROTOCOL,
+        "    { when = \"value_above\", umol_l = 250, source = \"NICE CG98\" },",
+    );
+    assert!(
+        said.contains(&format!("line {line}: the key source is missing")),
+        "{said}"
+    );
+    assert!(said.contains("add source to this row"), "{said}");
 }

@@ -1,8 +1,8 @@
 //! The protocol in plain words: both ready ones as kept texts, and what they do not show.
 
-use siskin::protocol::{Protocol, ready};
+use siskin::protocol::{AboveWhen, Accepts, BandWhen, ClauseKind, Excuse, Protocol, Risk, Trigger, lines, ready};
 
-use crate::harness::{PROTOCOL, aap_protocol};
+use crate::harness::{PROTOCOL, TestWarehouse, aap_protocol};
 
 /// As `siskin check` prints it.
 fn words(text: &str) -> String {
@@ -43,7 +43,7 @@ fn what_the_ready_ones_do_not_say() {
     );
     assert_eq!(
         sentence(PROTOCOL, "tolerance_min = 0", "tolerance_min = 1", "Recheck: a window"),
-        "Recheck: a window is widened by 1 minute at both ends."
+        "Recheck: a window is widened by 1 minute at both ends; source: local definition."
     );
     let records = "[records]\nstop_percent = 80\nlate_days = 20\n\n[plausible]";
     assert_eq!(
@@ -55,8 +55,14 @@ fn what_the_ready_ones_do_not_say() {
         sentence(PROTOCOL, "[plausible]", &text, "On the committee's page")
     };
     assert_eq!(hidden(1), "On the committee's page no count is hidden.");
-    assert_eq!(hidden(2), "On the committee's page a count of 1 is hidden.");
-    assert_eq!(hidden(11), "On the committee's page counts from 1 to 10 are hidden.");
+    assert_eq!(
+        hidden(2),
+        "On the committee's page a count of 1 is hidden; source: local definition."
+    );
+    assert_eq!(
+        hidden(11),
+        "On the committee's page counts from 1 to 10 are hidden; source: local definition."
+    );
     let audience = "[audiences]\ncommittee = [\"missed_referral\", \"severe_jaundice\"]\n\n[plausible]";
     assert_eq!(
         sentence(PROTOCOL, "[plausible]", audience, "The committee's page"),
@@ -97,7 +103,7 @@ fn what_the_ready_ones_do_not_say() {
             "{ age_below_h = 24, within_h = 1,",
             "Referral: after such a screen of a baby under"
         ),
-        "Referral: after such a screen of a baby under 24 hours old the serum is in time within 1 hour; source: NICE CG98, counted from the index screen: local definition."
+        "Referral: after such a screen of a baby under 24 hours old the serum is in time within 1 hour (this never applies: no screen so early can call for a serum); source: NICE CG98, counted from the index screen: local definition."
     );
 }
 
@@ -129,4 +135,109 @@ fn each_version_says_from_when_until_when() {
             "third, in force from 2026-03-02",
         ]
     );
+}
+
+/// Where the age limit lets such a screen in, the window for it applies.
+#[test]
+fn a_window_that_can_apply_is_not_said_never_to() {
+    for (limit, is_never) in [("24", true), ("30", true), ("23.5", false), ("0", false)] {
+        let said = sentence(
+            PROTOCOL,
+            "age_above_h = 24\nnot_after",
+            &format!("age_above_h = {limit}\nnot_after"),
+            "Referral: after such a screen of a baby under 24 hours old",
+        );
+        assert_eq!(said.contains("this never applies"), is_never, "{limit}: {said}");
+    }
+}
+
+#[test]
+fn a_section_may_say_where_it_comes_from() {
+    let said = |to: &str, beginning: &str| sentence(PROTOCOL, "accept_after_h = 1\n", to, beginning);
+    assert!(said("accept_after_h = 1\n", "Recheck: a test less").ends_with("; source: local definition."));
+    let ours = "accept_after_h = 1\nsource = \"our rules\"\n";
+    assert!(said(ours, "Recheck: a test less").ends_with("; source: our rules."));
+}
+
+/// Each sentence that has a number or a code says where it comes from.
+#[test]
+fn every_rule_has_a_source() {
+    for text in [ready::NICE_CG98, ready::AAP_2022] {
+        for chapter in Protocol::parse(text).unwrap().in_words() {
+            for sentence in chapter.sentences {
+                let is_rule = sentence.contains(|c: char| c.is_ascii_digit()) && !sentence.starts_with("Line: below");
+                assert!(!is_rule || sentence.contains("; source: "), "{sentence}");
+            }
+        }
+    }
+}
+
+/// Against the published table: 38 weeks or more at 24 h 200 / 300, at 96 h and after 350 / 450;
+/// and the formula for 35 weeks, from 40 / 80 at birth to 250 / 350 at 72 h.
+#[test]
+fn the_line_is_shown_at_some_ages() {
+    let chapters = Protocol::parse(PROTOCOL).unwrap().in_words();
+    let table = &chapters[1].table;
+    let row = |whose: &str| -> Vec<String> {
+        let row = table.iter().find(|row| row.starts_with(whose)).unwrap();
+        let cells = row[25..].split("  ").map(str::trim).filter(|cell| !cell.is_empty());
+        cells.map(str::to_owned).collect()
+    };
+    assert_eq!(row("   "), ["0 h", "24 h", "48 h", "72 h", "96 h", "168 h"]);
+    assert_eq!(
+        row("38 weeks or more "),
+        [
+            "100 / 100",
+            "200 / 300",
+            "250 / 450",
+            "300 / 450",
+            "350 / 450",
+            "350 / 450"
+        ]
+    );
+    assert_eq!(
+        row("35 weeks "),
+        [
+            "40 / 80",
+            "110 / 170",
+            "180 / 260",
+            "250 / 350",
+            "250 / 350",
+            "250 / 350"
+        ]
+    );
+    assert_eq!(table.len(), 2 + 16);
+    let aap = TestWarehouse::aap();
+    let protocol = Protocol::read(&aap.path().join("protocol.toml")).unwrap();
+    let table = &protocol.in_words()[1].table;
+    assert!(
+        table
+            .iter()
+            .any(|row| row.starts_with("35 weeks, no risk ") && row.contains("166 / 261"))
+    );
+    assert!(
+        table.iter().any(|row| row.starts_with("40 weeks or more, risk ")),
+        "{table:?}"
+    );
+    assert!(table.iter().all(|row| row.len() <= 96), "{table:?}");
+}
+
+/// The closed words that the README lists are those that the parser knows.
+#[test]
+fn the_readme_lists_every_closed_word() {
+    let readme = include_str!("../../README.md");
+    let listed = &readme[readme.find("**Words.**").unwrap()..readme.find("**Versions.**").unwrap()];
+    let all = [
+        AboveWhen::WORDS,
+        ClauseKind::WORDS,
+        BandWhen::WORDS,
+        Trigger::WORDS,
+        Risk::WORDS,
+        Accepts::WORDS,
+        Excuse::WORDS,
+        &[lines::NICE_CG98],
+    ];
+    for word in all.into_iter().flatten() {
+        assert!(listed.contains(&format!("`{word}`")), "{word}");
+    }
 }

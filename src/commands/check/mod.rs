@@ -1,5 +1,6 @@
 //! `siskin check`: the protocol in plain words, files against their hashes, the ledger, the queries.
 
+mod figures;
 mod protocol;
 
 use arrow::array::RecordBatch;
@@ -14,7 +15,8 @@ use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 use super::output::Say;
 
 /// What to do about a protocol.
-const MEND_PROTOCOL: &str = "mend protocol.toml as said above; your clinicians decide its numbers";
+const MEND_PROTOCOL: &str =
+    "mend protocol.toml, or its table of lines, as said above; your clinicians decide its numbers";
 /// What to do about a warehouse.
 const RESTORE: &str = "restore the warehouse from a copy, or load the extracts into a new one";
 

@@ -1,35 +1,46 @@
 //! The protocol that the next command will judge by: in plain words, and what is doubtful in it.
 
 use crate::error::Error;
-use crate::protocol::Protocol;
-use crate::queries::catalogue;
-use crate::queries::figure_names::figure_names;
-use crate::queries::figures::Quantity;
+use crate::protocol::{Protocol, ProtocolError};
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::super::build::derived_by;
 use super::Told;
+use super::figures;
 
 /// Columns of a line of plain words.
 const WIDTH: usize = 100;
 
 /// Explains the protocol, and tells whether it can be read, holds no doubt, and has derived the
-/// snapshot, if there is one.
+/// snapshot, if there is one. A table of lines that is not there leaves the rest to be explained.
 pub(super) fn check(warehouse: &Warehouse, snapshot: Option<&Snapshot>, told: &mut Told<'_>) -> Result<(), Error> {
-    let protocol = match Protocol::read(&warehouse.protocol_path()) {
+    let path = warehouse.protocol_path();
+    let (protocol, no_lines) = match Protocol::read(&path) {
+        Err(error @ (ProtocolError::NoLines { .. } | ProtocolError::Lines { .. })) => {
+            (Protocol::read_without_lines(&path)?, Some(error))
+        }
         Err(error) => return told.doubt("protocol.toml can be read", &[error.to_string()]),
-        Ok(protocol) => protocol,
+        Ok(protocol) => (protocol, None),
     };
     explain(&protocol, told)?;
-    told.good(match snapshot {
-        None => "protocol.toml can be read",
-        Some(snapshot) if has_derived(&protocol, snapshot) => {
-            "protocol.toml can be read; the snapshot was derived by it"
+    match (no_lines, snapshot) {
+        (Some(error), _) => {
+            told.good("protocol.toml can be read, but for its table of lines")?;
+            told.doubt(
+                "the table of lines is there and complete: nothing is loaded or measured without it",
+                &[error.to_string()],
+            )?;
         }
-        Some(_) => "protocol.toml can be read; it has changed since, so the next command that reads derives anew",
-    })?;
+        (None, None) => told.good("protocol.toml can be read")?,
+        (None, Some(snapshot)) if has_derived(&protocol, snapshot) => {
+            told.good("protocol.toml can be read; the snapshot was derived by it")?;
+        }
+        (None, Some(_)) => {
+            told.good("protocol.toml can be read; it has changed since, so the next command that reads derives anew")?
+        }
+    }
     let mut doubts = protocol.doubts();
-    doubts.extend(unknown_figures(&protocol));
+    doubts.extend(figures::doubts(&protocol));
     match doubts.is_empty() {
         true => told.good("nothing in protocol.toml looks like a slip"),
         false => told.doubt("nothing in protocol.toml looks like a slip", &doubts),
@@ -47,42 +58,4 @@ fn explain(protocol: &Protocol, told: &Told<'_>) -> Result<(), Error> {
         told.say.line(&chapter.to_text(WIDTH))?;
     }
     Ok(())
-}
-
-/// Audiences that name no measure, and targets of no figure or of one that is no percentage.
-fn unknown_figures(protocol: &Protocol) -> Vec<String> {
-    let committee = protocol.audiences().committee.iter().flatten();
-    let audiences = committee
-        .filter(|name| !is_measure(name) && !is_figure(name, protocol))
-        .map(|name| format!("audiences.committee has '{name}', which is no measure"));
-    let targets = protocol.versions().iter().flat_map(|version| {
-        let each = version.targets.iter().map(|target| target.figure.as_str());
-        each.filter_map(|figure| {
-            let why = if !is_figure(figure, protocol) {
-                format!("there is no figure '{figure}' to set a target for")
-            } else if Quantity::of(figure) != Quantity::Share {
-                format!("the target for '{figure}' is a percentage, but the figure is none")
-            } else {
-                return None;
-            };
-            Some(format!("version '{}': {why}", version.name))
-        })
-    });
-    audiences.chain(targets).collect()
-}
-
-fn is_measure(name: &str) -> bool {
-    catalogue::measures().iter().any(|query| query.name == name)
-}
-
-/// Whether a measure makes a figure of that name under the protocol.
-fn is_figure(name: &str, protocol: &Protocol) -> bool {
-    catalogue::measures().iter().any(|query| {
-        let mut formulas = query.header.figures().into_iter();
-        formulas.any(|formula| {
-            figure_names(query, &formula, protocol)
-                .iter()
-                .any(|known| known == name)
-        })
-    })
 }

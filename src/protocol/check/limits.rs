@@ -1,19 +1,20 @@
 //! Values that are compared: each written once, in umol/L or in mg/dL, and none negative.
 
+use super::Refusal;
 use crate::protocol::file::{Clause, ClauseKind, Target, Version};
 
 /// The highest value a limit may have, umol/L or mg/dL.
 const MOST: f64 = 1000.0;
 
-pub(super) fn check(version: &Version) -> Result<(), String> {
-    version.referral.clauses.iter().try_for_each(clause)?;
+pub(super) fn check(version: &Version) -> Result<(), Refusal> {
+    for clause in &version.referral.clauses {
+        let word = format!("\"{}\"", clause.when.word());
+        self::clause(clause).map_err(|why| Refusal::from(why).at("when", word))?;
+    }
     for band in &version.severe.bands {
-        one(
-            &format!("severe band {}", band.name),
-            ["umol_l", "mg_dl"],
-            band.umol_l,
-            band.mg_dl,
-        )?;
+        let what = format!("severe band {}", band.name);
+        one(&what, ["umol_l", "mg_dl"], band.umol_l, band.mg_dl)
+            .map_err(|why| Refusal::from(why).at("name", format!("\"{}\"", band.name)))?;
     }
     for rate in version.rise.iter().flat_map(|rise| &rise.rates) {
         one(
@@ -27,10 +28,12 @@ pub(super) fn check(version: &Version) -> Result<(), String> {
         }
     }
     if version.meter.readings_at_least == 0 {
-        return Err("meter readings_at_least = 0: a screen is at least 1 reading".into());
+        let why = "meter readings_at_least = 0: a screen is at least 1 reading";
+        return Err(Refusal::from(why).at("meter readings_at_least", 0));
     }
     for (i, target) in version.targets.iter().enumerate() {
-        self::target(target, &version.targets[..i])?;
+        self::target(target, &version.targets[..i])
+            .map_err(|why| Refusal::from(why).at_row("[[version.targets]]", i))?;
     }
     Ok(())
 }

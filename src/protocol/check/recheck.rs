@@ -1,9 +1,10 @@
 //! Recheck rules: each row sound, and no two of one rule for the same event.
 
+use super::Refusal;
 use super::limits::at_most_one;
 use crate::protocol::file::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
 
-pub(super) fn check(recheck: &Recheck) -> Result<(), String> {
+pub(super) fn check(recheck: &Recheck) -> Result<(), Refusal> {
     let keys = ["gap_rounded_to_umol_l", "gap_rounded_to_mg_dl"];
     at_most_one(
         "recheck",
@@ -15,26 +16,31 @@ pub(super) fn check(recheck: &Recheck) -> Result<(), String> {
         return Err("recheck: gaps cannot be rounded to 0".into());
     }
     for (i, rule) in recheck.rules.iter().enumerate() {
-        let what = format!("recheck rule {} ({})", rule.rule, rule.trigger.word());
-        window(rule)
-            .and_then(|()| excuse(rule))
-            .and_then(|()| conditions(rule))
-            .map_err(|why| format!("{what}: {why}"))?;
-        let before = recheck.rules[..i].iter().filter(|other| other.rule == rule.rule);
-        for other in before {
-            if other.trigger != rule.trigger {
-                return Err(format!(
-                    "recheck rule {}: its rows have the triggers {} and {}; give each trigger a rule of its own",
-                    rule.rule,
-                    other.trigger.word(),
-                    rule.trigger.word()
-                ));
-            }
-            if overlap(other, rule) {
-                return Err(format!(
-                    "{what}: two rows hold for the same event: their gaps, ages and risk overlap"
-                ));
-            }
+        row(rule, &recheck.rules[..i]).map_err(|why| Refusal::from(why).at_row("[[version.recheck.rules]]", i))?;
+    }
+    Ok(())
+}
+
+/// Checks a row against itself and those before it.
+fn row(rule: &RecheckRule, before: &[RecheckRule]) -> Result<(), String> {
+    let what = format!("recheck rule {} ({})", rule.rule, rule.trigger.word());
+    window(rule)
+        .and_then(|()| excuse(rule))
+        .and_then(|()| conditions(rule))
+        .map_err(|why| format!("{what}: {why}"))?;
+    for other in before.iter().filter(|other| other.rule == rule.rule) {
+        if other.trigger != rule.trigger {
+            return Err(format!(
+                "recheck rule {}: its rows have the triggers {} and {}; give each trigger a rule of its own",
+                rule.rule,
+                other.trigger.word(),
+                rule.trigger.word()
+            ));
+        }
+        if overlap(other, rule) {
+            return Err(format!(
+                "{what}: two rows hold for the same event: their gaps, ages and risk overlap"
+            ));
         }
     }
     Ok(())

@@ -1,5 +1,6 @@
 //! Hours, days and ages: each one a span an audit can follow, and in order.
 
+use super::Refusal;
 use crate::protocol::file::{ReferralWindow, Version};
 
 /// Four weeks: nothing an audit of the newborn period waits for is longer.
@@ -7,7 +8,7 @@ const MOST_HOURS: f64 = 672.0;
 const MOST_DAYS: f64 = 28.0;
 const MOST_MINUTES: i64 = 40_320;
 
-pub(super) fn check(version: &Version) -> Result<(), String> {
+pub(super) fn check(version: &Version) -> Result<(), Refusal> {
     hours(version)?;
     days(version)?;
     minutes(version)?;
@@ -16,7 +17,7 @@ pub(super) fn check(version: &Version) -> Result<(), String> {
 }
 
 /// Hours must be hours: none below 0, none beyond what an audit follows.
-fn hours(version: &Version) -> Result<(), String> {
+fn hours(version: &Version) -> Result<(), Refusal> {
     let (stays, referral, recheck) = (&version.stays, &version.referral, &version.recheck);
     let mut hours = vec![
         ("transfer_within_h", stays.transfer_within_h),
@@ -29,7 +30,6 @@ fn hours(version: &Version) -> Result<(), String> {
         ("treatment follow_up_h", version.treatment.follow_up_h),
         ("below_line_within_h", version.treatment.below_line_within_h),
         ("accept_after_h", recheck.accept_after_h),
-        ("late_until_h", recheck.late_until_h),
     ];
     for window in &referral.windows {
         hours.push(("age_from_h", window.age_from_h));
@@ -57,29 +57,35 @@ fn hours(version: &Version) -> Result<(), String> {
         hours.extend(rate.age_at_most_h.map(|age| ("rise age_at_most_h", age)));
     }
     if let Some((key, value)) = hours.iter().find(|(_, h)| !(0.0..=MOST_HOURS).contains(h)) {
-        return Err(format!("{key} = {value} is not between 0 and {MOST_HOURS} hours"));
+        return Err(Refusal::from(format!("{key} = {value} is not between 0 and {MOST_HOURS} hours")).at(key, value));
     }
-    let mut above_zero = vec![("treatment in_time_h", version.treatment.in_time_h)];
+    let mut above_zero = vec![
+        ("treatment in_time_h", version.treatment.in_time_h),
+        ("recheck late_until_h", recheck.late_until_h),
+    ];
     above_zero.extend(
         version
             .rise
             .iter()
-            .map(|rise| ("apart_at_least_h", rise.apart_at_least_h)),
+            .map(|rise| ("rise apart_at_least_h", rise.apart_at_least_h)),
     );
     if let Some((key, value)) = above_zero.iter().find(|(_, h)| !(*h > 0.0 && *h <= MOST_HOURS)) {
-        return Err(format!("{key} = {value} is not above 0 and up to {MOST_HOURS} hours"));
+        let why = format!("{key} = {value} is not above 0 and up to {MOST_HOURS} hours");
+        let to_do = "give the hours that are allowed; what is done after them is late, so 0 leaves no time at all";
+        return Err(Refusal::from(why).at(key, value).remedy(to_do));
     }
     let is_followed = |w: &&ReferralWindow| w.within_h > 0.0 && w.within_h <= referral.follow_up_h;
     match referral.windows.iter().find(|w| !is_followed(w)) {
-        Some(window) => Err(format!(
+        Some(window) => Err(Refusal::from(format!(
             "referral window within_h = {} must be more than 0 and no more than follow_up_h = {}",
             window.within_h, referral.follow_up_h
-        )),
+        ))
+        .at("within_h", window.within_h)),
         None => Ok(()),
     }
 }
 
-fn days(version: &Version) -> Result<(), String> {
+fn days(version: &Version) -> Result<(), Refusal> {
     let readmission = &version.readmission;
     let mut days = vec![
         ("treatment age_at_most_d", version.treatment.age_at_most_d),
@@ -89,62 +95,75 @@ fn days(version: &Version) -> Result<(), String> {
     ];
     days.extend(readmission.within_days.iter().map(|d| ("within_days", f64::from(*d))));
     match days.iter().find(|(_, d)| !(0.0..=MOST_DAYS).contains(d)) {
-        Some((key, value)) => Err(format!("{key} = {value} is not between 0 and {MOST_DAYS} days")),
+        Some((key, value)) => {
+            Err(Refusal::from(format!("{key} = {value} is not between 0 and {MOST_DAYS} days")).at(key, value))
+        }
         None => Ok(()),
     }
 }
 
-fn minutes(version: &Version) -> Result<(), String> {
+fn minutes(version: &Version) -> Result<(), Refusal> {
     let minutes = [
         ("tolerance_min", version.recheck.tolerance_min),
         ("paired_within_min", version.meter.paired_within_min),
     ];
     match minutes.iter().find(|(_, m)| !(0..=MOST_MINUTES).contains(m)) {
-        Some((key, value)) => Err(format!("{key} = {value} is not between 0 and {MOST_MINUTES} minutes")),
+        Some((key, value)) => {
+            Err(Refusal::from(format!("{key} = {value} is not between 0 and {MOST_MINUTES} minutes")).at(key, value))
+        }
         None => Ok(()),
     }
 }
 
 /// Referral windows must cover every age from 0 once.
-fn windows(windows: &[ReferralWindow]) -> Result<(), String> {
+fn windows(windows: &[ReferralWindow]) -> Result<(), Refusal> {
     let mut covered_to = Some(0.0);
     for window in windows {
         if covered_to != Some(window.age_from_h) {
-            return Err(format!(
+            let why = format!(
                 "referral windows leave a gap or overlap at {} h of age",
                 window.age_from_h
-            ));
+            );
+            return Err(Refusal::from(why).at("age_from_h", window.age_from_h));
         }
         if window.age_below_h.is_some_and(|below| below <= window.age_from_h) {
-            return Err(format!(
+            let why = format!(
                 "a referral window ends before it begins, at {} h of age",
                 window.age_from_h
-            ));
+            );
+            return Err(Refusal::from(why).at("age_from_h", window.age_from_h));
         }
         covered_to = window.age_below_h;
     }
     match covered_to {
         None => Ok(()),
-        Some(age) => Err(format!(
+        Some(age) => Err(Refusal::from(format!(
             "referral windows end at {age} h of age; leave age_below_h out of the last"
-        )),
+        ))
+        .at("age_below_h", age)),
     }
 }
 
 /// Ages and hours that are told one after the other must ascend.
-fn orders(version: &Version) -> Result<(), String> {
+fn orders(version: &Version) -> Result<(), Refusal> {
     if let Some(coverage) = version.coverage.as_ref().filter(|c| c.from_age_h >= c.to_age_h) {
-        return Err(format!(
+        let why = format!(
             "coverage from_age_h = {} is not below to_age_h = {}",
             coverage.from_age_h, coverage.to_age_h
-        ));
+        );
+        return Err(Refusal::from(why).at("coverage from_age_h", coverage.from_age_h));
+    }
+    if version.readmission.within_days.is_empty() {
+        return Err(Refusal::from("within_days = [] counts no readmission at any age")
+            .at("readmission within_days", "[]")
+            .remedy("name the ages in days, such as within_days = [7, 14, 28]"));
     }
     for (key, list) in [
         ("shares_at_h", &version.time_to_serum.shares_at_h),
         ("within_days", &version.readmission.within_days),
     ] {
         if list.windows(2).any(|pair| pair[0] >= pair[1]) {
-            return Err(format!("{key} = {list:?} does not ascend"));
+            return Err(Refusal::from(format!("{key} = {list:?} does not ascend")).at(key, "["));
         }
     }
     let Some(rise) = &version.rise else { return Ok(()) };

@@ -1,8 +1,9 @@
-//! Recheck rows of one rule that leave out gaps to the line, or ages, between them.
+//! Recheck rows of one rule that leave out gaps to the line, or ages, between them, or reach
+//! further from the line with risk than without.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::protocol::file::{RecheckRule, Version};
+use crate::protocol::file::{RecheckRule, Risk, Version};
 use crate::protocol::{Concentration, gestation_days};
 
 /// A stretch that a row holds for, ends included, in whole units.
@@ -33,6 +34,33 @@ pub(super) fn doubts(version: &Version, found: &mut Vec<String>) {
         found.push(format!(
             "recheck rule {rule}: its rows leave out some ages between them"
         ));
+    }
+    by_risk(&recheck.rules, found);
+}
+
+/// Rules whose rows hold for other gaps to the line with risk than without.
+fn by_risk(rules: &[RecheckRule], found: &mut Vec<String>) {
+    let names: BTreeSet<&str> = rules.iter().map(|rule| rule.rule.as_str()).collect();
+    for name in names {
+        let reach = |risk: Risk| {
+            let of_risk = |rule: &&RecheckRule| rule.rule == name && [risk, Risk::Any].contains(&rule.risk);
+            let gaps = rules.iter().filter(of_risk);
+            let gaps = gaps.filter_map(|rule| Some((rule.gap_at_least()?, rule.gap_at_most()?)));
+            gaps.reduce(|all, one| {
+                let least = if one.0.micro() < all.0.micro() { one.0 } else { all.0 };
+                let most = if one.1.micro() > all.1.micro() { one.1 } else { all.1 };
+                (least, most)
+            })
+        };
+        let (Some(with), Some(without)) = (reach(Risk::Present), reach(Risk::Absent)) else {
+            continue;
+        };
+        if (with.0.micro(), with.1.micro()) != (without.0.micro(), without.1.micro()) {
+            found.push(format!(
+                "recheck rule {name}: with risk it holds from {} to {} below the line, without risk from {} to {}: is one of them a slip?",
+                with.0, with.1, without.0, without.1
+            ));
+        }
     }
 }
 

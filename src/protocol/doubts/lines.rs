@@ -22,11 +22,25 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
     if ages.len() == 1 {
         found.push(format!("{table} has the age 0 only: its lines are flat from birth"));
     }
+    if let Some(piece) = cut_off(&of_standard, version.treatment.age_at_most_d) {
+        found.push(format!(
+            "{table}: the line of {} weeks, risk {}, still rises up to its last row, at {} h, and is then taken as flat, but a serum is judged by it to {} days (treatment.age_at_most_d): add its rows up to that age, or one more row with the same values at a later age where it is flat indeed",
+            piece.gestation_weeks,
+            piece.risk,
+            hours(piece.age_to_s.unwrap_or(0)),
+            version.treatment.age_at_most_d
+        ));
+    }
+    if weeks.iter().all(|week| Piece::same_lines(&of_standard, *first, *week)) {
+        found.push(format!(
+            "{table} has the same lines for every week of gestation, from {first} on"
+        ));
+    }
     let at = |week: i64, risk: &str, age_s: i64| {
         let mut of_line = of_standard
             .iter()
             .filter(|p| p.gestation_weeks == week && p.risk == risk);
-        of_line.find_map(|p| line_at(p, age_s))
+        of_line.find_map(|p| p.at(age_s))
     };
     let is_lower = |lower: Option<[i64; 2]>, upper: Option<[i64; 2]>| match (lower, upper) {
         (Some(lower), Some(upper)) => lower[0] <= upper[0] && lower[1] <= upper[1],
@@ -52,24 +66,21 @@ pub(super) fn doubts(version: &Version, pieces: &[Piece], found: &mut Vec<String
     }
 }
 
-fn hours(age_s: i64) -> f64 {
-    age_s as f64 / 3600.0
+/// A piece after which a line is flat although it has not been seen to be, before the last age
+/// that is judged by it.
+fn cut_off<'a>(pieces: &[&'a Piece], age_at_most_d: f64) -> Option<&'a Piece> {
+    let is_flat = |piece: &Piece| {
+        piece.phototherapy_micro.0 == piece.phototherapy_micro.1 && piece.exchange_micro.0 == piece.exchange_micro.1
+    };
+    // The pieces of a line follow each other; its last one has no end.
+    let mut pairs = pieces.windows(2).map(|pair| (pair[0], pair[1]));
+    let cut = pairs.find(|(rising, last)| {
+        let is_last = last.age_to_s.is_none() && rising.age_to_s == Some(last.age_from_s);
+        is_last && !is_flat(rising) && hours(last.age_from_s) < age_at_most_d * 24.0
+    });
+    cut.map(|(rising, _)| rising)
 }
 
-/// Treatment and exchange line at an age, where the piece holds for it.
-fn line_at(piece: &Piece, age_s: i64) -> Option<[i64; 2]> {
-    let is_later = age_s >= piece.age_from_s;
-    match piece.age_to_s {
-        _ if !is_later => None,
-        None => Some([piece.phototherapy_micro.0, piece.exchange_micro.0]),
-        Some(to_s) if age_s < to_s => {
-            let (gone, all) = (
-                i128::from(age_s - piece.age_from_s),
-                i128::from(to_s - piece.age_from_s),
-            );
-            let between = |(from, to): (i64, i64)| from + (i128::from(to - from) * gone / all) as i64;
-            Some([between(piece.phototherapy_micro), between(piece.exchange_micro)])
-        }
-        Some(_) => None,
-    }
+fn hours(age_s: i64) -> f64 {
+    age_s as f64 / 3600.0
 }

@@ -21,9 +21,10 @@ impl Protocol {
                 "suppression.hide_below = {hide_below} hides fewer counts than the usual {USUAL_HIDE_BELOW} (common practice)"
             ));
         }
+        let pieces = self.line_pieces();
         for version in self.versions() {
             let mut found = Vec::new();
-            numbers::doubts(version, self.plausible(), &mut found);
+            numbers::doubts(version, self.plausible(), &pieces, &mut found);
             words::doubts(version, &mut found);
             bands::doubts(version, &mut found);
             missing_rules(version, &mut found);

@@ -55,10 +55,19 @@ fn misspelt(what: &str, words: &[String], known: &[&str], found: &mut Vec<String
 }
 
 fn sources(version: &Version, found: &mut Vec<String>) {
-    let mut sources = vec![
-        ("meter".to_owned(), &version.meter.source),
-        ("treatment".to_owned(), &version.treatment.source),
+    let of_sections = [
+        ("line", &version.line.source),
+        ("serum", &version.serum.source),
+        ("stays", &version.stays.source),
+        ("meter", &version.meter.source),
+        ("referral", &version.referral.source),
+        ("time_to_serum", &version.time_to_serum.source),
+        ("treatment", &version.treatment.source),
+        ("recheck", &version.recheck.source),
+        ("readmission", &version.readmission.source),
+        ("severe", &version.severe.source),
     ];
+    let mut sources = of_sections.map(|(what, source)| (what.to_owned(), source)).to_vec();
     sources.extend(version.coverage.iter().map(|c| ("coverage".to_owned(), &c.source)));
     sources.extend(version.rise.iter().map(|r| ("rise".to_owned(), &r.source)));
     let clauses = version.referral.clauses.iter();

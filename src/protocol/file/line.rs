@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::local_definition;
 use super::words::words;
 
 /// The treatment line.
@@ -17,6 +18,9 @@ pub struct Line {
     /// Birth-register risk factors that make the line with risk `present` hold.
     #[serde(default)]
     pub risk_factors: Vec<String>,
+    /// Where the line and its use come from.
+    #[serde(default = "local_definition")]
+    pub source: String,
 }
 
 words! {

@@ -127,6 +127,9 @@ pub struct Serum {
     pub total_bilirubin: Vec<String>,
     /// Specimens that are serum or plasma; empty text for an empty cell.
     pub specimens: Vec<String>,
+    /// Where the lists come from.
+    #[serde(default = "local_definition")]
+    pub source: String,
 }
 
 /// What makes one stay, and one course.
@@ -137,4 +140,17 @@ pub struct Stays {
     pub transfer_within_h: f64,
     /// Phototherapy episodes no further apart than this are one course, hours.
     pub course_gap_h: f64,
+    /// Where the hours come from.
+    #[serde(default = "common_practice")]
+    pub source: String,
+}
+
+/// The source of a section that names none.
+fn local_definition() -> String {
+    "local definition".to_owned()
+}
+
+/// The same of a section that most sites have alike.
+fn common_practice() -> String {
+    "common practice".to_owned()
 }

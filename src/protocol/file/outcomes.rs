@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::local_definition;
 use super::words::words;
 use crate::protocol::Concentration;
 
@@ -19,6 +20,9 @@ pub struct Readmission {
     pub except_codes: Vec<String>,
     /// Days after the month's last birth until the figure is final.
     pub provisional_days: u32,
+    /// Where it comes from.
+    #[serde(default = "local_definition")]
+    pub source: String,
 }
 
 /// What counts as severe jaundice.
@@ -31,6 +35,9 @@ pub struct Severe {
     pub bands: Vec<Band>,
     /// ICD-10 prefixes of kernicterus, in any place among the diagnoses.
     pub kernicterus_codes: Vec<String>,
+    /// Where all but the bands comes from.
+    #[serde(default = "local_definition")]
+    pub source: String,
 }
 
 /// One band of severe jaundice, open above.

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::local_definition;
 use super::words::words;
 use crate::protocol::{Concentration, seconds};
 
@@ -23,6 +24,9 @@ pub struct Recheck {
     pub gap_rounded_to_umol_l: Option<f64>,
     /// The same in mg/dL.
     pub gap_rounded_to_mg_dl: Option<f64>,
+    /// Where what all rules share comes from.
+    #[serde(default = "local_definition")]
+    pub source: String,
     /// The rules.
     pub rules: Vec<RecheckRule>,
 }

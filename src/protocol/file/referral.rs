@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::local_definition;
 use super::words::words;
 use crate::protocol::Concentration;
 
@@ -23,6 +24,9 @@ pub struct Referral {
     pub same_referral_under_h: f64,
     /// After this the referral is missed, hours.
     pub follow_up_h: f64,
+    /// Where all but clauses and windows comes from.
+    #[serde(default = "local_definition")]
+    pub source: String,
     /// Window by age at the index.
     pub windows: Vec<ReferralWindow>,
 }
@@ -83,4 +87,7 @@ pub struct ReferralWindow {
 pub struct TimeToSerum {
     /// Whole hours after the index.
     pub shares_at_h: Vec<u32>,
+    /// Where the hours come from.
+    #[serde(default = "local_definition")]
+    pub source: String,
 }

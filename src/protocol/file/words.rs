@@ -7,6 +7,9 @@ macro_rules! words {
         #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
         pub enum $name { $($(#[$vdoc])* #[serde(rename = $word)] $variant),+ }
         impl $name {
+            /// All words, as `protocol.toml` writes them.
+            pub const WORDS: &[&str] = &[$($word),+];
+
             /// The word used in `protocol.toml` and in SQL.
             pub fn word(self) -> &'static str {
                 match self { $(Self::$variant => $word),+ }

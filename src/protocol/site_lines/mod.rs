@@ -34,6 +34,19 @@ impl SiteLines {
     }
 }
 
+/// Why a table is refused, and what to do about it.
+struct Unfit {
+    what: String,
+    to_do: String,
+}
+
+fn unfit(what: impl Into<String>, to_do: impl Into<String>) -> Unfit {
+    Unfit {
+        what: what.into(),
+        to_do: to_do.into(),
+    }
+}
+
 /// Reads every table in the folder that a version names.
 ///
 /// # Errors
@@ -49,9 +62,10 @@ pub(super) fn read(folder: &Path, versions: &[Version]) -> Result<SiteLines, Pro
             source,
             remedy: wanted(version),
         })?;
-        let refused = |what| ProtocolError::Lines {
+        let refused = |Unfit { what, to_do }| ProtocolError::Lines {
             path: path.clone(),
             what,
+            to_do,
         };
         let known: Vec<&str> = sharing(versions, table).collect();
         let rows = read::rows(&text, &known).map_err(refused)?;
@@ -94,7 +108,7 @@ fn wanted(version: &Version) -> String {
          standard: {standard} in every row\n    \
          gestation_weeks: each completed week from {first} on; the last one serves older babies\n    \
          risk: {risks}\n    \
-         age_h: for each of these 0, and every age in hours at which the published line bends, to where it stays flat\n    \
+         age_h: for each of these 0, and every age in hours at which the published line bends, in this order; then a later age with the last values again, where it stays flat\n    \
          both values: in umol/L (1 mg/dL is {factor} umol/L), never falling with age, exchange not below phototherapy"
     )
 }

@@ -2,10 +2,12 @@
 //!
 //! Numbers stand in the units in which the file wrote them, each rule with its source.
 
+mod line;
 mod phrases;
 mod recheck;
 mod rules;
 
+use super::lines::Piece;
 use super::{Protocol, UMOL_L_PER_MG_DL};
 use phrases::list;
 
@@ -16,6 +18,8 @@ pub struct Chapter {
     pub title: String,
     /// A sentence a rule.
     pub sentences: Vec<String>,
+    /// Rows of a table below them, aligned.
+    pub table: Vec<String>,
 }
 
 impl Chapter {
@@ -24,7 +28,8 @@ impl Chapter {
         let sentences = self.sentences.iter();
         let lines = sentences.map(|sentence| phrases::wrapped(sentence, "  - ", "    ", width));
         let lines: String = lines.collect();
-        format!("{}{lines}", phrases::wrapped(&self.title, "", "", width))
+        let table: String = self.table.iter().map(|row| format!("    {row}\n")).collect();
+        format!("{}{lines}{table}", phrases::wrapped(&self.title, "", "", width))
     }
 }
 
@@ -42,16 +47,20 @@ impl Protocol {
             "These are the rules of an audit of past care, no advice for a baby: the local protocol and a licensed clinician's judgement decide.".to_owned(),
             format!("Local times, days and months are those of {}.", self.zone().iana_name().unwrap_or("UTC")),
             format!(
-                "A value below {} or above {} umol/L is set aside, and so is a test more than {} before birth.",
+                "A value below {} or above {} umol/L is set aside, and so is a test more than {} before birth; source: local definition.",
                 plausible.umol_l_at_least,
                 plausible.umol_l_at_most,
                 phrases::minutes(plausible.test_before_birth_min)
             ),
-            format!("1 mg/dL counts as {UMOL_L_PER_MG_DL} umol/L."),
+            format!("1 mg/dL counts as {UMOL_L_PER_MG_DL} umol/L; source: the customary factor."),
             match self.suppression().hide_below {
                 0 | 1 => "On the committee's page no count is hidden.".to_owned(),
-                2 => "On the committee's page a count of 1 is hidden.".to_owned(),
-                below => format!("On the committee's page counts from 1 to {} are hidden.", below - 1),
+                2 => "On the committee's page a count of 1 is hidden; source: local definition.".to_owned(),
+                5 => "On the committee's page counts from 1 to 4 are hidden; source: common practice.".to_owned(),
+                below => format!(
+                    "On the committee's page counts from 1 to {} are hidden; source: local definition.",
+                    below - 1
+                ),
             },
             match &self.audiences().committee {
                 None => "The committee's page shows all measures.".to_owned(),
@@ -73,6 +82,7 @@ impl Protocol {
         Chapter {
             title: format!("Protocol of {}", self.network()),
             sentences,
+            table: Vec::new(),
         }
     }
 
@@ -86,7 +96,10 @@ impl Protocol {
         } else {
             ""
         };
-        let mut sentences = rules::before_rechecks(version);
+        let pieces = self.line_pieces();
+        let pieces: Vec<&Piece> = pieces.iter().filter(|p| p.standard == version.line.standard).collect();
+        let mut sentences = line::sentences(&version.line, &pieces);
+        sentences.extend(rules::before_rechecks(version));
         sentences.extend(recheck::sentences(&version.recheck));
         sentences.extend(rules::after_rechecks(version));
         Chapter {
@@ -95,6 +108,7 @@ impl Protocol {
                 version.name, version.in_force_from
             ),
             sentences,
+            table: line::table(&pieces),
         }
     }
 }

@@ -5,20 +5,26 @@ use crate::protocol::file::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger
 
 /// What all rules share, then a sentence for each row.
 pub(super) fn sentences(recheck: &Recheck) -> Vec<String> {
-    let mut all = vec![format!(
-        "Recheck: a test less than {} after the trigger belongs to the same assessment; one after the window is late for {}, then the recheck has not been done.",
-        hours(recheck.accept_after_h),
-        hours(recheck.late_until_h)
-    )];
+    let from = source(&recheck.source);
+    let mut all = vec![
+        format!(
+            "Recheck: a test less than {} after the trigger belongs to the same assessment and is no recheck{from}",
+            hours(recheck.accept_after_h)
+        ),
+        format!(
+            "Recheck: a test after the window, but no more than {} after its end, is late; with none by then the recheck was not done, or only too early when there was a test before the window{from}",
+            hours(recheck.late_until_h)
+        ),
+    ];
     if recheck.tolerance_min > 0 {
         all.push(format!(
-            "Recheck: a window is widened by {} at both ends.",
+            "Recheck: a window is widened by {} at both ends{from}",
             minutes(recheck.tolerance_min)
         ));
     }
     if let Some(step) = recheck.gap_rounded_to() {
         all.push(format!(
-            "Recheck: the gap, line minus value, is rounded to {step}, half away from zero."
+            "Recheck: the gap, line minus value, is rounded to {step}, half away from zero{from}"
         ));
     }
     let mut risks = Vec::new();
@@ -29,7 +35,10 @@ pub(super) fn sentences(recheck: &Recheck) -> Vec<String> {
         risks.push(format!("is fed by {}", list(&recheck.risk_feeding, "or")));
     }
     if !risks.is_empty() {
-        all.push(format!("Recheck: a baby is at risk when it {}.", list(&risks, "or")));
+        all.push(format!(
+            "Recheck: a baby is at risk when it {}{from}",
+            list(&risks, "or")
+        ));
     }
     all.extend(recheck.rules.iter().map(rule));
     all
@@ -103,7 +112,15 @@ fn test(rule: &RecheckRule) -> String {
     match rule.accepts {
         Accepts::Serum => "serum".to_owned(),
         Accepts::SerumOrScreen if rule.screens_from_h > 0.0 => {
-            format!("serum (a screen too, from {} on)", hours(rule.screens_from_h))
+            let event = match rule.trigger {
+                Trigger::CourseStart => "start",
+                Trigger::CourseEnd => "end",
+                _ => "test",
+            };
+            format!(
+                "serum (or a screen, from {} after that {event} on)",
+                hours(rule.screens_from_h)
+            )
         }
         Accepts::SerumOrScreen => "serum or a screen".to_owned(),
     }

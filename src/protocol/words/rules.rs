@@ -1,19 +1,19 @@
-//! Every section of a version but its rechecks.
+//! Every section of a version but its line and its rechecks.
 
 use super::phrases::{days, hours, list, minutes, source};
-use crate::protocol::file::{AboveWhen, BandWhen, Clause, ClauseKind, Referral, Rise, Severe, Target, Version};
+use crate::protocol::file::{BandWhen, Clause, ClauseKind, Referral, Rise, Severe, Target, Version};
 
-/// What comes before the rechecks: line, serum, stays, screening, referral, treatment.
+/// What comes before the rechecks, after the line: serum, stays, screening, referral, treatment.
 pub(super) fn before_rechecks(version: &Version) -> Vec<String> {
-    let mut all = line(version);
-    all.extend(serum_and_stays(version));
+    let mut all = serum_and_stays(version);
     all.extend(screening(version));
     all.extend(referral(&version.referral));
     let told: Vec<String> = version.time_to_serum.shares_at_h.iter().map(u32::to_string).collect();
     if !told.is_empty() {
         all.push(format!(
-            "Time to serum: the share with a serum is told at {} hours after the screen.",
-            list(&told, "and")
+            "Time to serum: the share with a serum is told at {} hours after the screen{}",
+            list(&told, "and"),
+            source(&version.time_to_serum.source)
         ));
     }
     all.extend(treatment(version));
@@ -29,46 +29,26 @@ pub(super) fn after_rechecks(version: &Version) -> Vec<String> {
     all
 }
 
-fn line(version: &Version) -> Vec<String> {
-    let line = &version.line;
-    let when = match line.above_when {
-        AboveWhen::Greater => "greater than",
-        AboveWhen::AtLeast => "equal to or greater than",
-    };
-    let whose = match &line.table {
-        None => format!("the line of {}, which ships with siskin", line.standard),
-        Some(table) => format!("the line of {} in the site's own table {table}", line.standard),
-    };
-    let mut all = vec![format!(
-        "Line: a value is above the line when it is {when} {whose}, at the baby's age and completed weeks of gestation."
-    )];
-    if !line.risk_factors.is_empty() {
-        all.push(format!(
-            "Line: the lines for risk hold for a baby with {}, those without risk for all others.",
-            list(&line.risk_factors, "or")
-        ));
-    }
-    all
-}
-
 fn serum_and_stays(version: &Version) -> Vec<String> {
     let specimens = version.serum.specimens.iter().map(|specimen| match specimen.as_str() {
         "" => "not stated",
         word => word,
     });
     let specimens: Vec<&str> = specimens.collect();
+    let of_stays = source(&version.stays.source);
     vec![
         format!(
-            "Serum: a result counts as total bilirubin in serum when its analyte is {} and its specimen is {}.",
+            "Serum: a result counts as total bilirubin in serum when its analyte is {} and its specimen is {}{}",
             list(&version.serum.total_bilirubin, "or"),
-            list(&specimens, "or")
+            list(&specimens, "or"),
+            source(&version.serum.source)
         ),
         format!(
-            "Stays: an admission within {} after a transfer continues the stay.",
+            "Stays: an admission within {} after a transfer continues the stay{of_stays}",
             hours(version.stays.transfer_within_h)
         ),
         format!(
-            "Courses: phototherapy episodes no more than {} apart are one course.",
+            "Courses: phototherapy episodes no more than {} apart are one course{of_stays}",
             hours(version.stays.course_gap_h)
         ),
     ]
@@ -79,9 +59,10 @@ fn screening(version: &Version) -> Vec<String> {
     let coverage = match &version.coverage {
         None => "Coverage: only visible jaundice is tested, so screening coverage is not measured.".to_owned(),
         Some(coverage) => format!(
-            "Coverage: a baby of {} weeks or more is to have a screen or a serum at {} to {} of age, or before going home if that is earlier{}",
+            "Coverage: a baby of {} weeks or more is to have a screen or a serum at {} to {} of age; for one that goes home before {} of age any screen or serum from birth to going home counts{}",
             coverage.gestation_at_least,
             coverage.from_age_h,
+            hours(coverage.to_age_h),
             hours(coverage.to_age_h),
             source(&coverage.source)
         ),
@@ -95,8 +76,11 @@ fn screening(version: &Version) -> Vec<String> {
             if meter.readings_at_least == 1 { "" } else { "s" },
         ),
         format!(
-            "Meter: an outpatient screen at {} of age or more is flagged, and one not on the {}{of_meter}",
+            "Meter: an outpatient screen at {} of age or more is flagged{of_meter}",
             days(meter.outpatient_age_at_least_d),
+        ),
+        format!(
+            "Meter: an outpatient screen at any age is flagged when its body site is another than {}; one without a body site is not{of_meter}",
             meter.outpatient_body_site
         ),
         format!(
@@ -111,8 +95,9 @@ fn referral(referral: &Referral) -> Vec<String> {
         0.0 => "after birth".to_owned(),
         above => format!("at an age above {}", hours(above)),
     };
+    let from = source(&referral.source);
     let mut all = vec![format!(
-        "Referral: a screen can call for a serum from {} weeks of gestation, {age}, and neither during phototherapy nor within {} after it.",
+        "Referral: a screen can call for a serum from {} weeks of gestation, {age}, and neither during phototherapy nor within {} after it{from}",
         referral.gestation_at_least,
         hours(referral.not_after_phototherapy_h)
     )];
@@ -124,22 +109,27 @@ fn referral(referral: &Referral) -> Vec<String> {
             (from, None) => format!(" of a baby {} old or more", hours(from)),
             (from, Some(below)) => format!(" of a baby from {from} to under {} old", hours(below)),
         };
+        let is_never = window.age_below_h.is_some_and(|below| below <= referral.age_above_h);
+        let never = match is_never {
+            true => " (this never applies: no screen so early can call for a serum)",
+            false => "",
+        };
         all.push(format!(
-            "Referral: after such a screen{ages} the serum is in time within {}{}",
+            "Referral: after such a screen{ages} the serum is in time within {}{never}{}",
             hours(window.within_h),
             source(&window.source)
         ));
     }
     all.push(format!(
-        "Referral: a serum up to {} before the screen answers it too, as drawn with it.",
+        "Referral: a serum up to {} before the screen answers it too, as drawn with it{from}",
         hours(referral.paired_before_h)
     ));
     all.push(format!(
-        "Referral: such screens less than {} apart, with no serum between, are one referral.",
+        "Referral: such screens less than {} apart, with no serum between, are one referral{from}",
         hours(referral.same_referral_under_h)
     ));
     all.push(format!(
-        "Referral: it is missed when no serum is collected within {}.",
+        "Referral: it is missed when no serum is collected within {}{from}",
         hours(referral.follow_up_h)
     ));
     all
@@ -166,7 +156,7 @@ fn treatment(version: &Version) -> Vec<String> {
     let from = source(&treatment.source);
     vec![
         format!(
-            "Treatment: after a baby's first serum above the line, at up to {} of age, phototherapy within {} of the result is in time, within {} late, and otherwise none{from}",
+            "Treatment: after a baby's first serum above the line, at up to {} of age, phototherapy that starts within {} of the result is in time, within {} late, and otherwise there was none; a serum taken while phototherapy runs is not counted{from}",
             days(treatment.age_at_most_d),
             hours(treatment.in_time_h),
             hours(treatment.follow_up_h)
@@ -211,15 +201,16 @@ fn readmission(version: &Version) -> Vec<String> {
         [] => String::new(),
         codes => format!(" (but not {})", list(codes, "or")),
     };
+    let from = source(&readmission.source);
     vec![
         format!(
-            "Readmission: of babies of {} weeks or more sent home from the birth stay, a later stay that begins by {} days of age counts when its primary diagnosis begins with {}{except}, or phototherapy starts during it.",
+            "Readmission: of babies of {} weeks or more sent home from the birth stay, a later stay that begins by {} days of age counts when its primary diagnosis begins with {}{except}, or phototherapy starts during it{from}",
             readmission.gestation_at_least,
             list(&told, "or"),
             list(&readmission.codes, "or")
         ),
         format!(
-            "Readmission: a month's figure is provisional until {} after its last birth.",
+            "Readmission: a month's figure is provisional until {} after its last birth{from}",
             days(f64::from(readmission.provisional_days))
         ),
     ]
@@ -241,8 +232,9 @@ fn severe(severe: &Severe) -> Vec<String> {
         ));
     }
     all.push(format!(
-        "Severe jaundice: kernicterus is any diagnosis that begins with {}.",
-        list(&severe.kernicterus_codes, "or")
+        "Severe jaundice: kernicterus is any diagnosis that begins with {}{}",
+        list(&severe.kernicterus_codes, "or"),
+        source(&severe.source)
     ));
     all
 }

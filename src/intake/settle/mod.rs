@@ -6,16 +6,16 @@
 //!                   └─▶ held                                rows of unknown babies
 //! ```
 
-use std::collections::BTreeMap;
-use std::sync::Arc;
+mod small_tables;
 
-use arrow::array::{Int64Array, RecordBatch, StringArray};
-use arrow::datatypes::{DataType, Field, Schema};
+use std::collections::BTreeMap;
+
+use arrow::array::RecordBatch;
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
 use crate::queries::{QueryError, Tasks, catalogue, side_by_side};
-use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, held_schema, set_aside_schema};
+use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
 use super::IntakeError;
@@ -173,7 +173,7 @@ pub async fn settle(
         }
     }
     work.store_held(&settled).await?;
-    work.store_touched(&settled)?;
+    work.put_touched_together(&settled);
     let lines = ledger::balanced(&staged.files, &work.counts)?;
     work.store_ledger(order.loaded_at_s, &lines)?;
     let (to_mend, more_to_mend) = work.to_mend().await?;
@@ -327,74 +327,10 @@ impl Work<'_> {
         Ok(reasons.into_iter().collect())
     }
 
-    /// Stores which rows of earlier loads were taken in now.
-    fn store_mended(&mut self, mended: &[Mended]) -> Result<(), IntakeError> {
-        let rows = Mended::rows(mended)?;
-        self.append_rows("mended", &rows)
-    }
-
-    /// Stores the codes that no table wanted; that is news unless the file was loaded before.
-    async fn store_unmapped(&mut self, staged: &Staged) -> Result<(), IntakeError> {
-        let site = self.site();
-        let mut known: Vec<String> = Vec::new();
-        if let Some(ledger) = site.carry_over("ledger")? {
-            self.session.add_files("ledger", site.path(), &ledger)?;
-            let loaded = cells(self.session, "files_loaded", &[]).await?;
-            known = loaded.texts("sha256").into_iter().flatten().collect();
-        }
-        let is_new = |file: &str| {
-            let of_file = staged.files.iter().filter(|f| f.path == file && !f.sha256.is_empty());
-            of_file.into_iter().any(|f| !known.contains(&f.sha256))
-        };
-        let new = staged.unmapped.of_files(is_new);
-        self.is_news |= !new.is_empty();
-        let rows = new.rows()?;
-        self.append_rows("unmapped_codes", &rows)
-    }
-
-    /// Appends rows of this load to a table kept by load.
-    fn append_rows(&mut self, name: &str, rows: &RecordBatch) -> Result<(), IntakeError> {
-        let site = self.site();
-        let rows = by_load(rows, site.load(), name)?;
-        let mut writer = site.table(name, &rows.schema(), Some("load"))?;
-        if rows.num_rows() > 0 {
-            writer.push(&rows)?;
-        }
-        let mut entry = writer.finish()?;
-        if let Some(old) = site.carry_over(name)? {
-            entry.files.splice(0..0, old.files);
-        }
-        self.add(name, &entry)
-    }
-
-    /// Stores the rows that wait for others, table by table.
-    async fn store_held(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
-        let site = self.site();
-        let mut writer = site.table("held", &held_schema(), None)?;
-        let own = self.session.beside(&[]).await?;
-        for of_table in settled {
-            own.add_files("held", &site.scratch(), &of_table.held)?;
-            let mut rows = own.stream("held", catalogue::intake("held_of_table"), &[]).await?;
-            while let Some(batch) = next_batch("held", &mut rows).await? {
-                writer.push(&batch)?;
-            }
-        }
-        let entry = writer.finish()?;
-        self.add("held", &entry)
-    }
-
     /// Puts together of whom a live row has changed, in any table.
-    fn store_touched(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
-        let touched: Option<Vec<&TableEntry>> = settled.iter().map(|of| of.touched.as_ref()).collect();
-        let Some(mut all) = touched.map(Vec::into_iter) else {
-            return Ok(());
-        };
-        let Some(mut first) = all.next().cloned() else {
-            return Ok(());
-        };
-        first.files.extend(all.flat_map(|entry| entry.files.clone()));
-        self.touched = Some(first);
-        Ok(())
+    fn put_touched_together(&mut self, settled: &[TableSettled]) {
+        let parts: Option<Vec<TableEntry>> = settled.iter().map(|of| of.touched.clone()).collect();
+        self.touched = parts.and_then(TableEntry::of_parts);
     }
 
     async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
@@ -410,39 +346,6 @@ impl Work<'_> {
         }
         Ok((first, more))
     }
-
-    fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
-        let rows = ledger::rows(loaded_at_s, lines)?;
-        self.append_rows("ledger", &rows)
-    }
-
-    async fn old_data_ends(&self) -> Result<BTreeMap<String, i64>, IntakeError> {
-        let Some(before) = self.building.site().before() else {
-            return Ok(BTreeMap::new());
-        };
-        let Some(entry) = before.manifest().tables.get("data_ends") else {
-            return Ok(BTreeMap::new());
-        };
-        self.session.add_files("data_ends", before.path(), entry)?;
-        let cells = cells(self.session, "data_ends", &[]).await?;
-        let pairs = cells.texts("table_name").into_iter().zip(cells.ints("through_s"));
-        Ok(pairs.filter_map(|(name, end)| Some((name?, end?))).collect())
-    }
-
-    fn store_data_ends(&mut self, data_ends: &BTreeMap<String, i64>) -> Result<(), IntakeError> {
-        let names = StringArray::from_iter_values(data_ends.keys());
-        let ends = Int64Array::from_iter_values(data_ends.values().copied());
-        let rows =
-            RecordBatch::try_from_iter([("table_name", Arc::new(names) as _), ("through_s", Arc::new(ends) as _)])
-                .map_err(|source| IntakeError::Rows {
-                    table: "data_ends",
-                    source,
-                })?;
-        let mut writer = self.building.site().table("data_ends", &rows.schema(), None)?;
-        writer.push(&rows)?;
-        let entry = writer.finish()?;
-        self.add("data_ends", &entry)
-    }
 }
 
 async fn merges_of(session: &Session) -> Result<BTreeMap<String, String>, IntakeError> {
@@ -452,16 +355,4 @@ async fn merges_of(session: &Session) -> Result<BTreeMap<String, String>, Intake
         .into_iter()
         .zip(live.texts("into_infant_id"));
     Ok(pairs.filter_map(|(from, into)| Some((from?, into?))).collect())
-}
-
-/// The rows with the number of their load, by which they are kept.
-fn by_load(rows: &RecordBatch, load: i64, table: &str) -> Result<RecordBatch, IntakeError> {
-    let mut fields: Vec<_> = rows.schema().fields().iter().cloned().collect();
-    fields.push(Arc::new(Field::new("load", DataType::Int64, true)));
-    let mut columns = rows.columns().to_vec();
-    columns.push(Arc::new(Int64Array::from(vec![load; rows.num_rows()])));
-    RecordBatch::try_new(Arc::new(Schema::new(fields)), columns).map_err(|source| IntakeError::Appended {
-        table: table.to_owned(),
-        source,
-    })
 }

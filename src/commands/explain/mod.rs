@@ -1,33 +1,40 @@
 //! `siskin measure --explain`: what a measure is, how its counts came about, and its SQL.
 
+mod definition;
+
 use jiff::Timestamp;
 use serde_json::json;
 
 use crate::cli::{Format, Measure};
 use crate::error::Error;
 use crate::pages::words;
-use crate::protocol::Protocol;
+use crate::protocol::{Protocol, Version};
 use crate::queries::catalogue::{self, Query};
 use crate::queries::explain::{Case, Flow, measure_of};
+use crate::queries::figure_names::figure_names;
 use crate::queries::figures::quoted;
 use crate::queries::measure::Measuring;
 
 use super::output::Say;
-
-/// Parts of a header that define a measure, and what they are called.
-const PARTS: [(&str, &str); 6] = [
-    ("what", "What"),
-    ("figures", "Figures"),
-    ("left out", "Left out"),
-    ("choices", "Choices"),
-    ("direction", "Direction"),
-    ("source", "Source"),
-];
+use definition::definition;
 
 /// Explains the measure or figure of that name.
 pub(super) async fn run(measuring: &Measuring<'_>, name: &str, options: &Measure, say: &Say) -> Result<(), Error> {
     let query = measure_of(name).ok_or_else(|| no_such(name))?;
+    let protocol = measuring.protocol;
+    let versions = options
+        .month
+        .map_or(protocol.versions(), |month| protocol.versions_of(month));
+    if query.name != name && !figures_of(query, versions).iter().any(|figure| figure == name) {
+        return Err(not_in_force(query, name, versions));
+    }
     let Some(month) = options.month else {
+        if options.format != Format::Table {
+            return Err(Error::Usage(
+                "without a month there are no counts to print so\n  to do: add --month, such as --month 2026-09"
+                    .to_owned(),
+            ));
+        }
         return say.result(&format!("{}{}", definition(query), sql(query)));
     };
     if options.rows && options.format != Format::Table {
@@ -38,13 +45,20 @@ pub(super) async fn run(measuring: &Measuring<'_>, name: &str, options: &Measure
         });
     }
     let flows = measuring.flows(query, name, month).await?;
-    if options.format == Format::Json {
-        let steps = flows.iter().map(flow_json).collect::<Vec<_>>();
-        return say.result(&format!("{}\n", serde_json::to_string_pretty(&steps)?));
+    match options.format {
+        Format::Json => {
+            let steps = flows.iter().map(flow_json).collect::<Vec<_>>();
+            return say.result(&format!("{}\n", serde_json::to_string_pretty(&steps)?));
+        }
+        Format::Csv => return say.result(&flows_csv(&flows)),
+        Format::Table => {}
     }
     let mut text = definition(query);
     text.push_str(&format!("\nHow the figures of {} came about\n", month.in_words()));
     text.extend(flows.iter().map(flow_text));
+    if flows.is_empty() {
+        text.push_str("\n  the protocol in force has no rule that gives a figure\n");
+    }
     if options.rows {
         let cases = measuring.cases(query, name, month).await?;
         text.push_str(&format!("\nThe {} cases behind them\n\n", cases.len()));
@@ -62,46 +76,24 @@ fn no_such(name: &str) -> Error {
     ))
 }
 
-/// What the header says, and the choices of the derived tables it rests on.
-fn definition(query: &Query) -> String {
-    let mut text = format!("{} ({})\n", query.header.get("title"), query.name);
-    for (key, title) in PARTS {
-        let told = query.header.get(key);
-        if !told.is_empty() {
-            text.push_str(&paragraph(title, told));
-        }
-    }
-    for derived in catalogue::rests_on(query) {
-        let title = format!("Table {}", derived.name);
-        let told = format!(
-            "{}: {}. {}",
-            derived.header.get("title"),
-            derived.header.get("grain"),
-            derived.header.get("choices")
-        );
-        text.push_str(&paragraph(&title, told.trim()));
-    }
-    text
+/// The figures that a measure gives under versions of the protocol.
+fn figures_of(query: &Query, versions: &[Version]) -> Vec<String> {
+    let formulas = query.header.figures().into_iter();
+    formulas
+        .flat_map(|formula| figure_names(query, &formula, versions))
+        .collect()
 }
 
-/// Widest line of prose.
-const LINE: usize = 96;
-
-fn paragraph(title: &str, told: &str) -> String {
-    let mut text = format!("\n{title}\n ");
-    let mut width = 1;
-    for word in told.split_whitespace() {
-        let length = word.chars().count();
-        if width + 1 + length > LINE {
-            text.push_str("\n ");
-            width = 1;
-        }
-        text.push(' ');
-        text.push_str(word);
-        width += 1 + length;
-    }
-    text.push('\n');
-    text
+/// A figure that another protocol may give: its rule, band, day or hour is not in this one.
+fn not_in_force(query: &Query, name: &str, versions: &[Version]) -> Error {
+    let figures = figures_of(query, versions);
+    let to_do = match figures.is_empty() {
+        true => format!("it gives no figure of {}; `siskin check` tells its rules", query.name),
+        false => format!("name one of: {}", figures.join(", ")),
+    };
+    Error::Usage(format!(
+        "the protocol in force has no rule that gives '{name}'\n  to do: {to_do}"
+    ))
 }
 
 /// The SQL of the measure and of the derived tables it rests on.
@@ -120,6 +112,25 @@ fn flow_text(flow: &Flow) -> String {
             text.push_str(&format!("    {:>9}  {}\n", format!("- {n}"), words::outcome(reason)));
         }
         text.push_str(&format!("    {:>9}  {}\n", step.left, step.what));
+    }
+    text
+}
+
+/// A row for what dropped out before a step and one for what is left of it, steps counted from 1.
+fn flows_csv(flows: &[Flow]) -> String {
+    let mut text = String::from("figure,step,kind,name,n\n");
+    for flow in flows {
+        for (number, step) in (1..).zip(&flow.steps) {
+            let left = [("left", &step.what, step.left)];
+            let dropped = step.dropped.iter().map(|(reason, n)| ("dropped", reason, *n));
+            for (kind, name, n) in dropped.chain(left) {
+                text.push_str(&format!(
+                    "{},{number},{kind},{},{n}\n",
+                    quoted(&flow.figure),
+                    quoted(name)
+                ));
+            }
+        }
     }
     text
 }

@@ -1,0 +1,121 @@
+//! Small tables that a load settles besides the source tables: what it mended, what no table
+//! took, what waits, its ledger, and the data ends.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use arrow::array::{Int64Array, RecordBatch, StringArray};
+use arrow::datatypes::{DataType, Field, Schema};
+
+use super::Work;
+use crate::engine::next_batch;
+use crate::intake::IntakeError;
+use crate::intake::again::Mended;
+use crate::intake::ledger::{self, LedgerLine};
+use crate::intake::of_table::{TableSettled, cells};
+use crate::intake::stage::Staged;
+use crate::queries::catalogue;
+use crate::warehouse::tables::held_schema;
+
+impl Work<'_> {
+    /// Stores which rows of earlier loads were taken in now.
+    pub(super) fn store_mended(&mut self, mended: &[Mended]) -> Result<(), IntakeError> {
+        let rows = Mended::rows(mended)?;
+        self.append_rows("mended", &rows)
+    }
+
+    /// Stores the codes that no table wanted; that is news unless the file was loaded before.
+    pub(super) async fn store_unmapped(&mut self, staged: &Staged) -> Result<(), IntakeError> {
+        let site = self.site();
+        let mut known: Vec<String> = Vec::new();
+        if let Some(ledger) = site.carry_over("ledger")? {
+            self.session.add_files("ledger", site.path(), &ledger)?;
+            let loaded = cells(self.session, "files_loaded", &[]).await?;
+            known = loaded.texts("sha256").into_iter().flatten().collect();
+        }
+        let is_new = |file: &str| {
+            let of_file = staged.files.iter().filter(|f| f.path == file && !f.sha256.is_empty());
+            of_file.into_iter().any(|f| !known.contains(&f.sha256))
+        };
+        let new = staged.unmapped.of_files(is_new);
+        self.is_news |= !new.is_empty();
+        let rows = new.rows()?;
+        self.append_rows("unmapped_codes", &rows)
+    }
+
+    /// Appends rows of this load to a table kept by load.
+    fn append_rows(&mut self, name: &str, rows: &RecordBatch) -> Result<(), IntakeError> {
+        let site = self.site();
+        let rows = by_load(rows, site.load(), name)?;
+        let mut writer = site.table(name, &rows.schema(), Some("load"))?;
+        if rows.num_rows() > 0 {
+            writer.push(&rows)?;
+        }
+        let mut entry = writer.finish()?;
+        if let Some(old) = site.carry_over(name)? {
+            entry.files.splice(0..0, old.files);
+        }
+        self.add(name, &entry)
+    }
+
+    /// Stores the rows that wait for others, table by table.
+    pub(super) async fn store_held(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
+        let site = self.site();
+        let mut writer = site.table("held", &held_schema(), None)?;
+        let own = self.session.beside(&[]).await?;
+        for of_table in settled {
+            own.add_files("held", &site.scratch(), &of_table.held)?;
+            let mut rows = own.stream("held", catalogue::intake("held_of_table"), &[]).await?;
+            while let Some(batch) = next_batch("held", &mut rows).await? {
+                writer.push(&batch)?;
+            }
+        }
+        let entry = writer.finish()?;
+        self.add("held", &entry)
+    }
+
+    pub(super) fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
+        let rows = ledger::rows(loaded_at_s, lines)?;
+        self.append_rows("ledger", &rows)
+    }
+
+    pub(super) async fn old_data_ends(&self) -> Result<BTreeMap<String, i64>, IntakeError> {
+        let Some(before) = self.building.site().before() else {
+            return Ok(BTreeMap::new());
+        };
+        let Some(entry) = before.manifest().tables.get("data_ends") else {
+            return Ok(BTreeMap::new());
+        };
+        self.session.add_files("data_ends", before.path(), entry)?;
+        let cells = cells(self.session, "data_ends", &[]).await?;
+        let pairs = cells.texts("table_name").into_iter().zip(cells.ints("through_s"));
+        Ok(pairs.filter_map(|(name, end)| Some((name?, end?))).collect())
+    }
+
+    pub(super) fn store_data_ends(&mut self, data_ends: &BTreeMap<String, i64>) -> Result<(), IntakeError> {
+        let names = StringArray::from_iter_values(data_ends.keys());
+        let ends = Int64Array::from_iter_values(data_ends.values().copied());
+        let rows =
+            RecordBatch::try_from_iter([("table_name", Arc::new(names) as _), ("through_s", Arc::new(ends) as _)])
+                .map_err(|source| IntakeError::Rows {
+                    table: "data_ends",
+                    source,
+                })?;
+        let mut writer = self.building.site().table("data_ends", &rows.schema(), None)?;
+        writer.push(&rows)?;
+        let entry = writer.finish()?;
+        self.add("data_ends", &entry)
+    }
+}
+
+/// The rows with the number of their load, by which they are kept.
+fn by_load(rows: &RecordBatch, load: i64, table: &str) -> Result<RecordBatch, IntakeError> {
+    let mut fields: Vec<_> = rows.schema().fields().iter().cloned().collect();
+    fields.push(Arc::new(Field::new("load", DataType::Int64, true)));
+    let mut columns = rows.columns().to_vec();
+    columns.push(Arc::new(Int64Array::from(vec![load; rows.num_rows()])));
+    RecordBatch::try_new(Arc::new(Schema::new(fields)), columns).map_err(|source| IntakeError::Appended {
+        table: table.to_owned(),
+        source,
+    })
+}

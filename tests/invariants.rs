@@ -137,7 +137,8 @@ fn dependencies_point_one_way() {
                 "commands",
             ],
         ),
-        ("queries", &["intake", "extracts", "pages", "commands"]),
+        ("queries", &["intake", "extracts", "signals", "pages", "commands"]),
+        ("signals", &["intake", "extracts", "charts", "pages", "commands"]),
         ("intake", &["pages", "commands", "invent"]),
     ];
     for (folder, forbidden) in rules {
@@ -248,6 +249,20 @@ fn no_number_of_the_protocol_stands_in_a_query() {
                     || (group_files.contains(&name.as_str()) && of_groups.contains(&word));
                 assert!(!is_number || is_allowed, "{name}: {line}");
             }
+        }
+    }
+}
+
+#[test]
+fn every_measure_says_which_way_its_figures_are_better() {
+    for query in catalogue::measures() {
+        let better = query.header.get("better");
+        let figures: Vec<&str> = query.header.figures().iter().map(|f| f.name).collect();
+        for (place, part) in better.split(';').map(str::trim).enumerate() {
+            let (name, word) = part.rsplit_once(' ').unwrap_or(("", part));
+            assert!(["higher", "lower", "neither"].contains(&word), "{}: {part}", query.name);
+            let is_known = if place == 0 { name.is_empty() } else { figures.contains(&name) };
+            assert!(is_known, "{}: {part}", query.name);
         }
     }
 }

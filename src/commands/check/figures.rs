@@ -1,11 +1,11 @@
 //! Names of measures and figures in a protocol: audiences and targets that are of none, or are
 //! wanted the wrong way round.
 
-use crate::pages::words;
 use crate::protocol::{Protocol, Target, Version};
 use crate::queries::catalogue::{self, Query};
 use crate::queries::figure_names::figure_names;
 use crate::queries::figures::Quantity;
+use crate::queries::header::Better;
 
 /// The figure that a version without `[version.coverage]` does not give.
 const COVERAGE: &str = "screening_coverage";
@@ -56,31 +56,11 @@ fn doubt(target: &Target, version: &Version) -> Option<String> {
         Some(_) => "at_most_percent",
         None => "at_least_percent",
     };
-    let (better, fitting) = match is_higher_better(query, figure)? {
-        true => ("higher", "at_least_percent"),
-        false => ("lower", "at_most_percent"),
+    let (better, fitting) = match query.header.better(figure)? {
+        Better::Higher => ("higher", "at_least_percent"),
+        Better::Lower => ("lower", "at_most_percent"),
     };
     (key != fitting).then(|| {
         format!("the target for '{figure}' has {key}, but of this figure {better} is better: was {fitting} meant?")
     })
-}
-
-/// Whether more of a figure is better, as the header of its measure says: `lower is better`, or
-/// for some figures each, `missed: lower is better; in time: higher is better`.
-fn is_higher_better(query: &Query, figure: &str) -> Option<bool> {
-    let told = query.header.get("direction");
-    // Its key tells best which part is meant; where no part has a word of it, its words do.
-    let names = [figure.replace('_', " "), words::figure(figure).to_lowercase()];
-    let better = names.iter().find_map(|name| {
-        let is_of = |whose: &str| whose.split(" and ").any(|part| name.contains(part.trim()));
-        told.split(';').find_map(|part| match part.split_once(':') {
-            Some((whose, better)) => is_of(whose).then_some(better.trim()),
-            None => Some(part.trim()),
-        })
-    })?;
-    match better.split(' ').next()? {
-        "higher" => Some(true),
-        "lower" => Some(false),
-        _ => None,
-    }
 }

@@ -42,7 +42,9 @@ pub fn demo() -> &'static Demo {
         let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-warehouse");
         let copy = folder.path().join("sample-warehouse");
         copy_folder(&sample.join("extracts"), &copy.join("extracts"));
-        fs::copy(sample.join("protocol.toml"), copy.join("protocol.toml")).unwrap();
+        for file in ["protocol.toml", "notes.toml"] {
+            fs::copy(sample.join(file), copy.join(file)).unwrap();
+        }
         let out = folder.path().join("reports");
         let done = siskin(&[
             "demo",

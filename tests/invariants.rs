@@ -261,7 +261,11 @@ fn every_measure_says_which_way_its_figures_are_better() {
         for (place, part) in better.split(';').map(str::trim).enumerate() {
             let (name, word) = part.rsplit_once(' ').unwrap_or(("", part));
             assert!(["higher", "lower", "neither"].contains(&word), "{}: {part}", query.name);
-            let is_known = if place == 0 { name.is_empty() } else { figures.contains(&name) };
+            let is_known = if place == 0 {
+                name.is_empty()
+            } else {
+                figures.contains(&name)
+            };
             assert!(is_known, "{}: {part}", query.name);
         }
     }

@@ -49,4 +49,5 @@ mod sources {
     mod rules; // each rule of sources.toml
     mod spectrum; // csv-spectrum, and every prefix of every file
 }
+mod signals; // verdicts, phases, drifting meters, agreement: by hand, and planted effects in the sample
 mod statistics; // published figures and examples worked by hand

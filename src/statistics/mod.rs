@@ -8,6 +8,7 @@ pub mod binomial;
 mod centred;
 pub mod clustered;
 pub mod comparison;
+pub mod control;
 mod incomplete_beta;
 pub mod line;
 pub mod means;

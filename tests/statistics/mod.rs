@@ -1,5 +1,6 @@
 //! Statistics against published figures. Sources beside each.
 
+mod control;
 mod published;
 
 mod agreement;

@@ -1,0 +1,42 @@
+//! Which months of a phase are its baseline, and which process they make.
+
+use super::super::dispersion::Dispersion;
+use super::model::{self, Cell, Model};
+use super::{BASELINE, BASELINE_OF_SPREAD, Series, Why};
+
+/// What the judged months of a phase are held against.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Fitted {
+    /// The steady process, or why there is none.
+    pub(super) model: Result<Model, Why>,
+    /// Number of judged months, from the first, that set it.
+    pub(super) baseline: usize,
+    /// Spread of the first twelve.
+    pub(super) dispersion: Option<Dispersion>,
+}
+
+impl Fitted {
+    pub(super) fn to(series: Series<'_>, judged: &[Cell]) -> Fitted {
+        let first = &judged[..judged.len().min(BASELINE)];
+        let dispersion = model::dispersion(series, first);
+        let is_more_than_chance = dispersion.is_some_and(|dispersion| dispersion.is_more_than_chance());
+        // Where neighbours differ by no more than chance the series drifts or steps.
+        let is_wide = is_more_than_chance && model::sigma_z(series, first).is_some_and(|sigma_z| sigma_z > 1.0);
+        let most = match series {
+            Series::Proportions(_) | Series::Rates { .. } if !is_wide => BASELINE,
+            Series::CasesBetween(_) => BASELINE,
+            _ => BASELINE_OF_SPREAD,
+        };
+        let baseline = judged.len().min(most);
+        let model = if judged.len() < BASELINE {
+            Err(Why::FewMonths { found: judged.len() })
+        } else {
+            Model::of(series, &judged[..baseline], is_wide).ok_or(Why::NoSpread)
+        };
+        Fitted {
+            model,
+            baseline: if model.is_ok() { baseline } else { 0 },
+            dispersion,
+        }
+    }
+}

@@ -1,0 +1,253 @@
+//! The chart of one measure over months: which kind, which limits, which signals.
+//!
+//! **Phases.** A documented change starts a phase; each phase is a chart of its own. The first
+//! [`BASELINE`] months of a phase that have data and are not provisional are its *baseline*: they
+//! alone set centre and limits, and later months are judged against them. A baseline of 12 is
+//! the least that is advised for first limits, and 20 or more are better (Provost LP, Murray SK
+//! (2011) The Health Care Data Guide, from memory; common practice). Proportions and rates can do
+//! with 12, since chance within a month tells their spread. Where the spread between months
+//! has to be learnt too (Laney's limits, single values, times) 12 are so few that one steady chart
+//! in five would signal within two years; there the baseline grows to [`BASELINE_OF_SPREAD`]
+//! months as they come. A phase with fewer than 12 has no limits, only the run rules about its
+//! median once ten values are off it; with fewer again it has nothing: too few.
+//!
+//! **Kind.** Proportions and rates have three-sigma limits by denominator, or exact ones in a
+//! month where fewer than five events (or trials without one) are expected. Where the first 12
+//! months differ by more than chance ([`super::dispersion`]) the limits are Laney's, with a sigma_z
+//! not under 1; a month that needs exact limits then has the wider of both on either side. Where
+//! nothing (or everything) happened in the baseline, its centre is 0 (or 1) and the limits are
+//! those of one event (or one trial without) in it: no chance at all cannot be concluded.
+//! Single values have individuals limits, cases between rare events exact geometric ones, times
+//! between them those of the t-chart. Where all values of the baseline are one there is no spread
+//! to set limits by: runs only, or too few.
+//!
+//! **Rules**, few on purpose, since each adds its own false signals:
+//!
+//! * *beyond limit*: a month strictly outside its limits; on every chart that has limits. Finds
+//!   single strange months and large changes.
+//! * *long run* and *few crossings* about the median of the phase ([`super::run_chart`]): on every
+//!   chart with ten values off the median, at least 40 % of them on either side. Find lasting
+//!   shifts and drifts.
+//!
+//! Runs are counted about the median, not the centre: they ask nothing of the distribution, so
+//! they hold on skewed and small counts as well, where half of all values do not lie above the
+//! mean. They do ask that a value be as likely above as below; where many values lie on the
+//! median (months with 0 of a rare event) that fails, and simulated steady charts of half an
+//! event a month signalled in 9 of 10 cases within four years. Hence the 40 %. Tests by zones and
+//! a fixed run of eight or nine ([`super::rules`]) need nearly normal values and a known centre,
+//! and their false signals grow with the length of the series; they are not used here.
+//!
+//! **Provisional** months are drawn with their limits, but set none, fire no rule and do not
+//! count in the median. Months without data are passed over.
+//!
+//! [`false_signals`] says how often a steady chart signals all the same.
+//!
+//! Degenerate cases: a month without trials or exposure, with more events than trials, or with a
+//! value that is not finite (or a negative time) counts as one without data. No months give no
+//! phases. Phase starts outside the series are passed over, as are provisional marks; months
+//! without a mark are final.
+
+pub mod false_signals;
+mod fitted;
+mod model;
+mod phase;
+mod signals;
+
+use std::ops::Range;
+
+pub use self::signals::{Rule, Signal};
+use super::Limits;
+use super::change_point::Change;
+use super::dispersion::Dispersion;
+use super::run_chart::RunChart;
+
+/// Number of months that set the limits of a phase; with fewer it has none.
+pub const BASELINE: usize = 12;
+
+/// Number of months that set them, once there are so many, where spread must be learnt as well.
+pub const BASELINE_OF_SPREAD: usize = 24;
+
+/// What is charted, one entry a month (or an interval, for rare events), in order.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Series<'a> {
+    /// Events and trials by month; `None` is no data.
+    Proportions(&'a [Option<(u64, u64)>]),
+    /// Events and exposure (births, say) by month, as a rate per so much of it.
+    Rates {
+        /// Events and exposure.
+        months: &'a [Option<(u64, u64)>],
+        /// Exposure a rate is given per: 1000, say.
+        per: f64,
+    },
+    /// One value a month, a median of hours, say.
+    Values {
+        /// The values.
+        months: &'a [Option<f64>],
+        /// The scale on which they are nearly normal.
+        scale: Scale,
+    },
+    /// Cases strictly between one rare event and the next.
+    CasesBetween(&'a [u64]),
+    /// Time between one rare event and the next, in any one unit.
+    TimesBetween(&'a [f64]),
+}
+
+/// The scale on which limits of single values are set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scale {
+    /// That of the values.
+    Plain,
+    /// That of their power 1/3.6, as for the times of [`super::t`]: for values that cannot be
+    /// negative and have a long tail upwards, such as medians of hours over few cases.
+    LongTail,
+}
+
+/// A kind of chart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Proportions, three-sigma limits.
+    P,
+    /// Proportions, exact binomial limits in at least one month.
+    PExact,
+    /// Proportions of months that differ by more than chance.
+    LaneyP,
+    /// Rates, three-sigma limits.
+    U,
+    /// Rates, exact Poisson limits in at least one month.
+    UExact,
+    /// Rates of months that differ by more than chance.
+    LaneyU,
+    /// Single values.
+    Individuals,
+    /// Cases between rare events, exact geometric limits.
+    G,
+    /// Times between rare events.
+    T,
+    /// No limits; runs about the median.
+    RunOnly(Why),
+    /// Neither limits nor runs.
+    TooFew(Why),
+}
+
+/// Why a phase has no limits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// Fewer months than a baseline needs.
+    FewMonths {
+        /// Final months with data in the phase.
+        found: usize,
+    },
+    /// All values of the baseline are one.
+    NoSpread,
+}
+
+/// One month as drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Month {
+    /// The proportion, rate, value or interval; `None` for no data.
+    pub value: Option<f64>,
+    /// Centre line; `None` in a phase without limits.
+    pub centre: Option<f64>,
+    /// Limits; `None` in a phase without them or, where they follow a denominator, without data.
+    pub limits: Option<Limits>,
+    /// Whether exact limits of a count set at least one of the two.
+    pub is_exact: bool,
+    /// Distance from the centre in standard deviations, on the scale on which the limits are
+    /// symmetrical before they are cut; `None` with exact limits, which have no such scale.
+    pub z: Option<f64>,
+    /// Whether the month sets the limits.
+    pub is_baseline: bool,
+    /// Whether the month may still change.
+    pub is_provisional: bool,
+    /// Rules that point at this month: beyond limit, or it is one of a long run.
+    pub signals: Vec<Rule>,
+}
+
+/// One phase.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Phase {
+    /// Its months.
+    pub months: Range<usize>,
+    /// The kind of its chart.
+    pub kind: Kind,
+    /// The months that set its limits, in order; empty without limits.
+    pub baseline: Vec<usize>,
+    /// Final months with data: those that are judged.
+    pub judged: usize,
+    /// Centre line; `None` without limits.
+    pub centre: Option<f64>,
+    /// Laney's factor, where it was used.
+    pub sigma_z: Option<f64>,
+    /// Spread of the first 12 judged months of proportions and rates, or of all when fewer.
+    pub dispersion: Option<Dispersion>,
+    /// Runs about the median, months by their index in the series; `None` without data. With too few
+    /// values off the median, or too few of them on one side, nothing is allowed or forbidden.
+    pub runs: Option<RunChart>,
+    /// Where the phase has a signal: since when it most likely runs at another level. Not given for
+    /// rare events.
+    pub change: Option<Change>,
+    /// Probability of at least one signal were nothing changed.
+    pub false_signal: f64,
+}
+
+/// A whole chart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chart {
+    /// Every month of the series.
+    pub months: Vec<Month>,
+    /// The phases, in order; at least one unless there are no months.
+    pub phases: Vec<Phase>,
+    /// All signals, by first month.
+    pub signals: Vec<Signal>,
+}
+
+impl Chart {
+    /// The chart of a series.
+    ///
+    /// `phases` are the indices of months at which a documented change starts another phase;
+    /// `provisional` marks months that may still change.
+    ///
+    /// ```
+    /// use siskin::statistics::control::Side;
+    /// use siskin::statistics::control::chart::{Chart, Kind, Rule, Series};
+    /// let mut months = vec![Some((20, 200)); 13];
+    /// months[12] = Some((60, 200));
+    /// let chart = Chart::of(Series::Proportions(&months), &[], &[]);
+    /// assert_eq!(chart.phases[0].kind, Kind::P);
+    /// let signal = chart.signals[0];
+    /// assert_eq!((signal.rule, signal.first, signal.side), (Rule::BeyondLimit, 12, Some(Side::Above)));
+    /// ```
+    pub fn of(series: Series<'_>, phases: &[usize], provisional: &[bool]) -> Chart {
+        let cells = model::cells(series);
+        let mut starts: Vec<usize> = phases.iter().copied().filter(|start| *start < cells.len()).collect();
+        starts.push(0);
+        starts.sort_unstable();
+        starts.dedup();
+        let mut chart = Chart {
+            months: Vec::with_capacity(cells.len()),
+            phases: Vec::new(),
+            signals: Vec::new(),
+        };
+        if cells.is_empty() {
+            return chart;
+        }
+        let ends = starts.iter().skip(1).copied().chain([cells.len()]);
+        for (start, end) in starts.iter().copied().zip(ends) {
+            let (phase, months, signals) = phase::drawn(series, &cells, start..end, provisional, chart.phases.len());
+            chart.phases.push(phase);
+            chart.months.extend(months);
+            chart.signals.extend(signals);
+        }
+        chart.signals.sort_by_key(|signal| (signal.first, signal.rule));
+        chart
+    }
+
+    /// Probability of at least one signal on the whole chart were nothing changed.
+    pub fn false_signal(&self) -> f64 {
+        1.0 - self
+            .phases
+            .iter()
+            .map(|phase| 1.0 - phase.false_signal)
+            .product::<f64>()
+    }
+}

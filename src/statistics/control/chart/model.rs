@@ -1,0 +1,263 @@
+//! The steady process a phase is held against: fitted to its baseline, asked for limits.
+
+use super::super::dispersion::Dispersion;
+use super::super::individuals::Individuals;
+use super::super::{Limits, g, laney, p, t, u};
+use super::{Kind, Scale, Series};
+
+/// One month with data. Events and denominators are 0 where the series has none.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cell {
+    pub(super) value: f64,
+    pub(super) events: u64,
+    pub(super) trials: u64,
+    pub(super) exposure: f64,
+}
+
+impl Cell {
+    fn of_value(value: f64) -> Option<Cell> {
+        value.is_finite().then_some(Cell {
+            value,
+            events: 0,
+            trials: 0,
+            exposure: 0.0,
+        })
+    }
+
+    fn of_proportion((events, trials): (u64, u64)) -> Option<Cell> {
+        (trials > 0 && events <= trials).then(|| Cell {
+            value: events as f64 / trials as f64,
+            events,
+            trials,
+            exposure: 0.0,
+        })
+    }
+
+    fn of_rate((events, exposure): (u64, u64), per: f64) -> Option<Cell> {
+        let exposure = exposure as f64 / per;
+        let value = events as f64 / exposure;
+        let is_defined = exposure > 0.0 && exposure.is_finite() && value.is_finite();
+        is_defined.then_some(Cell {
+            value,
+            events,
+            trials: 0,
+            exposure,
+        })
+    }
+}
+
+/// The months of a series; `None` where there is no usable figure.
+pub(super) fn cells(series: Series<'_>) -> Vec<Option<Cell>> {
+    match series {
+        Series::Proportions(months) => months.iter().map(|month| Cell::of_proportion((*month)?)).collect(),
+        Series::Rates { months, per } => months.iter().map(|month| Cell::of_rate((*month)?, per)).collect(),
+        Series::Values { months, scale } => {
+            let is_possible = |cell: &Cell| scale == Scale::Plain || cell.value >= 0.0;
+            let value = |value: &Option<f64>| Cell::of_value((*value)?).filter(is_possible);
+            months.iter().map(value).collect()
+        }
+        Series::CasesBetween(counts) => counts.iter().map(|count| Cell::of_value(*count as f64)).collect(),
+        Series::TimesBetween(times) => {
+            let time = |time: &f64| Cell::of_value(*time).filter(|cell| cell.value >= 0.0);
+            times.iter().map(time).collect()
+        }
+    }
+}
+
+pub(super) fn proportions(cells: &[Cell]) -> Vec<(u64, u64)> {
+    cells.iter().map(|cell| (cell.events, cell.trials)).collect()
+}
+
+pub(super) fn rates(cells: &[Cell]) -> Vec<(u64, f64)> {
+    cells.iter().map(|cell| (cell.events, cell.exposure)).collect()
+}
+
+/// Spread of the baseline of proportions or rates.
+pub(super) fn dispersion(series: Series<'_>, baseline: &[Cell]) -> Option<Dispersion> {
+    match series {
+        Series::Proportions(_) => Dispersion::of_proportions(&proportions(baseline)),
+        Series::Rates { .. } => Dispersion::of_rates(&rates(baseline)),
+        _ => None,
+    }
+}
+
+/// How much more neighbouring months differ than by chance within a month, where that is defined.
+pub(super) fn sigma_z(series: Series<'_>, baseline: &[Cell]) -> Option<f64> {
+    match series {
+        Series::Proportions(_) => {
+            let months = proportions(baseline);
+            laney::sigma_z(&laney::standardised_proportions(&months, p::centre(&months)?)?)
+        }
+        Series::Rates { .. } => {
+            let months = rates(baseline);
+            laney::sigma_z(&laney::standardised_rates(&months, u::centre(&months)?)?)
+        }
+        _ => None,
+    }
+}
+
+/// A steady process.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Model {
+    /// `chance` sets the limits: the centre, unless that is 0 or 1.
+    Proportion {
+        centre: f64,
+        chance: f64,
+        sigma_z: Option<f64>,
+    },
+    /// `rate` sets the limits: the centre, unless that is 0.
+    Rate {
+        centre: f64,
+        rate: f64,
+        sigma_z: Option<f64>,
+    },
+    Value {
+        of: Individuals,
+        scale: Scale,
+    },
+    Cases {
+        mean: f64,
+    },
+    Times {
+        of: Individuals,
+    },
+}
+
+impl Model {
+    /// That of a whole baseline; `None` when its values have no spread.
+    pub(super) fn of(series: Series<'_>, baseline: &[Cell], is_wide: bool) -> Option<Model> {
+        let values: Vec<f64> = baseline.iter().map(|cell| cell.value).collect();
+        let has_spread = |of: &Individuals| of.mean_range > 0.0;
+        // Limits narrower than chance within a month would call chance a signal.
+        let sigma_z = sigma_z(series, baseline)
+            .filter(|_| is_wide)
+            .map(|factor| factor.max(1.0));
+        match series {
+            Series::Proportions(_) => {
+                let months = proportions(baseline);
+                let centre = p::centre(&months)?;
+                let one = 1.0 / months.iter().map(|month| month.1 as f64).sum::<f64>();
+                let chance = centre.clamp(one, (1.0 - one).max(one));
+                Some(Model::Proportion {
+                    centre,
+                    chance,
+                    sigma_z,
+                })
+            }
+            Series::Rates { .. } => {
+                let months = rates(baseline);
+                let centre = u::centre(&months)?;
+                let one = 1.0 / months.iter().map(|month| month.1).sum::<f64>();
+                let rate = centre.max(one);
+                Some(Model::Rate { centre, rate, sigma_z })
+            }
+            Series::Values { scale, .. } => {
+                let of = match scale {
+                    Scale::Plain => Individuals::of(&values),
+                    Scale::LongTail => t::individuals(&values),
+                };
+                of.filter(has_spread).map(|of| Model::Value { of, scale })
+            }
+            Series::CasesBetween(_) => {
+                let mean = values.iter().sum::<f64>() / values.len() as f64;
+                g::exact(mean).filter(|_| mean > 0.0).map(|_| Model::Cases { mean })
+            }
+            Series::TimesBetween(_) => t::individuals(&values).filter(has_spread).map(|of| Model::Times { of }),
+        }
+    }
+
+    pub(super) fn kind(&self, is_any_exact: bool) -> Kind {
+        match self {
+            Model::Proportion { sigma_z: Some(_), .. } => Kind::LaneyP,
+            Model::Proportion { .. } if is_any_exact => Kind::PExact,
+            Model::Proportion { .. } => Kind::P,
+            Model::Rate { sigma_z: Some(_), .. } => Kind::LaneyU,
+            Model::Rate { .. } if is_any_exact => Kind::UExact,
+            Model::Rate { .. } => Kind::U,
+            Model::Value { .. } => Kind::Individuals,
+            Model::Cases { .. } => Kind::G,
+            Model::Times { .. } => Kind::T,
+        }
+    }
+
+    pub(super) fn centre(&self) -> f64 {
+        match self {
+            Model::Proportion { centre, .. } | Model::Rate { centre, .. } => *centre,
+            Model::Cases { mean } => *mean,
+            Model::Value {
+                of,
+                scale: Scale::Plain,
+            } => of.centre,
+            Model::Value { of, .. } | Model::Times { of } => t::raised_back(of.centre),
+        }
+    }
+
+    pub(super) fn sigma_z(&self) -> Option<f64> {
+        match self {
+            Model::Proportion { sigma_z, .. } | Model::Rate { sigma_z, .. } => *sigma_z,
+            _ => None,
+        }
+    }
+
+    /// Limits of a month, and whether they are exact ones of a count.
+    pub(super) fn limits(&self, cell: Option<Cell>) -> Option<(Limits, bool)> {
+        match self {
+            Model::Proportion { chance, sigma_z, .. } => {
+                let trials = cell?.trials;
+                let is_exact = p::needs_exact(*chance, trials);
+                let plain = p::limits(*chance, trials)?;
+                let wide = sigma_z.and_then(|factor| laney::proportion_limits(*chance, trials, factor));
+                Some(wider(plain, wide, is_exact))
+            }
+            Model::Rate { rate, sigma_z, .. } => {
+                let exposure = cell?.exposure;
+                let is_exact = u::needs_exact(*rate, exposure);
+                let plain = u::limits(*rate, exposure)?;
+                let wide = sigma_z.and_then(|factor| laney::rate_limits(*rate, exposure, factor));
+                Some(wider(plain, wide, is_exact))
+            }
+            Model::Cases { mean } => g::exact(*mean).map(|limits| (limits, true)),
+            Model::Value {
+                of,
+                scale: Scale::Plain,
+            } => Some((of.limits(), false)),
+            Model::Value { of, .. } | Model::Times { of } => Some((t::limits(of), false)),
+        }
+    }
+
+    /// Distance of a month from the centre in standard deviations.
+    pub(super) fn z(&self, cell: Cell) -> Option<f64> {
+        let z = match self {
+            Model::Proportion { centre, sigma_z, .. } => {
+                (cell.value - centre) / (p::sigma(*centre, cell.trials)? * sigma_z.unwrap_or(1.0))
+            }
+            Model::Rate { centre, sigma_z, .. } => {
+                (cell.value - centre) / (u::sigma(*centre, cell.exposure)? * sigma_z.unwrap_or(1.0))
+            }
+            Model::Cases { .. } => return None,
+            Model::Value {
+                of,
+                scale: Scale::Plain,
+            } => (cell.value - of.centre) / of.sigma(),
+            Model::Value { of, .. } | Model::Times { of } => {
+                (t::transformed(&[cell.value], t::EXPONENT)?[0] - of.centre) / of.sigma()
+            }
+        };
+        z.is_finite().then_some(z)
+    }
+}
+
+/// Plain limits, or with Laney's the wider on either side; and whether exact ones set any.
+fn wider(plain: Limits, wide: Option<Limits>, is_exact: bool) -> (Limits, bool) {
+    let Some(wide) = wide else {
+        return (plain, is_exact);
+    };
+    if !is_exact {
+        return (wide, false);
+    }
+    let limits = Limits {
+        lower: plain.lower.min(wide.lower),
+        upper: plain.upper.max(wide.upper),
+    };
+    (limits, limits != wide)
+}

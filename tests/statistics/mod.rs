@@ -8,6 +8,7 @@ mod clustered;
 mod comparison;
 mod line;
 mod means;
+mod ours;
 mod proportion;
 mod regression;
 mod summary;

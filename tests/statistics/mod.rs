@@ -8,6 +8,7 @@ mod comparison;
 mod control;
 mod line;
 mod means;
+mod ours;
 mod proportion;
 mod regression;
 mod summary;

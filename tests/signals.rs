@@ -23,7 +23,6 @@ use siskin::signals::units::{self, AllUnits};
 use siskin::signals::verdict::{FoundBy, Verdict, Way, way};
 use siskin::signals::{Looked, Signalled, drift};
 use siskin::statistics::control::Side;
-use siskin::statistics::control::chart::Rule;
 use siskin::warehouse::Warehouse;
 
 use crate::commands::{demo, siskin, text};
@@ -133,7 +132,7 @@ fn a_level_that_changed_and_stayed_is_a_shift_since_its_first_month() {
         panic!("{:?}", found.verdict)
     };
     assert_eq!((since, side), (month("2026-01"), Side::Above));
-    assert!(matches!(found_by, FoundBy::Rule(_)), "{found_by:?}");
+    assert_eq!(found_by, FoundBy::Level);
     assert_eq!(way(side, found.better), Way::Worse);
     let in_time = signalled(&figures("referral_in_time", &after(&more)), &[], "");
     assert_eq!(way(side, in_time.better), Way::Better);
@@ -189,18 +188,14 @@ fn what_is_not_final_or_not_there_is_not_judged() {
     assert!(looked.expected_false > 0.0 && looked.expected_false < 0.1);
 }
 
-/// A run that began long ago and still goes on.
 #[test]
-fn a_long_run_is_a_shift_though_no_month_is_outside_its_limits() {
+fn a_small_lasting_change_is_a_shift_though_no_month_is_outside_its_limits() {
     let more: Vec<(u64, u64)> = (0..14).map(|i| (15 + i % 3, 100)).collect();
     let found = signalled(&figures("missed_referral", &after(&more)), &[], "");
     let Verdict::Shift { since, side, found_by } = found.verdict else {
         panic!("{:?}", found.verdict)
     };
-    assert_eq!(
-        (since, side, found_by),
-        (month("2026-01"), Side::Above, FoundBy::Rule(Rule::LongRun))
-    );
+    assert_eq!((since, side, found_by), (month("2026-01"), Side::Above, FoundBy::Level));
 }
 
 fn pair(meter: &str, later: i32, difference: f64) -> Pair {
@@ -230,6 +225,7 @@ fn a_meter_that_moves_away_from_the_others_is_found_and_a_steady_one_is_not() {
         for (i, noise) in noise.iter().enumerate() {
             pairs.push(pair("A", later, *noise));
             pairs.push(pair("B", later, noise + if later >= 6 { 20.0 } else { 0.0 }));
+            pairs.push(pair("D", later, *noise));
             if i < 1 {
                 pairs.push(pair("C", later, 90.0));
             }
@@ -237,13 +233,20 @@ fn a_meter_that_moves_away_from_the_others_is_found_and_a_steady_one_is_not() {
     }
     let found = drift::drifts(&pairs);
     // C has 12 pairs, too few to be judged.
-    assert_eq!(found.judged, 2);
+    assert_eq!(found.judged, 3);
     assert_eq!(found.found.len(), 1, "{found:?}");
     let drift = &found.found[0];
     assert_eq!((drift.meter.as_str(), drift.side), ("B", Side::Above));
     assert_eq!(drift.flagged, month("2025-07"));
     assert!(drift.began >= month("2025-06") && drift.began <= month("2025-07"));
     assert!((drift.by - 20.0).abs() < 5.0, "{drift:?}");
+    // Of two meters nobody can tell which one moved.
+    let two: Vec<Pair> = pairs
+        .iter()
+        .filter(|pair| pair.meter < "C".to_owned())
+        .cloned()
+        .collect();
+    assert_eq!(drift::drifts(&two).judged, 0);
     assert_eq!(drift::drifts(&[]).judged, 0);
     assert_eq!(drift::drifts(&pairs[..1]).judged, 0);
 }

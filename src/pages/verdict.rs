@@ -8,7 +8,7 @@ use crate::signals::Signalled;
 use crate::signals::phases::{Compared, Trend};
 use crate::signals::verdict::{FoundBy, Verdict, Way, way};
 use crate::statistics::control::Side;
-use crate::statistics::control::chart::{Kind, Rule, Why};
+use crate::statistics::control::chart::{Kind, Why};
 
 use super::numbers;
 
@@ -92,11 +92,10 @@ fn rule(signalled: &Signalled) -> String {
         Verdict::Shift { found_by, .. } => {
             let told = match found_by {
                 FoundBy::Phases => documented,
-                FoundBy::Rule(Rule::BeyondLimit) => {
-                    "months lie outside the limits of the baseline, and the level stayed"
+                FoundBy::Level => {
+                    "two levels explain the months better than one (p under 0.01 for any month of change)"
                 }
-                FoundBy::Rule(Rule::LongRun) => "too many months in a row lie on one side of the median",
-                FoundBy::Rule(Rule::FewCrossings) => "the months cross their median too rarely",
+                FoundBy::LongRun => "too many months in a row, the last among them, lie on one side of the median",
             };
             format!("{}.", begun(told))
         }

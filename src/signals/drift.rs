@@ -1,6 +1,7 @@
 //! Meters that drift: each meter's differences against those of the other meters, summed up.
 //!
-//! A difference of a meter is expected to lie where those of the other meters do. What it is off,
+//! A difference of a meter is expected to lie at the median of the other meters' medians, which one
+//! drifting meter among them moves little. What it is off,
 //! in standard deviations within meters, goes into a tabular cusum in order of time; a sum beyond
 //! the limit is a signal. It began in the month in which that sum last left zero.
 //!
@@ -10,8 +11,8 @@
 //! within about 16 pairs (Siegmund D (1985) Sequential Analysis, from memory). Whoever looks at
 //! many meters should see few of these.
 //!
-//! Too few: a meter with fewer than 20 pairs, or one that has no other to be compared with, is not
-//! judged (common practice).
+//! Too few: meters with fewer than 20 pairs are not judged and judge no other; of fewer than three
+//! nobody can tell which one moved, so that none is judged (common practice).
 
 use std::collections::BTreeMap;
 
@@ -25,8 +26,10 @@ use super::pairs::Pair;
 const ALLOWANCE: f64 = 0.5;
 /// In standard deviations.
 const LIMIT: f64 = 8.0;
-/// Fewer pairs of a meter, or of the others, are not judged.
+/// Meters with fewer pairs are not judged.
 pub const FEWEST_PAIRS: usize = 20;
+/// Of fewer meters nobody can tell which one moved.
+pub const FEWEST_METERS: usize = 3;
 
 /// A meter whose readings moved away from those of the others.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,18 +68,16 @@ pub fn drifts(pairs: &[Pair]) -> Drifts {
     let Some(sd) = spread_within(&of_meter) else {
         return Drifts::default();
     };
+    of_meter.retain(|_, pairs| pairs.len() >= FEWEST_PAIRS);
     let mut drifts = Drifts::default();
+    if of_meter.len() < FEWEST_METERS {
+        return drifts;
+    }
+    let median = |pairs: &[&Pair]| middle(pairs.iter().map(|pair| pair.difference()).collect());
     for (meter, own) in &of_meter {
-        let others: Vec<f64> = of_meter
-            .iter()
-            .filter(|(name, _)| *name != meter)
-            .flat_map(|(_, pairs)| pairs.iter().map(|pair| pair.difference()))
-            .collect();
-        if own.len() < FEWEST_PAIRS || others.len() < FEWEST_PAIRS {
-            continue;
-        }
+        let others = of_meter.iter().filter(|(name, _)| *name != meter);
+        let expected = middle(others.map(|(_, pairs)| median(pairs)).collect());
         drifts.judged += 1;
-        let expected = middle(others);
         drifts.found.extend(drift(meter, own, expected, sd));
     }
     drifts
@@ -111,7 +112,7 @@ fn drift(meter: &str, own: &[&Pair], expected: f64, sd: f64) -> Option<Drift> {
     })
 }
 
-/// The median: a single drifting meter hardly moves it.
+/// The median.
 fn middle(mut of: Vec<f64>) -> f64 {
     of.sort_by(f64::total_cmp);
     let half = of.len() / 2;

@@ -7,6 +7,7 @@
 pub mod agreement;
 pub mod charted;
 pub mod drift;
+pub mod level;
 pub mod pairs;
 pub mod phases;
 pub mod to_serum;
@@ -77,7 +78,7 @@ impl Looked {
         let judged = all.into_iter().filter(|one| one.charted.is_judged());
         judged.fold(Self::default(), |sum, one| Self {
             charts: sum.charts + 1,
-            expected_false: sum.expected_false + one.charted.chart.false_signal(),
+            expected_false: sum.expected_false + one.charted.chart.false_signal() + level::LEVEL,
         })
     }
 }

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use crate::month::Month;
 use crate::statistics::control::Side;
-use crate::statistics::control::chart::Rule;
 
 use super::Signalled;
 use super::verdict::{FoundBy, Verdict, Way, way};
@@ -24,7 +23,7 @@ pub struct Row {
     pub side: Option<&'static str>,
     /// Whether that is `better` or `worse`; nothing where neither way is.
     pub way: Option<&'static str>,
-    /// What fired: `beyond_limit`, `long_run`, `few_crossings` or `documented_change`.
+    /// What fired: `beyond_limit`, `level`, `long_run` or `documented_change`.
     pub rule: Option<&'static str>,
     /// The figure, in the unit of the results.
     pub value: Option<f64>,
@@ -85,9 +84,8 @@ pub fn row(signalled: &Signalled) -> Row {
         rule: match signalled.verdict {
             Verdict::Shift { found_by, .. } => Some(match found_by {
                 FoundBy::Phases => "documented_change",
-                FoundBy::Rule(Rule::BeyondLimit) => "beyond_limit",
-                FoundBy::Rule(Rule::LongRun) => "long_run",
-                FoundBy::Rule(Rule::FewCrossings) => "few_crossings",
+                FoundBy::Level => "level",
+                FoundBy::LongRun => "long_run",
             }),
             Verdict::UnusualMonth(_) => Some("beyond_limit"),
             _ => None,

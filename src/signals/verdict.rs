@@ -5,10 +5,9 @@
 //! * *no data*: the month has none.
 //! * *provisional*: the month may still change; it is drawn and not judged.
 //! * *too few data*: the phase has too few months for limits and for runs.
-//! * *shift*: the level has changed and stayed. Either a rule fired in the phase (a long run, few
-//!   crossings, or two months outside their limits since the change: one alone is no level) and the
-//!   most likely month of a change lies three or more judged months back with a p value under 0.05,
-//!   which owns the search over all months; or a long run reaches the last month; or, after a
+//! * *shift*: the level has changed and stayed. Either two levels explain the months of the phase
+//!   better than one ([`super::level`]: p under 0.01, three months or more since, and not for one
+//!   month's sake); or a long run on one side of the median reaches the last month; or, after a
 //!   documented change, the phase differs from the one before by more than chance (the 95 % interval
 //!   of the difference leaves out zero).
 //! * *unusual month*: the month alone is outside its limits.
@@ -22,16 +21,11 @@ use crate::statistics::control::Side;
 use crate::statistics::control::chart::{Kind, Phase, Rule, Signal, Why};
 
 use super::charted::Charted;
+use super::level::level_change;
 use super::phases::Compared;
 
-/// A change is a shift only when so many judged months have stayed at the new level.
-const FEWEST_AFTER: usize = 3;
-
-/// Months outside their limits that make a level.
-const FEWEST_OUTSIDE: usize = 2;
-
-/// Most that chance may explain of a change.
-const LEVEL: f64 = 0.05;
+/// With fewer judged months no change of level is looked for, as there are no runs either.
+const FEWEST_JUDGED: usize = 10;
 
 /// What a chart says of its last month.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,10 +52,12 @@ pub enum Verdict {
 }
 
 /// What showed a shift.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FoundBy {
-    /// This rule.
-    Rule(Rule),
+    /// Two levels explain the months better than one.
+    Level,
+    /// A long run on one side of the median.
+    LongRun,
     /// The comparison with the phase before a documented change.
     Phases,
 }
@@ -100,10 +96,9 @@ pub fn verdict(charted: &Charted, compared: Option<&Compared>) -> Verdict {
     let place = charted.chart.phases.len() - 1;
     let signals: Vec<&Signal> = charted.chart.signals.iter().filter(|s| s.phase == place).collect();
     let month = |index: usize| charted.months.get(index).copied();
-    if let Some((since, side, rule)) = shift(charted, phase, &signals)
+    if let Some((since, side, found_by)) = shift(charted, phase, &signals)
         && let Some(since) = month(since)
     {
-        let found_by = FoundBy::Rule(rule);
         return Verdict::Shift { since, side, found_by };
     }
     if let Some(compared) = compared
@@ -126,38 +121,20 @@ pub fn verdict(charted: &Charted, compared: Option<&Compared>) -> Verdict {
     }
 }
 
-/// Since when the phase runs at another level, to which side, and by which rule.
-fn shift(charted: &Charted, phase: &Phase, signals: &[&Signal]) -> Option<(usize, Side, Rule)> {
+/// Since when the phase runs at another level, to which side, and how that was found.
+fn shift(charted: &Charted, phase: &Phase, signals: &[&Signal]) -> Option<(usize, Side, FoundBy)> {
     let is_judged = |index: &usize| {
         let month = &charted.chart.months[*index];
         month.value.is_some() && !month.is_provisional
     };
     let judged: Vec<usize> = phase.months.clone().filter(is_judged).collect();
-    if let Some(change) = phase.change
-        && change.p_value < LEVEL
-        && judged.iter().filter(|index| **index >= change.first_after).count() >= FEWEST_AFTER
+    if judged.len() >= FEWEST_JUDGED
+        && let Some((since, side)) = level_change(charted, &judged)
     {
-        let side = if change.after > change.before {
-            Side::Above
-        } else {
-            Side::Below
-        };
-        let outside = signals.iter().filter(|signal| {
-            signal.rule == Rule::BeyondLimit && signal.first >= change.first_after && signal.side == Some(side)
-        });
-        let is_outside = outside.count() >= FEWEST_OUTSIDE;
-        let has = |rule: Rule| signals.iter().any(|signal| signal.rule == rule);
-        let fired = [
-            (Rule::LongRun, has(Rule::LongRun)),
-            (Rule::FewCrossings, has(Rule::FewCrossings)),
-            (Rule::BeyondLimit, is_outside),
-        ];
-        if let Some((rule, _)) = fired.into_iter().find(|(_, has_fired)| *has_fired) {
-            return Some((change.first_after, side, rule));
-        }
+        return Some((since, side, FoundBy::Level));
     }
     let running = signals
         .iter()
         .find(|signal| signal.rule == Rule::LongRun && Some(&signal.last) == judged.last())?;
-    Some((running.first, running.side?, Rule::LongRun))
+    Some((running.first, running.side?, FoundBy::LongRun))
 }

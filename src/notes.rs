@@ -117,22 +117,23 @@ impl Notes {
     /// # Errors
     /// Names the note, the figure and the one that may be meant.
     pub fn check(&self, known: &[String]) -> Result<(), NotesError> {
-        for note in &self.0 {
-            for figure in note.figures.iter().filter(|figure| !known.contains(figure)) {
-                let meant = nearest(figure, known.iter().map(String::as_str));
-                return Err(NotesError::Meaning {
-                    what: format!(
-                        "the note of {} names the figure '{figure}', which does not exist",
-                        note.month
-                    ),
-                    remedy: match meant {
-                        Some(meant) => format!("did you mean {meant}?"),
-                        None => "`siskin measure` prints the names of all figures".to_owned(),
-                    },
-                });
-            }
-        }
-        Ok(())
+        let each = self
+            .0
+            .iter()
+            .flat_map(|note| note.figures.iter().map(move |figure| (note, figure)));
+        let Some((note, figure)) = each.into_iter().find(|(_, figure)| !known.contains(figure)) else {
+            return Ok(());
+        };
+        Err(NotesError::Meaning {
+            what: format!(
+                "the note of {} names the figure '{figure}', which does not exist",
+                note.month
+            ),
+            remedy: match nearest(figure, known.iter().map(String::as_str)) {
+                Some(meant) => format!("did you mean {meant}?"),
+                None => "`siskin measure` prints the names of all figures".to_owned(),
+            },
+        })
     }
 
     /// Notes about a figure.

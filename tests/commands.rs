@@ -114,7 +114,13 @@ fn a_report_can_be_read_by_its_owner_only() {
 #[test]
 fn the_example_report_is_what_the_demo_renders() {
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/example/2026-09/quality");
-    for name in ["dashboard.html", "measures.json", "measures.csv"] {
+    for name in [
+        "dashboard.html",
+        "measures.json",
+        "measures.csv",
+        "signals.json",
+        "pairs.csv",
+    ] {
         let (kept, made) = (
             fs::read(example.join(name)).unwrap(),
             fs::read(demo().report().join(name)).unwrap(),

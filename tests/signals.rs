@@ -241,11 +241,7 @@ fn a_meter_that_moves_away_from_the_others_is_found_and_a_steady_one_is_not() {
     assert!(drift.began >= month("2025-06") && drift.began <= month("2025-07"));
     assert!((drift.by - 20.0).abs() < 5.0, "{drift:?}");
     // Of two meters nobody can tell which one moved.
-    let two: Vec<Pair> = pairs
-        .iter()
-        .filter(|pair| pair.meter < "C".to_owned())
-        .cloned()
-        .collect();
+    let two: Vec<Pair> = pairs.iter().filter(|pair| pair.meter.as_str() < "C").cloned().collect();
     assert_eq!(drift::drifts(&two).judged, 0);
     assert_eq!(drift::drifts(&[]).judged, 0);
     assert_eq!(drift::drifts(&pairs[..1]).judged, 0);

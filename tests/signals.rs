@@ -332,6 +332,28 @@ fn planted_effects_are_found_in_the_sample_and_what_was_left_alone_stays_quiet()
         let documented = matches!(found.verdict, Verdict::Shift { since, found_by: FoundBy::Phases, .. } if since == month("2025-10"));
         assert!(documented, "{measure}: {:?}", found.verdict);
     }
+    // How soon: the month whose own report is the first to say so, without a note.
+    let all: Vec<Month> = Month::range(month("2024-10"), month("2026-09"));
+    for (measure, at_most) in [
+        ("time_to_result_median", 5),
+        ("time_to_serum_median", 9),
+        ("referral_in_time", 9),
+    ] {
+        let own = sample
+            .months
+            .iter()
+            .filter(|f| f.split == "all" && f.measure == measure);
+        let own: Vec<Figure> = own.cloned().collect();
+        let is_shift = |place: &usize| matches!(signalled(&own[..=*place], &[], "").verdict, Verdict::Shift { .. });
+        let first = (0..all.len()).find(is_shift).unwrap();
+        println!(
+            "{measure}: found by the report of {}, month {} of the change",
+            all[first],
+            first - 11
+        );
+        assert!((13..=12 + at_most).contains(&(first + 1)), "{measure}: {}", all[first]);
+    }
+
     // A serum late or never drawn becomes 0.55 times as frequent: the interval covers that.
     let compared = of("referral_in_time", &notes).compared.unwrap();
     let planted = (1.0 - 0.55) * (1.0 - compared.before);

@@ -33,7 +33,7 @@ use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::split::Split;
 use crate::signals::agreement::{self, Agreed};
-use crate::signals::{Signalled, Signals, to_serum, told, units};
+use crate::signals::{Signalled, Signals, between, to_serum, told, units};
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::measure::within;
@@ -78,8 +78,10 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let agreed = agreement::read(&session, month).await?;
     let curve = to_serum::read(&measuring, month).await?;
     let units = units::read(&measuring, month).await?;
+    let between = between::read(&session, first, month).await?;
     let page = dashboard::render(&DashboardData {
         units: &units,
+        between: &between,
         signals: &signals,
         agreed: &agreed,
         curve: &curve,

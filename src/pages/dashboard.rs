@@ -12,11 +12,15 @@ use crate::queries::catalogue::{self, Query};
 use crate::queries::figures::Figure;
 
 use crate::signals::agreement::Agreed;
+use crate::signals::between::AllBetween;
 use crate::signals::to_serum::Curve;
 use crate::signals::units::AllUnits;
 use crate::signals::{Looked, Signals};
 
+use crate::statistics::control::chart::BASELINE;
+
 use super::agreement_view::{self, AgreementView};
+use super::between_view::{self, BetweenView};
 use super::figure_view::{FigureView, Series, is_provisional};
 use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
@@ -48,6 +52,8 @@ pub struct DashboardData<'a> {
     pub curve: &'a Curve,
     /// Units against each other.
     pub units: &'a AllUnits,
+    /// Births between cases of severe jaundice.
+    pub between: &'a AllBetween,
 }
 
 /// Facts about network, load and protocol.
@@ -105,6 +111,8 @@ struct View<'a> {
     charts: usize,
     expected_false: String,
     agreement: AgreementView,
+    /// Births between cases of severe jaundice, the lowest band first; those with enough cases.
+    between: Vec<BetweenView>,
     time: TimeView,
     sections: Vec<Section>,
     definitions: Vec<Definition>,
@@ -177,6 +185,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         charts: looked.charts,
         expected_false: format!("{:.1}", looked.expected_false),
         agreement: agreement_view::view(data.agreed)?,
+        between: between(data)?,
         time: time_view::view(data.curve, &hours(data.figures))?,
         missed: missed.and_then(|f| f.outcomes.get("missed").copied()),
         no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
@@ -232,6 +241,16 @@ fn definitions(sections: &[Section]) -> Vec<Definition> {
 fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> {
     let query = catalogue::measures().iter().find(|query| query.name == OF_RECORDS);
     query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, data)?.figures))
+}
+
+/// Births between cases, in the order of the figures, of those with enough cases for a chart.
+fn between(data: &DashboardData<'_>) -> Result<Vec<BetweenView>, PageError> {
+    let month = data.month.to_string();
+    let current = data.figures.iter().filter(|f| f.split == "all" && f.month == month);
+    let cases = current.filter_map(|f| Some((&f.measure, data.between.get(&f.measure)?)));
+    let enough = cases.filter(|(_, between)| between.births.len() >= BASELINE);
+    let views = enough.map(|(measure, between)| between_view::view(measure, between));
+    Ok(views.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 /// Hours by which the share drawn is told.

@@ -2,6 +2,7 @@
 //! The only code that knows HTML.
 
 mod agreement_view;
+mod between_view;
 pub mod dashboard;
 mod figure_view;
 mod findings;

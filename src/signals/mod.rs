@@ -5,6 +5,7 @@
 //! to say. It draws nothing and knows no words of a page.
 
 pub mod agreement;
+pub mod between;
 pub mod charted;
 pub mod drift;
 pub mod level;

@@ -6,6 +6,7 @@ mod agreement;
 mod clustered;
 mod comparison;
 mod control;
+mod coverage;
 mod line;
 mod means;
 mod ours;

@@ -11,7 +11,8 @@
 //! with the last factors 1 where a single one of n ended. The interval is that of 1 - F on the
 //! log-log scale, so it stays between 0 and 1. References disagree in the third digit of the
 //! variance: this is the one of Aalen (1978), as R `cmprsk` computes it; R `survival` and
-//! statsmodels take the infinitesimal jackknife, which is a little smaller. We take the larger.
+//! statsmodels take the infinitesimal jackknife, which is a little smaller in hundreds and much
+//! smaller in ten or fewer, where intervals are rather too wide here. We take the larger.
 //!
 //! Source: Aalen OO, Johansen S (1978) Scand J Stat 5:141-150; Aalen OO (1978) Ann Stat
 //! 6:534-545; hand-checkable example in the tests. Times are in any one unit.

@@ -4,7 +4,8 @@
 //! with d events among n at risk of A²·d / (n(n-d)), where A is the area from that time to the
 //! limit; no small-sample factor, as in R `survival` and `survRM2`. The difference of two
 //! independent groups has the sum of both variances, and both have normal 95 % intervals. Unlike
-//! a median it is always reached, and unlike a ratio of hazards it is in hours.
+//! a median it is always reached, and unlike a ratio of hazards it is in hours. In small groups the
+//! interval is too narrow: of 20 followed it held the truth in 90 of 100 samples, of 80 in 94.
 //!
 //! Source: Royston P, Parmar MKB (2013) BMC Med Res Methodol 13:152; Uno H and others (2014)
 //! J Clin Oncol 32:2380-2385. Every end but the event counts as cut short.

@@ -1,0 +1,61 @@
+//! Births between one severe case and the next: the chart for what is too rare to count by month.
+//!
+//! Each case has the number of births since the one before ([`crate::statistics::control::g`]);
+//! long gaps are good. The first case is left out, as it is not known when the one before it was.
+//! Births since the last case are told beside, and judge nothing before the next case.
+
+use std::collections::BTreeMap;
+
+use crate::engine::Session;
+use crate::engine::values::Cells;
+use crate::month::Month;
+use crate::queries::{QueryError, catalogue};
+use crate::statistics::control::chart::{Chart, Series};
+
+/// The cases of one figure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Between {
+    /// Month of each case but the first.
+    pub months: Vec<Month>,
+    /// Births strictly between each of these and the case before.
+    pub births: Vec<u64>,
+    /// What the statistics made of them.
+    pub chart: Chart,
+}
+
+/// By the name of the figure.
+pub type AllBetween = BTreeMap<String, Between>;
+
+/// The cases of the months from `first` to `last`.
+///
+/// # Errors
+/// When the snapshot cannot be read.
+pub async fn read(session: &Session, first: Month, last: Month) -> Result<AllBetween, QueryError> {
+    let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
+    let sql = catalogue::listing("births_between");
+    let cells = Cells::new(session.rows("births_between", sql, &months).await?);
+    let (figures, of_month) = (cells.texts("figure"), cells.texts("month"));
+    let mut cases: BTreeMap<String, Vec<(Month, u64)>> = BTreeMap::new();
+    for (i, births) in cells.ints("births_between").into_iter().enumerate() {
+        let month = of_month[i].as_deref().and_then(|month| month.parse().ok());
+        if let (Some(figure), Some(month), Some(births)) = (figures[i].clone(), month, births) {
+            cases
+                .entry(figure)
+                .or_default()
+                .push((month, u64::try_from(births).unwrap_or(0)));
+        }
+    }
+    Ok(cases
+        .into_iter()
+        .map(|(figure, cases)| (figure, between(&cases[1..])))
+        .collect())
+}
+
+fn between(cases: &[(Month, u64)]) -> Between {
+    let births: Vec<u64> = cases.iter().map(|(_, births)| *births).collect();
+    Between {
+        months: cases.iter().map(|(month, _)| *month).collect(),
+        chart: Chart::of(Series::CasesBetween(&births), &[], &[]),
+        births,
+    }
+}

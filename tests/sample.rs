@@ -167,7 +167,7 @@ fn drawn_sooner_at_scale() -> f64 {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("extracts");
         let path = out.to_str().unwrap();
-        let mut invent = vec!["--quiet", "invent", "--births-per-month", "8000", "--months", "24"];
+        let mut invent = vec!["--quiet", "invent", "--births-per-month", "20000", "--months", "24"];
         invent.extend(["--seed", "1000", "--out", path]);
         let invented = siskin(&invent);
         assert!(invented.status.success(), "{}", text(&invented.stderr));

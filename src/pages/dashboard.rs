@@ -12,7 +12,7 @@ use crate::queries::catalogue::{self, Query};
 use crate::queries::figures::Figure;
 
 use crate::signals::agreement::Agreed;
-use crate::signals::between::AllBetween;
+use crate::signals::between::{AllBetween, Between};
 use crate::signals::to_serum::Curve;
 use crate::signals::units::AllUnits;
 use crate::signals::{Looked, Signals};
@@ -165,7 +165,11 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     environment.add_template("dashboard.html", TEMPLATE)?;
     let page = environment.get_template("dashboard.html")?;
     let sections = sections(data)?;
-    let looked = Looked::at(data.signals.values());
+    let looked = enough_cases(data)
+        .iter()
+        .fold(Looked::at(data.signals.values()), |looked, (_, between)| {
+            looked.and(&between.chart)
+        });
     let view = View {
         style: STYLE,
         month: data.month.in_words(),
@@ -243,13 +247,18 @@ fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> 
     query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, data)?.figures))
 }
 
-/// Births between cases, in the order of the figures, of those with enough cases for a chart.
-fn between(data: &DashboardData<'_>) -> Result<Vec<BetweenView>, PageError> {
+/// Figures with enough cases for a chart of the births between them, in order.
+fn enough_cases<'a>(data: &DashboardData<'a>) -> Vec<(&'a str, &'a Between)> {
     let month = data.month.to_string();
     let current = data.figures.iter().filter(|f| f.split == "all" && f.month == month);
-    let cases = current.filter_map(|f| Some((&f.measure, data.between.get(&f.measure)?)));
-    let enough = cases.filter(|(_, between)| between.births.len() >= BASELINE);
-    let views = enough.map(|(measure, between)| between_view::view(measure, between));
+    let cases = current.filter_map(|f| Some((f.measure.as_str(), data.between.get(&f.measure)?)));
+    cases.filter(|(_, between)| between.births.len() >= BASELINE).collect()
+}
+
+/// The charts of births between cases.
+fn between(data: &DashboardData<'_>) -> Result<Vec<BetweenView>, PageError> {
+    let views = enough_cases(data).into_iter();
+    let views = views.map(|(measure, between)| between_view::view(measure, between));
     Ok(views.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 

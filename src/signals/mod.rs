@@ -22,6 +22,7 @@ use crate::notes::Notes;
 use crate::queries::catalogue::Query;
 use crate::queries::figures::Figure;
 use crate::queries::header::Better;
+use crate::statistics::control::chart::Chart;
 
 use charted::Charted;
 use phases::Compared;
@@ -74,12 +75,21 @@ pub struct Looked {
 }
 
 impl Looked {
-    /// Sums up the charts.
+    /// Sums up the charts of figures.
     pub fn at<'a>(all: impl IntoIterator<Item = &'a Signalled>) -> Self {
         let judged = all.into_iter().filter(|one| one.charted.is_judged());
         judged.fold(Self::default(), |sum, one| Self {
             charts: sum.charts + 1,
             expected_false: sum.expected_false + one.charted.chart.false_signal() + level::LEVEL,
         })
+    }
+
+    /// Counts another chart besides.
+    #[must_use]
+    pub fn and(self, chart: &Chart) -> Self {
+        Self {
+            charts: self.charts + 1,
+            expected_false: self.expected_false + chart.false_signal(),
+        }
     }
 }

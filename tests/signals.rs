@@ -417,6 +417,12 @@ fn planted_effects_are_found_in_the_sample_and_what_was_left_alone_stays_quiet()
         .is_some_and(|beyond| format!("{:?}", beyond.side) == "Below");
     assert!(below, "{meadow:?}");
     assert!(rebound.heterogeneity_p < 0.001);
+    // Shares with the network's mix of gestations are shares.
+    let standardised = sample.units.values().flat_map(|units| &units.units);
+    for (value, interval) in standardised.filter_map(|unit| unit.standardised) {
+        let ends = [0.0, interval.lower, value, interval.upper, 1.0];
+        assert!(ends.is_sorted(), "{ends:?}");
+    }
 
     // Nothing was planted in these; 20 charts of 24 months would show about two false signals in
     // some month, and much fewer in the last.
@@ -575,6 +581,17 @@ fn changed_notes_make_a_snapshot_and_earlier_ones_keep_theirs() {
     assert!(is_shown && said.contains("notes.toml has changed"), "{said}");
     assert!(!report(&["--as-of", "1"]).0);
     assert!(report(&["--as-of", "2"]).0);
+    // Notes of a figure that does not exist are refused before anything is made.
+    let wrong = note.to_owned() + "figures = [\"missed_referal\"]\n";
+    fs::write(warehouse.path().join("notes.toml"), wrong).unwrap();
+    let done = siskin(&["report", "--warehouse", path, "--month", "2026-04"]);
+    assert!(
+        text(&done.stderr).contains("did you mean missed_referral?"),
+        "{}",
+        text(&done.stderr)
+    );
+    assert!(!done.status.success() && !warehouse.path().join("snapshots/000003").exists());
+    fs::write(warehouse.path().join("notes.toml"), note).unwrap();
     // Nothing has changed since, so nothing is made anew.
     assert_eq!(report(&[]).1, "");
     fs::write(warehouse.path().join("snapshots/000002/notes.toml"), "").unwrap();

@@ -17,6 +17,7 @@ use crate::intake::stage::{Stage, Staged};
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
+use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
@@ -69,7 +70,7 @@ pub struct Built {
 /// Builds and publishes the next snapshot, unless nothing has changed.
 pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Result<Built, Error> {
     let protocol = Protocol::read(&warehouse.protocol_path())?;
-    let notes = notes_of(warehouse)?;
+    let notes = notes_of(warehouse, &protocol)?;
     let texts = Texts {
         protocol: protocol.text(),
         notes: &notes,
@@ -147,7 +148,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     let (then, now) = (&manifest.derived_by, derived_by(&protocol));
     let texts = Texts {
         protocol: protocol.text(),
-        notes: &notes_of(warehouse)?,
+        notes: &notes_of(warehouse, &protocol)?,
     };
     let has_notes = manifest.notes_sha256 != texts.notes_sha256();
     if *then == now && !has_notes {
@@ -185,9 +186,9 @@ async fn built_anew(warehouse: &Warehouse, loaded_at_s: i64, newest: Snapshot, s
 }
 
 /// The notes of the warehouse as text, when they are valid.
-fn notes_of(warehouse: &Warehouse) -> Result<String, Error> {
+fn notes_of(warehouse: &Warehouse, protocol: &Protocol) -> Result<String, Error> {
     let text = Notes::text(&warehouse.notes_path())?;
-    Notes::parse(&text)?;
+    Notes::parse(&text)?.check(&all_figure_names(protocol))?;
     Ok(text)
 }
 

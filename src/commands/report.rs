@@ -73,7 +73,6 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let about = about(&measuring, snapshot, month).await?;
     let found = findings(&session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
-    notes.check(&names(&all))?;
     let signals = signals_of(&all, &found, &notes);
     let agreed = agreement::read(&session, month).await?;
     let curve = to_serum::read(&measuring, month).await?;

@@ -89,11 +89,12 @@ fn sentences(agreed: &Agreed) -> Vec<String> {
     match &agreed.headline {
         None => told.push("Fewer than two babies have a pair: nothing can be compared.".to_owned()),
         Some(found) => told.push(format!(
-            "Screens read {} {} the serum on average ({}); 95 of 100 differences are expected between {}.",
+            "Screens read {} {} the serum on average ({}); 95 of 100 differences are expected between {} and {}.",
             concentration(found.bias.abs()),
             if found.bias < 0.0 { "below" } else { "above" },
             between(found.bias_interval),
-            between(found.limits)
+            whole(found.limits.lower),
+            concentration(found.limits.upper)
         )),
     }
     told.extend(agreed.drifts.found.iter().map(drift));

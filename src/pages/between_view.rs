@@ -81,7 +81,7 @@ fn sentence(between: &Between) -> String {
     let judged = match phase.kind {
         Kind::TooFew(_) => "too few for limits or runs",
         _ if between.chart.signals.is_empty() => "no signal: gaps as long or short as chance makes them",
-        _ => "a signal: the gaps are not what chance alone would make them",
+        _ => "the marked gaps are not what the first twelve lead one to expect",
     };
-    format!("{} gaps; {judged}.", numbers::count(cases as u64))
+    format!("{} gaps; {judged}. Long gaps are good.", numbers::count(cases as u64))
 }

@@ -115,11 +115,11 @@ fn beyond(unit: &Unit) -> String {
 }
 
 fn row(unit: &Unit) -> UnitRow {
-    let standardised = unit.standardised.as_ref().map(|found| {
+    let standardised = unit.standardised.map(|(value, interval)| {
         format!(
             "{} ({})",
-            numbers::percent(found.rate.value, unit.cases),
-            numbers::percent_interval(found.rate.interval, unit.cases)
+            numbers::percent(value, unit.cases),
+            numbers::percent_interval(interval, unit.cases)
         )
     });
     UnitRow {

@@ -86,8 +86,11 @@ fn rule(signalled: &Signalled) -> String {
     match signalled.verdict {
         Verdict::NoData => "The month has no data.".to_owned(),
         Verdict::Provisional => "The month may still change and is not judged.".to_owned(),
+        Verdict::TooFew(why) if signalled.charted.chart.phases.len() > 1 => {
+            format!("Since the documented change: {}.", why_in_words(why))
+        }
         Verdict::TooFew(why) => format!("{}.", why_in_words(why)),
-        Verdict::NoSignal => "No rule fired for this month: nothing but chance is needed to explain it.".to_owned(),
+        Verdict::NoSignal => "No rule fired for this month.".to_owned(),
         Verdict::UnusualMonth(side) => format!("The month alone is {} its limits.", side_word(side)),
         Verdict::Shift { found_by, .. } => {
             let told = match found_by {
@@ -120,8 +123,12 @@ fn in_words(measure: &str, compared: &Compared) -> String {
         Quantity::Concentration => (1.0, "umol/L"),
     };
     let number = |value: f64| numbers::signed(value * scale);
+    let widened = match compared.is_widened {
+        true => ", wider as months differ by more than chance",
+        false => "",
+    };
     format!(
-        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}). What else changed then is not known.",
+        "Since {} ({}): {}, in the {} months before {}; difference {} {unit} ({} to {}{widened}). What else changed then is not known.",
         compared.since.in_words(),
         compared.text,
         level(compared.after),

@@ -1,8 +1,8 @@
 //! The names of the figures that a measure gives under versions of a protocol.
 
-use crate::protocol::Version;
+use crate::protocol::{Protocol, Version};
 
-use super::catalogue::Query;
+use super::catalogue::{self, Query};
 use super::header::Figure;
 
 /// The figures a formula stands for: `recheck_adherence_*` is one per rule of the versions. A
@@ -30,6 +30,17 @@ pub fn figure_names(query: &Query, formula: &Figure<'_>, versions: &[Version]) -
     }
     if stem == "time_to_serum_" {
         names.sort_by_key(|name| name[stem.len()..name.len() - 1].parse::<u32>().unwrap_or(0));
+    }
+    names
+}
+
+/// The names of all figures under a protocol.
+pub fn all_figure_names(protocol: &Protocol) -> Vec<String> {
+    let mut names = Vec::new();
+    for query in catalogue::measures() {
+        for formula in query.header.figures() {
+            names.extend(figure_names(query, &formula, protocol.versions()));
+        }
     }
     names
 }

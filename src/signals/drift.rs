@@ -19,6 +19,7 @@ use std::collections::BTreeMap;
 use crate::month::Month;
 use crate::statistics::control::Side;
 use crate::statistics::control::cusum::Cusum;
+use crate::statistics::summary::mean;
 
 use super::pairs::Pair;
 
@@ -46,7 +47,7 @@ pub struct Drift {
     pub last: Month,
     /// Pairs since it began.
     pub pairs: usize,
-    /// By how much it read more than the others since then, umol/L.
+    /// By how much it read more than the others in these months, mean against mean, umol/L.
     pub by: f64,
 }
 
@@ -78,13 +79,15 @@ pub fn drifts(pairs: &[Pair]) -> Drifts {
         let others = of_meter.iter().filter(|(name, _)| *name != meter);
         let expected = middle(others.map(|(_, pairs)| median(pairs)).collect());
         drifts.judged += 1;
-        drifts.found.extend(drift(meter, own, expected, sd));
+        let others = of_meter.iter().filter(|(name, _)| *name != meter);
+        let others: Vec<&Pair> = others.flat_map(|(_, pairs)| pairs.iter().copied()).collect();
+        drifts.found.extend(drift(meter, own, &others, (expected, sd)));
     }
     drifts
 }
 
 /// The first signal of a meter.
-fn drift(meter: &str, own: &[&Pair], expected: f64, sd: f64) -> Option<Drift> {
+fn drift(meter: &str, own: &[&Pair], others: &[&Pair], (expected, sd): (f64, f64)) -> Option<Drift> {
     let off: Vec<f64> = own.iter().map(|pair| (pair.difference() - expected) / sd).collect();
     let cusum = Cusum {
         target: 0.0,
@@ -100,15 +103,18 @@ fn drift(meter: &str, own: &[&Pair], expected: f64, sd: f64) -> Option<Drift> {
     };
     let from = (0..at).rev().find(|i| is_at_zero(*i)).map_or(0, |i| i + 1);
     let since = &own[from..];
-    let mean = since.iter().map(|pair| pair.difference()).sum::<f64>() / since.len() as f64;
+    let (began, last) = (own[from].month, own[own.len() - 1].month);
+    let meanwhile = others.iter().filter(|pair| (began..=last).contains(&pair.month));
+    let meanwhile: Vec<f64> = meanwhile.map(|pair| pair.difference()).collect();
+    let own_since: Vec<f64> = since.iter().map(|pair| pair.difference()).collect();
     Some(Drift {
         meter: meter.to_owned(),
         side,
-        began: own[from].month,
+        began,
         flagged: own[at].month,
-        last: own[own.len() - 1].month,
+        last,
         pairs: since.len(),
-        by: mean - expected,
+        by: mean(&own_since)? - mean(&meanwhile).unwrap_or(expected),
     })
 }
 

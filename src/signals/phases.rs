@@ -40,6 +40,8 @@ pub struct Compared {
     pub difference: f64,
     /// Its 95 % interval.
     pub interval: Interval,
+    /// The interval is wider than that of counts alone, as months differ by more than chance.
+    pub is_widened: bool,
     /// Step and turn of the trend at the change; `None` where there are too few months for it.
     pub trend: Option<Trend>,
 }
@@ -82,7 +84,7 @@ impl Compared {
             .map(|index| charted.chart.months[index].value.filter(|_| is_judged(&index)))
             .collect();
         let quantity = Quantity::of(&charted.measure);
-        let (before, after, difference, interval) = match quantity {
+        let (before, after, difference, interval, is_widened) = match quantity {
             Quantity::Share => shares(&counts, change)?,
             _ => means(&values, change)?,
         };
@@ -100,6 +102,7 @@ impl Compared {
             months_after,
             difference,
             interval,
+            is_widened,
             trend: trend(quantity, &counts, &values, change, since),
         })
     }
@@ -114,7 +117,7 @@ impl Compared {
     }
 }
 
-type Levels = (f64, f64, f64, Interval);
+type Levels = (f64, f64, f64, Interval, bool);
 
 fn shares(counts: &[(u64, u64)], change: usize) -> Option<Levels> {
     let found = phases(counts, change).ok()?;
@@ -128,6 +131,7 @@ fn shares(counts: &[(u64, u64)], change: usize) -> Option<Levels> {
         share(found.after),
         found.difference.value,
         interval,
+        found.dispersion > 1.0,
     ))
 }
 
@@ -137,7 +141,7 @@ fn means(values: &[Option<f64>], change: usize) -> Option<Levels> {
     let (before, after) = (of(before), of(after));
     let found = welch(&after, &before)?;
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    Some((mean(&before), mean(&after), found.value, found.interval))
+    Some((mean(&before), mean(&after), found.value, found.interval, false))
 }
 
 fn trend(

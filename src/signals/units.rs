@@ -52,8 +52,9 @@ pub struct Unit {
     pub value: f64,
     /// The limit it lies beyond.
     pub beyond: Option<Beyond>,
-    /// Observed against expected by gestation; `None` where nothing is expected.
-    pub standardised: Option<Standardised>,
+    /// Its share with the network's mix of gestations, and the interval; `None` where nothing is
+    /// expected.
+    pub standardised: Option<(f64, Interval)>,
 }
 
 /// Units by the name of the figure, of each share of the network with at least three units.
@@ -100,6 +101,9 @@ fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
         let sum = network.entry(band).or_default();
         *sum = (sum.0 + n.0, sum.1 + n.1);
     }
+    // The interval is that of a count of rare events: of a high share, of those it is not true of.
+    let is_high = found.centre > 0.5;
+    let rare = |n: (u64, u64)| if is_high { n.1 - n.0.min(n.1) } else { n.0 };
     let units = of_units
         .iter()
         .zip(&found.units)
@@ -108,9 +112,9 @@ fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
                 .iter()
                 .filter(|(_, n)| n.1 > 0)
                 .map(|(band, n)| Stratum {
-                    events: n.0,
+                    events: rare(*n),
                     exposure: n.1 as f64,
-                    standard_events: network[band].0,
+                    standard_events: rare(network[band]),
                     standard_exposure: network[band].1 as f64,
                 })
                 .collect();
@@ -121,7 +125,7 @@ fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
                 cases: *cases,
                 value: unit.value,
                 beyond: unit.beyond,
-                standardised: indirect::standardise(&strata),
+                standardised: indirect::standardise(&strata).map(|found| share(&found, is_high)),
             })
         })
         .collect();
@@ -137,4 +141,19 @@ fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
         limits,
         heterogeneity_p: found.heterogeneity.p,
     })
+}
+
+/// The standardised share and its interval, turned round for a high one, between 0 and 1.
+fn share(found: &Standardised, is_high: bool) -> (f64, Interval) {
+    let (value, of) = (found.rate.value, found.rate.interval);
+    let (value, lower, upper) = match is_high {
+        true => (1.0 - value, 1.0 - of.upper, 1.0 - of.lower),
+        false => (value, of.lower, of.upper),
+    };
+    let within = |share: f64| share.clamp(0.0, 1.0);
+    let interval = Interval {
+        lower: within(lower),
+        upper: within(upper),
+    };
+    (within(value), interval)
 }

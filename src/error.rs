@@ -146,6 +146,7 @@ impl Error {
             Self::Usage(_) => USAGE,
             Self::Refused(_)
             | Self::Protocol(_)
+            | Self::Notes(_)
             | Self::Extract(_)
             | Self::NoSuchMonth { .. }
             | Self::NoSuchTable(_)

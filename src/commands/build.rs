@@ -154,23 +154,16 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     if *then == now && !has_notes {
         return Ok(newest);
     }
-    if *then == now {
-        say.remark(&format!("notes.toml has changed since load {}", manifest.load));
-        return built_anew(warehouse, loaded_at_s, newest, say).await;
-    }
-    let what = if then.protocol_sha256 != now.protocol_sha256 {
+    let what = if *then == now {
+        "notes.toml has"
+    } else if then.protocol_sha256 != now.protocol_sha256 {
         "protocol.toml has"
     } else if then.line_tables_sha256 != now.line_tables_sha256 {
         "the table of lines has"
     } else {
         "siskin's queries have"
     };
-    say.remark(&format!("{what} changed since load {}: deriving anew", manifest.load));
-    built_anew(warehouse, loaded_at_s, newest, say).await
-}
-
-/// The next snapshot, of the rows of the newest; the newest when there is nothing to do.
-async fn built_anew(warehouse: &Warehouse, loaded_at_s: i64, newest: Snapshot, say: &Say) -> Result<Snapshot, Error> {
+    say.remark(&format!("{what} changed since load {}: building anew", manifest.load));
     let order = Order {
         files: &[],
         through: &Through::default(),
@@ -182,7 +175,10 @@ async fn built_anew(warehouse: &Warehouse, loaded_at_s: i64, newest: Snapshot, s
         slice_rows: SLICE_ROWS,
     };
     let built = build(warehouse, &order, say).await?;
-    Ok(built.snapshot.unwrap_or(newest))
+    Ok(match built.snapshot {
+        Some(snapshot) => snapshot,
+        None => warehouse.newest()?,
+    })
 }
 
 /// The notes of the warehouse as text, when they are valid.

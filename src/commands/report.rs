@@ -27,6 +27,7 @@ use crate::pages::words;
 use crate::protocol::{Protocol, UMOL_L_PER_MG_DL, Version};
 use crate::queries::catalogue;
 use crate::queries::explain::measure_of;
+use crate::queries::figure_names::all_figure_names;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
 use crate::queries::measure::Measuring;
@@ -73,7 +74,7 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     let about = about(&measuring, snapshot, month).await?;
     let found = findings(&session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
-    let signals = signals_of(&all, &found, &notes);
+    let signals = signals_of(&protocol, &all, &found, &notes);
     let agreed = agreement::read(&session, month).await?;
     let curve = to_serum::read(&measuring, month).await?;
     let units = units::read(&measuring, month).await?;
@@ -113,24 +114,16 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     Ok(folder)
 }
 
-/// Names of all figures, once each.
-fn names(figures: &[Figure]) -> Vec<String> {
-    let mut names: Vec<String> = Vec::new();
-    for figure in figures {
-        if !names.contains(&figure.measure) {
-            names.push(figure.measure.clone());
-        }
-    }
-    names
-}
-
 /// Chart and verdict of each figure of the network that has them.
-fn signals_of(figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signals {
+fn signals_of(protocol: &Protocol, figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signals {
     let mut signals = Signals::new();
-    for name in names(figures) {
+    for name in all_figure_names(protocol) {
         let Some(query) = measure_of(&name) else { continue };
         let of_network = |f: &&Figure| f.split == "all" && f.measure == name;
         let of_name: Vec<&Figure> = figures.iter().filter(of_network).collect();
+        if of_name.is_empty() {
+            continue;
+        }
         let gaps = half_delivered(found, Some(query));
         if let Some(signalled) = Signalled::of(query, &name, &of_name, &gaps, notes) {
             signals.insert(name, signalled);

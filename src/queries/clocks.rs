@@ -19,12 +19,12 @@ impl Measuring<'_> {
     ///
     /// # Errors
     /// When the measure fails.
-    pub async fn clocks(&self, first: Month, last: Month, split: Option<Split>) -> Result<Clocks, QueryError> {
+    pub async fn clocks(&self, first: Month, last: Month, split: Split) -> Result<Clocks, QueryError> {
         let mut clocks = Clocks::new();
         let Some(query) = catalogue::measures().iter().find(|query| query.name == "time_to_serum") else {
             return Ok(clocks);
         };
-        let counted = self.count(query, (first, last), split).await?;
+        let counted = self.count(query, (first, last), Some(split)).await?;
         for (cell, counts) in counted.get("serum").into_iter().flatten() {
             if cell.unit.is_some() {
                 continue;

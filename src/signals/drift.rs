@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 use crate::month::Month;
 use crate::statistics::control::Side;
 use crate::statistics::control::cusum::Cusum;
-use crate::statistics::summary::mean;
+use crate::statistics::summary::{mean, median};
 
 use super::pairs::Pair;
 
@@ -74,10 +74,13 @@ pub fn drifts(pairs: &[Pair]) -> Drifts {
     if of_meter.len() < FEWEST_METERS {
         return drifts;
     }
-    let median = |pairs: &[&Pair]| middle(pairs.iter().map(|pair| pair.difference()).collect());
+    let middle = |values: Vec<f64>| median(&values).map(|found| found.value);
+    let of_pairs = |pairs: &Vec<&Pair>| middle(pairs.iter().map(|pair| pair.difference()).collect());
     for (meter, own) in &of_meter {
         let others = of_meter.iter().filter(|(name, _)| *name != meter);
-        let expected = middle(others.map(|(_, pairs)| median(pairs)).collect());
+        let Some(expected) = middle(others.filter_map(|(_, pairs)| of_pairs(pairs)).collect()) else {
+            continue;
+        };
         drifts.judged += 1;
         let others = of_meter.iter().filter(|(name, _)| *name != meter);
         let others: Vec<&Pair> = others.flat_map(|(_, pairs)| pairs.iter().copied()).collect();
@@ -116,16 +119,6 @@ fn drift(meter: &str, own: &[&Pair], others: &[&Pair], (expected, sd): (f64, f64
         pairs: since.len(),
         by: mean(&own_since)? - mean(&meanwhile).unwrap_or(expected),
     })
-}
-
-/// The median.
-fn middle(mut of: Vec<f64>) -> f64 {
-    of.sort_by(f64::total_cmp);
-    let half = of.len() / 2;
-    match of.len() % 2 {
-        1 => of[half],
-        _ => (of[half - 1] + of[half]) / 2.0,
-    }
 }
 
 /// The standard deviation of differences within meters, from steps between one pair of a meter and

@@ -15,6 +15,7 @@ use crate::statistics::control::Side;
 use crate::statistics::means::welch;
 use crate::statistics::regression::phases::phases;
 use crate::statistics::regression::segmented::{Effect, Model, Segmented, Series, Shape, segmented};
+use crate::statistics::summary::mean;
 
 use super::charted::Charted;
 
@@ -140,8 +141,7 @@ fn means(values: &[Option<f64>], change: usize) -> Option<Levels> {
     let of = |half: &[Option<f64>]| half.iter().flatten().copied().collect::<Vec<f64>>();
     let (before, after) = (of(before), of(after));
     let found = welch(&after, &before)?;
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    Some((mean(&before), mean(&after), found.value, found.interval, false))
+    Some((mean(&before)?, mean(&after)?, found.value, found.interval, false))
 }
 
 fn trend(

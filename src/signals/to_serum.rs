@@ -51,13 +51,8 @@ pub struct Night {
 /// When the measure fails.
 pub async fn read(measuring: &Measuring<'_>, month: Month) -> Result<Curve, QueryError> {
     let first = month.plus(1 - MONTHS);
-    let all: Vec<(i64, End)> = measuring
-        .clocks(first, month, None)
-        .await?
-        .into_values()
-        .flatten()
-        .collect();
-    let mut by_night = measuring.clocks(first, month, Some(Split::Night)).await?;
+    let mut by_night = measuring.clocks(first, month, Split::Night).await?;
+    let all: Vec<(i64, End)> = by_night.values().flatten().copied().collect();
     let (day, night) = (by_night.remove("day"), by_night.remove("night"));
     let night = day.zip(night).map(|(day, night)| {
         let median = |of: &[(i64, End)]| aalen_johansen::median(&aalen_johansen::incidence(of));

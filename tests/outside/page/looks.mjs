@@ -1,0 +1,95 @@
+// A page in each width and theme: what it asks for, how it opens, whether it fits,
+// what axe-core finds.
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const widths = [1280, 360];
+const themes = ["light", "dark"];
+const limitMs = 1000;
+
+// Reads the page in each; `further` checks the page with all details opened.
+// Returns how fast it opened.
+export const looks = async (browser, page, check, further) => {
+  let opened;
+  for (const colorScheme of themes) {
+    for (const width of widths) {
+      const where = `${width} ${colorScheme}`;
+      const context = await browser.newContext({ colorScheme, viewport: { width, height: 900 } });
+      const tab = await context.newPage();
+      const asked = [];
+      const said = [];
+      const dialogs = [];
+      tab.on("request", (request) => asked.push(request.url()));
+      tab.on("console", (message) => message.type() === "error" && said.push(message.text()));
+      tab.on("pageerror", (error) => said.push(String(error)));
+      tab.on("dialog", (dialog) => { dialogs.push(dialog.message()); return dialog.dismiss(); });
+      await tab.goto(page.url);
+      if (where === "1280 light") opened = await opening(tab, check);
+      await fits(tab, where, check);
+      await tab.screenshot({ path: `${page.shot}-${width}-${colorScheme}.png` });
+      if (colorScheme === "light") await tab.screenshot({ path: `${page.shot}-${width}-whole.png`, fullPage: true });
+      await tab.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+      await fits(tab, `${where}, all opened`, check);
+      await accessible(tab, where, check);
+      await further(tab, where);
+      // Asked last: what came before may have set something off.
+      const own = (url) => url === page.url;
+      check(`${where}, asks for nothing but itself`, asked.every(own), asked.filter((url) => !own(url)).join(" "));
+      check(`${where}, no error on the console`, said.length === 0, said.join(" "));
+      check(`${where}, no dialog`, dialogs.length === 0, dialogs.join(" "));
+      check(`${where}, nothing hostile ran`, await tab.evaluate(() => window.pwned === undefined));
+      await context.close();
+    }
+  }
+  return opened;
+};
+
+// From navigation to first paint and to the load event, in ms. The fastest of three
+// tries, since a busy machine is no fault of the page.
+const opening = async (tab, check) => {
+  const times = [];
+  for (let i = 0; i < 3 && !times.some((t) => t.paint < limitMs && t.load < limitMs); i += 1) {
+    if (i) await tab.reload();
+    times.push(await tab.evaluate(async () => {
+      await new Promise((done) => { requestAnimationFrame(() => setTimeout(done)); });
+      const round = (ms) => Math.round(ms);
+      const paint = performance.getEntriesByType("paint").find((entry) => entry.name === "first-paint");
+      return {
+        paint: paint ? round(paint.startTime) : Infinity,
+        load: round(performance.getEntriesByType("navigation")[0].loadEventEnd) || Infinity,
+      };
+    }));
+  }
+  const best = times.at(-1);
+  check("paints in under a second", best.paint < limitMs, `${best.paint} ms`);
+  check("loads in under a second", best.load < limitMs, `${best.load} ms`);
+  return best;
+};
+
+const fits = async (tab, where, check) => {
+  const over = await tab.evaluate(() => {
+    const root = document.documentElement;
+    const reach = [...document.querySelectorAll("body *")].filter((e) =>
+      !e.closest("svg, .scroll, pre") && e.getBoundingClientRect().right > root.clientWidth + 1);
+    return { px: root.scrollWidth - root.clientWidth, first: reach.slice(0, 2).map((e) => e.outerHTML.slice(0, 80)) };
+  });
+  check(`${where}, no horizontal scroll`, over.px <= 0, `${over.px} px ${over.first.join(" ")}`);
+};
+
+// Every rule once, and again those on which width and theme tell, in the other width
+// and theme: axe-core takes longer than all else.
+const accessible = async (tab, where, check) => {
+  const options = {
+    "1280 light": { rules: { "target-size": { enabled: true } } },
+    "360 dark": { runOnly: ["color-contrast", "scrollable-region-focusable", "target-size"] },
+  }[where];
+  if (!options) return;
+  await tab.evaluate(axe);
+  const found = await tab.evaluate(async (more) => {
+    const { violations } = await window.axe.run(document, { resultTypes: ["violations"], ...more });
+    return violations.filter((v) => ["serious", "critical"].includes(v.impact))
+      .map((v) => `${v.id}: ${v.nodes[0].target} ${v.nodes[0].failureSummary}`);
+  }, options);
+  check(`${where}, no grave accessibility finding`, found.length === 0, found.join("\n"));
+};

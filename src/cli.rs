@@ -147,6 +147,9 @@ pub struct Report {
     /// The month, as YYYY-MM.
     #[arg(long)]
     pub month: Month,
+    /// One unit alone: its own dashboard, without pages for the committee.
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
     /// Where reports go.
     #[arg(long, value_name = "FOLDER", default_value = "reports")]
     pub out: PathBuf,

@@ -1,14 +1,20 @@
 //! From results to pages: view models, and minijinja templates embedded here.
 //! The only code that knows HTML.
 
+pub mod about;
 mod agreement_view;
+mod attention;
 mod between_view;
+pub mod committee;
 pub mod dashboard;
 mod figure_view;
 mod findings;
+mod groups_view;
 pub mod looked_back;
+mod network_view;
 mod numbers;
 pub mod records;
+mod sections;
 pub mod target;
 mod time_view;
 mod units_view;

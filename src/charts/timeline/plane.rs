@@ -10,11 +10,11 @@ use super::curves::{self, Threshold};
 use super::hours;
 use super::stretch::Along;
 use super::symbols::{self, Symbol};
-use super::{Kind, Test, Timeline};
+use super::{Bound, Kind, Test, Timeline};
 
 /// Height for values, in parts of the type size.
 const HEIGHT: f64 = 13.0;
-/// Of the strip at the foot for what has no value.
+/// Of the strip at the foot for what has no value, and for arrows down.
 const STRIP: f64 = 1.5;
 /// Most of the picture's width for labels at the ends of curves.
 const MOST_RIGHT: f64 = 0.26;
@@ -65,9 +65,12 @@ impl<'a> Plane<'a> {
             .iter()
             .map(|label| wrapped(label, size, most_right, 3).len())
             .sum();
-        let has_strip = tests.is_empty() || tests.iter().any(|test| test.kind == Kind::Cross);
+        let is_low = |test: &&Test| test.kind == Kind::Cross || test.bound == Bound::Below;
+        let has_strip = tests.is_empty() || tests.iter().any(is_low);
         let strip = if has_strip { size * STRIP } else { 0.0 };
-        let top = (size * (0.8 + LEADING * name.len() as f64)).ceil();
+        let has_arrow = tests.iter().any(|test| test.bound == Bound::Above);
+        let margin = if has_arrow { 1.5 } else { 0.8 };
+        let top = (size * (margin + LEADING * name.len() as f64)).ceil();
         // The labels of many curves need more than usual.
         let height = (size * HEIGHT + strip).max(size * LEADING * lines as f64).ceil();
         let plot = Rect {

@@ -165,7 +165,7 @@ fn a_bound_is_an_arrow_in_its_direction() {
 #[test]
 fn labels_of_marked_tests_go_first_and_none_covers_a_test() {
     // As close as hours of a busy day never are.
-    let mut tests: Vec<Test> = (0..60)
+    let tests: Vec<Test> = (0..60)
         .map(|i| {
             let kind = if i % 3 == 0 { Kind::Round } else { Kind::Square };
             Test {
@@ -182,11 +182,15 @@ fn labels_of_marked_tests_go_first_and_none_covers_a_test() {
             .collect::<Vec<_>>()
     };
     assert!((1..60).contains(&told(&svg).len()), "{}", told(&svg).len());
-    let hidden = (0..60).find(|i| !says(&svg, &format!("no. {i}"))).unwrap();
-    tests[hidden].is_marked = true;
-    let svg = drawn(&chart(&tests));
-    assert!(says(&svg, &format!("no. {hidden}")));
-    assert_eq!(coloured(&svg, "circle", "fill", "ink").len(), 1);
+    // Any of those left out is told when it is marked.
+    let left_out: Vec<i32> = (0..60).filter(|i| !says(&svg, &format!("no. {i}"))).collect();
+    for i in &left_out {
+        let mut marked = tests.clone();
+        marked[*i as usize].is_marked = true;
+        let svg = drawn(&chart(&marked));
+        assert!(says(&svg, &format!("no. {i}")), "no. {i} has no label");
+        assert_eq!(coloured(&svg, "circle", "fill", "ink").len(), 1);
+    }
     let circles = coloured(&svg, "circle", "fill", "mark");
     let mut symbols: Vec<_> = circles.iter().map(|c| (number(c, "cx"), number(c, "cy"))).collect();
     symbols.extend(squares(&svg).iter().map(|square| middle(square)));
@@ -337,6 +341,19 @@ fn bars_lie_from_hour_to_hour_and_stay_open_without_an_end() {
     assert_eq!(edges.iter().filter(|edge| edge.contains("dasharray")).count(), 2);
     let (name, label) = (box_of(&svg, "course"), box_of(&svg, "36 h"));
     assert!(name.right < label.left && name.y == label.y);
+    // An open bar ends where the next begins.
+    let close = [bar(72.0, None, ""), bar(74.0, Some(90.0), "")];
+    let rows = [Row {
+        name: "course",
+        bars: &close,
+    }];
+    let svg = drawn(&Timeline {
+        rows: &rows,
+        ..chart(&[])
+    });
+    let edges = coloured(&svg, "polyline", "stroke", "mark").into_iter();
+    let open: Vec<_> = edges.filter(|edge| edge.contains("dasharray")).map(points).collect();
+    assert!(open.iter().all(|edge| edge[1].0 <= along(&svg, 74.0) + 1.0) && open.len() == 2);
     // A bar from the first hour on leaves no room for the name but above.
     let early = [bar(0.0, Some(60.0), "60 h")];
     let rows = [Row {

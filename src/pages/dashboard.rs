@@ -19,16 +19,16 @@ use crate::signals::{Looked, Signals};
 
 use crate::statistics::control::chart::BASELINE;
 
+use super::about::About;
 use super::agreement_view::{self, AgreementView};
 use super::attention::Attention;
 use super::between_view::{self, BetweenView};
 use super::figure_view::{FigureView, Row, is_provisional};
 use super::findings::{Finding, findings};
-use super::network_view::{self, NetworkView};
 use super::looked_back::LookedBackRow;
+use super::network_view::{self, NetworkView};
 use super::records::Records;
 use super::sections::{Definition, Section, completeness, definitions, named, of_programme, sections};
-use super::about::About;
 use super::time_view::{self, TimeView};
 use super::{PageError, words};
 
@@ -202,7 +202,9 @@ struct Strip<'a> {
 
 /// The figures of the sections, what needs attention first.
 fn strips(sections: &[Section]) -> Vec<Strip<'_>> {
-    let all = sections.iter().flat_map(|section| section.figures.iter().chain(&section.rest));
+    let all = sections
+        .iter()
+        .flat_map(|section| section.figures.iter().chain(&section.rest));
     let mut strips: Vec<Strip<'_>> = all
         .map(|figure| Strip {
             id: &figure.id,

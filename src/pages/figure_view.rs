@@ -236,7 +236,9 @@ impl<'a> Series<'a> {
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
             year: self.of_year().map(|figure| row(figure, "", false)),
-            target: self.target.map_or_else(String::new, |target| target.in_words(now.value)),
+            target: self
+                .target
+                .map_or_else(String::new, |target| target.in_words(now.value)),
             attention: self.attention(),
             strip: self.strip(&network, &name, &latest, &verdict)?,
             groups: match self.of_year().filter(|_| self.has_groups()) {
@@ -324,13 +326,7 @@ impl<'a> Series<'a> {
     }
 
     /// The same months as a small line for a table; empty for a figure without a chart.
-    fn strip(
-        &self,
-        network: &[&Figure],
-        name: &str,
-        latest: &str,
-        verdict: &VerdictView,
-    ) -> Result<String, PageError> {
+    fn strip(&self, network: &[&Figure], name: &str, latest: &str, verdict: &VerdictView) -> Result<String, PageError> {
         let Some(signalled) = self.signalled else {
             return Ok(String::new());
         };
@@ -350,7 +346,10 @@ impl<'a> Series<'a> {
         let strip = Strip {
             id: &format!("{}-strip", self.measure),
             title: &format!("{name}: {latest}, {}", verdict.short),
-            description: &format!("{} months as a line; the numbers are in the table of the figure", points.len()),
+            description: &format!(
+                "{} months as a line; the numbers are in the table of the figure",
+                points.len()
+            ),
             points: &points,
             start: match Quantity::of(self.measure) {
                 Quantity::Share if is_high => Start::Data,

@@ -182,7 +182,10 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
             (false, _) => format!("{} ({})", told.value, told.interval),
         });
         // A figure that can still rise is no match for months that are complete.
-        if let Some((n, of)) = series.pooled_before().filter(|_| !now.provisional && is_plain_share(series.measure)) {
+        if let Some((n, of)) = series
+            .pooled_before()
+            .filter(|_| !now.provisional && is_plain_share(series.measure))
+        {
             let months = match series.counted_before().len() {
                 1 => "month".to_owned(),
                 n => format!("{n} months"),

@@ -88,7 +88,9 @@ pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Serie
 
 /// The figures that are told of the programme, not of its records.
 pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) -> Vec<Series<'a>> {
-    let those = named.iter().filter(|one| one.query.name != OF_RECORDS && !is_share_by_hour(&one.measure));
+    let those = named
+        .iter()
+        .filter(|one| one.query.name != OF_RECORDS && !is_share_by_hour(&one.measure));
     those.map(|one| series(one, data)).collect()
 }
 
@@ -137,7 +139,9 @@ fn section(query: &'static Query, named: &[Named], data: &DashboardData<'_>) -> 
     let mut shares = Vec::new();
     let mut rest = Vec::new();
     for one in named.iter().filter(|one| one.query.name == query.name) {
-        let Some(view) = series(one, data).view()? else { continue };
+        let Some(view) = series(one, data).view()? else {
+            continue;
+        };
         if is_share_by_hour(&one.measure) {
             shares.push(view);
         } else if !figures.is_empty() && FIRST_ALONE.contains(&query.name) {

@@ -148,7 +148,8 @@ pub(super) fn taken_together(
     let mut all: BTreeMap<Cell, Counts> = BTreeMap::new();
     for (cell, of_month) in counts
         .iter()
-        .filter(|(cell, _)| months.iter().any(|(month, _)| *month == cell.month)) {
+        .filter(|(cell, _)| months.iter().any(|(month, _)| *month == cell.month))
+    {
         let place = Cell {
             month: as_month.to_owned(),
             ..cell.clone()

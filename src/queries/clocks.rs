@@ -19,12 +19,7 @@ impl Measuring<'_> {
     ///
     /// # Errors
     /// When the measure fails.
-    pub async fn clocks(
-        &self,
-        span: (Month, Month),
-        split: Split,
-        unit: Option<&str>,
-    ) -> Result<Clocks, QueryError> {
+    pub async fn clocks(&self, span: (Month, Month), split: Split, unit: Option<&str>) -> Result<Clocks, QueryError> {
         let mut clocks = Clocks::new();
         let Some(query) = catalogue::measures().iter().find(|query| query.name == "time_to_serum") else {
             return Ok(clocks);

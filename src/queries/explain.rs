@@ -65,13 +65,7 @@ impl Measuring<'_> {
     ///
     /// # Errors
     /// When the measure fails.
-    pub async fn flows(
-        &self,
-        query: &Query,
-        name: &str,
-        month: Month,
-        unit: &str,
-    ) -> Result<Vec<Flow>, QueryError> {
+    pub async fn flows(&self, query: &Query, name: &str, month: Month, unit: &str) -> Result<Vec<Flow>, QueryError> {
         self.show_cases(query, (month, month)).await?;
         let rows = rows_of(self.session, "flow", &[("unit", unit.to_owned())]).await?;
         let [figures, kinds, names] = ["figure", "kind", "name"].map(|column| rows.texts(column));

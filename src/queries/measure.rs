@@ -111,8 +111,7 @@ impl Measuring<'_> {
                         months.retain(|(_, has_data)| *has_data);
                         let as_one = [(last.to_string(), !months.is_empty())];
                         let counts = counts.map(|counts| taken_together(counts, &months, &as_one[0].0));
-                        told.together
-                            .extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
+                        told.together.extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
                     }
                 }
             }
@@ -188,9 +187,10 @@ impl Measuring<'_> {
                 let counts = found.and_then(|f| f.get(&network));
                 figures.push(self.figure(of, &network, counts.unwrap_or(&Counts::default())));
             }
-            let cells = found.into_iter().flatten().filter(|(cell, _)| {
-                cell.month == *month && *has_data && (cell.unit.is_some() || cell.group.is_some())
-            });
+            let cells = found
+                .into_iter()
+                .flatten()
+                .filter(|(cell, _)| cell.month == *month && *has_data && (cell.unit.is_some() || cell.group.is_some()));
             let cells: Vec<(&Cell, &Counts)> = cells.collect();
             let mut of_month: Vec<Figure> = cells
                 .iter()

@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::pages::about::About;
-use crate::pages::committee::{CommitteeData, Reviews, half_to};
+use crate::pages::committee::{CommitteeData, Reviews, half_to, year_to};
 use crate::pages::dashboard::DashboardData;
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{FindingRow, MendRow, Records, half_delivered};
@@ -43,6 +43,8 @@ pub(super) struct Gathered {
     year: Vec<Figure>,
     /// Of twelve months taken together: the groups of each split.
     groups: Vec<Figure>,
+    /// Of the twelve months to the last complete quarter taken together: the network.
+    quarters_year: Vec<Figure>,
     /// Of the last complete half-year taken together: units, and groups by skin tone.
     half_groups: Vec<Figure>,
     /// The rows of `measures.json`.
@@ -91,7 +93,7 @@ impl Gathered {
             first: self.first,
             month: self.month,
             figures: &self.figures,
-            year: &self.year,
+            year: &self.quarters_year,
             half_groups: &self.half_groups,
             about: &self.about,
             signals: &self.signals,
@@ -163,6 +165,17 @@ pub(super) async fn gather(
         None => half_groups(measuring, first, month).await?,
         Some(_) => Vec::new(),
     };
+    let quarters = year_to(month, first);
+    let mut quarters_year = match scope.unit() {
+        Some(_) => Vec::new(),
+        None if quarters.1 == month => year.clone(),
+        None if quarters.1 < quarters.0 => Vec::new(),
+        None => {
+            let told = measuring.told((quarters.1, quarters.1), Some(quarters.0), None).await?;
+            told.together
+        }
+    };
+    quarters_year.retain(is_asked_for);
     Ok(Gathered {
         first,
         month,
@@ -176,6 +189,7 @@ pub(super) async fn gather(
         figures,
         year,
         groups,
+        quarters_year,
         half_groups,
         told,
         flows,

@@ -7,6 +7,7 @@
 mod about;
 mod files;
 mod gathered;
+pub(super) mod published;
 mod records;
 mod scope;
 
@@ -88,6 +89,7 @@ pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<Path
         write_shared(&committee.join("committee.html"), &shown.page)?;
         write_shared(&committee.join("measures.csv"), &shown.csv)?;
     }
+    published::publish(order.out, order.month, order.unit, measuring.load)?;
     Ok(folder)
 }
 

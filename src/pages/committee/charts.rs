@@ -111,8 +111,13 @@ pub(super) fn span_name((first, last): (Month, Month)) -> String {
     format!("{} to {}", first.short(), last.short_with_year())
 }
 
+/// `Q3 26`.
+fn short((_, last): (Month, Month)) -> String {
+    format!("Q{} {:02}", (last.number() + 2) / 3, last.year() % 100)
+}
+
 fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
-    let label = span_name(quarter);
+    let label = short(quarter);
     match shown {
         None => Point {
             label,

@@ -16,7 +16,11 @@ const HEADER: &str = "measure,from_month,to_month,split,group,numerator,denomina
 pub(super) fn csv(told: &[Told<'_>], tables: &[GroupsTable], data: &CommitteeData<'_>) -> String {
     let mut text = HEADER.to_owned();
     let mut spans = vec![(data.month, data.month), year_to(data.month, data.first)];
-    spans.extend(quarters_to(data.month, 8).into_iter().filter(|(first, _)| *first >= data.first));
+    spans.extend(
+        quarters_to(data.month, 8)
+            .into_iter()
+            .filter(|(first, _)| *first >= data.first),
+    );
     for one in told.iter().filter(|one| Quantity::of(one.measure) != Quantity::Hours) {
         for span in &spans {
             if let Some(shown) = one.released.shown(*span) {

@@ -6,8 +6,8 @@ use crate::signals::verdict::{Verdict, Way, way};
 
 use super::super::attention::Attention;
 use super::super::{verdict, words};
-use super::CommitteeData;
 use super::rows::Told;
+use super::{CommitteeData, sentences};
 
 /// One decision.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -24,7 +24,20 @@ const MOST: usize = 5;
 /// What is asked for, gravest first; a word on how many more there are is left to the quality page.
 pub(super) fn decisions(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<Decision> {
     let mut asked: Vec<(Attention, Decision)> = told.iter().filter_map(|one| of_figure(one, data)).collect();
-    asked.extend(meters(data).into_iter().map(|decision| (Attention::UnusuallyBad, decision)));
+    asked.extend(
+        meters(data)
+            .into_iter()
+            .map(|decision| (Attention::UnusuallyBad, decision)),
+    );
+    asked.extend(targets(told, data).map(|decision| (Attention::TargetMissed, decision)));
+    let gaps = sentences::skin_tones(data);
+    if !gaps.is_empty() {
+        let decision = Decision {
+            because: gaps.join(" "),
+            question: "Who looks into the readings of these babies, until when?".to_owned(),
+        };
+        asked.push((Attention::Changed, decision));
+    }
     asked.sort_by_key(|(attention, _)| *attention);
     asked.truncate(MOST);
     asked.into_iter().map(|(_, decision)| decision).collect()
@@ -47,13 +60,6 @@ fn of_figure(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<(Attention, De
             because: format!("{name}: {short}; one month alone can be chance{of_year}."),
             question: "Look into the month, or wait for the next?".to_owned(),
         },
-        Attention::TargetMissed => Decision {
-            because: format!(
-                "{name} misses its target of {}{of_year}.",
-                told.target.map(|target| target.bound_in_words()).unwrap_or_default()
-            ),
-            question: "Ask for a plan and a date, or accept the figure until when?".to_owned(),
-        },
         Attention::Better => {
             let documented = documented_change(told, data)?;
             Decision {
@@ -64,6 +70,24 @@ fn of_figure(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<(Attention, De
         _ => return None,
     };
     Some((told.attention, decision))
+}
+
+/// All figures that miss their target, as one question; `None` when all keep it.
+fn targets(told: &[Told<'_>], data: &CommitteeData<'_>) -> Option<Decision> {
+    let missed = told.iter().filter(|one| one.attention == Attention::TargetMissed);
+    let each: Vec<String> = missed
+        .map(|one| {
+            let bound = one.target.map(|target| target.bound_in_words()).unwrap_or_default();
+            let value = one
+                .year_in_words(data)
+                .map_or_else(String::new, |cell| format!("{}, ", cell.value));
+            format!("{} ({value}target {bound})", words::figure(one.measure))
+        })
+        .collect();
+    (!each.is_empty()).then(|| Decision {
+        because: format!("Over twelve months these miss their target: {}.", each.join("; ")),
+        question: "Which is taken up first, by whom, until when?".to_owned(),
+    })
 }
 
 /// `October 2025 (text)`: the documented change that a figure became better after.

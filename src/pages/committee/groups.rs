@@ -86,11 +86,7 @@ fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsT
         .collect();
     let by = words::column(split);
     Some(GroupsTable {
-        title: format!(
-            "{} by {by}, {}",
-            words::figure(measure),
-            span_name(half_to(data.month))
-        ),
+        title: format!("{} by {by}, {}", words::figure(measure), span_name(half_to(data.month))),
         by,
         rows: shown.iter().map(|(name, shown)| row(measure, name, *shown)).collect(),
         measure: measure.to_owned(),

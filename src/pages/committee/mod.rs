@@ -26,7 +26,7 @@ use super::PageError;
 use super::about::About;
 use super::records::Records;
 
-pub use released::half_to;
+pub use released::{half_to, year_to};
 
 use charts::{ChartView, charts};
 use decisions::{Decision, decisions};
@@ -45,7 +45,7 @@ pub struct CommitteeData<'a> {
     pub month: Month,
     /// Figures of the months up to the month.
     pub figures: &'a [Figure],
-    /// Of twelve months taken together.
+    /// Of the twelve months to the last complete quarter taken together.
     pub year: &'a [Figure],
     /// Of the last complete half-year taken together: units, and groups by skin tone.
     pub half_groups: &'a [Figure],
@@ -93,6 +93,7 @@ struct View<'a> {
     month: String,
     month_short: String,
     year: String,
+    year_short: String,
     about: &'a About,
     is_provisional: bool,
     in_short: Vec<String>,
@@ -119,15 +120,21 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
     let rows: Vec<Row> = told.iter().map(|one| one.row(data)).collect();
     let band = |n: u64| crate::privacy::bands::band(n, data.hide_below);
     let reviews = data.reviews.clone().unwrap_or_default();
-    let year = released::year_to(data.month, data.first);
+    let year = year_to(data.month, data.first);
     let view = View {
         style: STYLE,
         own_style: OWN_STYLE,
         month: data.month.in_words(),
         month_short: data.month.short_with_year(),
-        year: format!("{} to {}", year.0.in_words(), year.1.in_words()),
+        year: match year.0 <= year.1 {
+            true => format!("{} to {}", year.0.in_words(), year.1.in_words()),
+            false => "of which no quarter is complete".to_owned(),
+        },
+        year_short: year.1.short_with_year(),
         about: data.about,
-        is_provisional: told.iter().any(|one| one.released.is_provisional((data.month, data.month))),
+        is_provisional: told
+            .iter()
+            .any(|one| one.released.is_provisional((data.month, data.month))),
         in_short: sentences::in_short(&told, data),
         has_targets: rows.iter().any(|row| !row.target.is_empty()),
         rows,

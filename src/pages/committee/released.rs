@@ -1,9 +1,13 @@
 //! What of a figure may be shown to the committee, over all months and reports.
 //!
-//! Each month's report hands over the last twelve months together (fewer at the beginning), the
-//! quarter and the half-year that the month ends, and the month alone. They are asked for in this
-//! order from the first month on, so that what an earlier report showed decides what a later one
-//! may. Quarters and half-years are those of the calendar.
+//! The report of a month that ends a quarter hands over the last twelve months together (fewer at
+//! the beginning), the quarter, and the half-year if it ends one; that of any month the month
+//! alone. They are asked for in this order from the first month on, so that what an earlier report
+//! showed decides what a later one may. Quarters and half-years are those of the calendar.
+//!
+//! Twelve months move on by quarters, not by months: two sums of twelve months, a month apart,
+//! differ by the difference of two single months, and with few cases nearly all quarters would
+//! have to be hidden to protect them.
 
 use std::collections::BTreeMap;
 
@@ -108,7 +112,9 @@ fn outcomes(measure: &str, own: &[&Figure], counts: &[Count]) -> Vec<Vec<u64>> {
         Some((_, names)) => names
             .iter()
             .map(|name| {
-                let of_month = own.iter().map(|figure| figure.outcomes.get(*name).copied().unwrap_or(0));
+                let of_month = own
+                    .iter()
+                    .map(|figure| figure.outcomes.get(*name).copied().unwrap_or(0));
                 of_month.collect()
             })
             .collect(),
@@ -124,21 +130,27 @@ fn asked(months: &[Month], t: usize) -> Vec<Span> {
     let back = |by: i32| t.checked_sub(by as usize - 1);
     let span = |first: usize| Span { first, last: t };
     let ends = |length: i8| months[t].number() % length == 0;
-    let year = back(YEAR).unwrap_or(0);
+    let year = Some(back(YEAR).unwrap_or(0)).filter(|_| ends(3));
     let quarter = back(3).filter(|_| ends(3));
     let half = back(6).filter(|_| ends(6));
-    let all = [Some(year), quarter, half, Some(t)];
+    let all = [year, quarter, half, Some(t)];
     all.into_iter().flatten().map(span).collect()
 }
 
-/// The twelve months to a month, from the first month on.
-pub(super) fn year_to(month: Month, first: Month) -> Months {
-    (month.plus(1 - YEAR).max(first), month)
+/// The twelve months to the last quarter that was complete by a month, from the first month on.
+pub fn year_to(month: Month, first: Month) -> Months {
+    let end = quarter_end(month);
+    (end.plus(1 - YEAR).max(first), end)
+}
+
+/// The last month that ends a quarter, by a month.
+fn quarter_end(month: Month) -> Month {
+    month.plus(-i32::from(month.number() % 3))
 }
 
 /// The last quarters that were complete by a month, oldest first.
 pub(super) fn quarters_to(month: Month, many: i32) -> Vec<Months> {
-    let last = month.plus(-i32::from(month.number() % 3));
+    let last = quarter_end(month);
     let each = (0..many).rev().map(|back| last.plus(-3 * back));
     each.map(|end| (end.plus(-2), end)).collect()
 }

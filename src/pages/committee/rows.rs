@@ -58,7 +58,7 @@ pub(super) struct Row {
     pub month: Cell,
     /// Twelve months.
     pub year: Cell,
-    /// The twelve months to the month before: their figure, or empty.
+    /// The twelve months to the quarter before: their figure, or empty.
     pub before: String,
     /// `at least 90 %`, or empty.
     pub target: String,
@@ -121,7 +121,7 @@ impl Told<'_> {
     pub(super) fn row(&self, data: &CommitteeData<'_>) -> Row {
         let month = (data.month, data.month);
         let year = year_to(data.month, data.first);
-        let before = data.month.plus(-1);
+        let before = year.1.plus(-3);
         let signalled = data.signals.get(self.measure);
         let short = signalled.map(verdict::short).unwrap_or_default();
         let is_missed = self.attention == Attention::TargetMissed;

@@ -10,22 +10,22 @@ use super::rows::Told;
 /// More would not be read.
 const MOST: usize = 5;
 
+/// What a committee asks for in any month.
+const ASKED: [&str; 3] = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
+
 /// What matters, gravest first, with numbers that may be shown.
 pub(super) fn in_short(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String> {
-    let mut asked: Vec<&Told<'_>> = told.iter().collect();
-    asked.sort_by_key(|one| one.attention);
-    let is_news = |one: &&&Told<'_>| one.attention <= Attention::Better;
-    let mut found: Vec<String> = asked.iter().filter(is_news).map(|one| sentence(one, data)).collect();
-    let always = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
-    for one in told
+    let is_asked = |one: &Told<'_>| ASKED.iter().any(|stem| one.measure.starts_with(stem));
+    let asked: Vec<&Told<'_>> = told.iter().filter(|one| is_asked(one)).collect();
+    let mut news: Vec<&Told<'_>> = told
         .iter()
-        .filter(|one| always.iter().any(|stem| one.measure.starts_with(stem)))
-    {
-        if one.attention > Attention::Better {
-            found.push(sentence(one, data));
-        }
-    }
-    found.truncate(MOST);
+        .filter(|one| one.attention <= Attention::Better && !is_asked(one))
+        .collect();
+    news.sort_by_key(|one| one.attention);
+    news.truncate(MOST.saturating_sub(asked.len()));
+    let mut all: Vec<&Told<'_>> = news.into_iter().chain(asked).collect();
+    all.sort_by_key(|one| one.attention);
+    let mut found: Vec<String> = all.into_iter().map(|one| sentence(one, data)).collect();
     let quiet = told.iter().filter(|one| one.attention == Attention::Quiet).count();
     found.push(format!(
         "Of {} figures {quiet} show no signal and miss no target; no signal is not proof of good care.",
@@ -64,7 +64,12 @@ fn sentence(told: &Told<'_>, data: &CommitteeData<'_>) -> String {
 /// What the meters show, without counts.
 pub(super) fn agreement(data: &CommitteeData<'_>) -> Vec<String> {
     let mut told = Vec::new();
-    if let Some(found) = data.agreed.headline.as_ref().filter(|_| has_enough(data.agreed.pairs, data)) {
+    if let Some(found) = data
+        .agreed
+        .headline
+        .as_ref()
+        .filter(|_| has_enough(data.agreed.pairs, data))
+    {
         told.push(format!(
             "Screens read {} {} the serum on average; 95 of 100 differences are expected between {} and {}.",
             numbers::concentration(found.bias.abs()),
@@ -73,12 +78,18 @@ pub(super) fn agreement(data: &CommitteeData<'_>) -> Vec<String> {
             numbers::concentration(found.limits.upper)
         ));
     }
+    told.extend(skin_tones(data));
+    told
+}
+
+/// Skin tones on which the meters read otherwise than on all others.
+pub(super) fn skin_tones(data: &CommitteeData<'_>) -> Vec<String> {
     let differing = data
         .agreed
         .groups
         .iter()
         .filter(|group| group.by == "skin_tone" && group.differs() && has_enough(group.pairs, data));
-    told.extend(differing.map(|group| {
+    let told = differing.map(|group| {
         let by = group.difference.map_or(0.0, |difference| difference.value);
         format!(
             "Skin tone {}: screens read {} {} than those of all others.",
@@ -86,8 +97,8 @@ pub(super) fn agreement(data: &CommitteeData<'_>) -> Vec<String> {
             numbers::concentration(by.abs()),
             if by < 0.0 { "lower" } else { "higher" }
         )
-    }));
-    told
+    });
+    told.collect()
 }
 
 /// A mean of so few pairs would be nearly one baby's.
@@ -104,9 +115,13 @@ pub(super) fn changes(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String
             continue;
         };
         let (short, earlier) = (verdict::short(now), verdict::short(then));
-        let is_undecided = |verdict: Verdict| matches!(verdict, Verdict::Provisional | Verdict::NoData);
+        let is_undecided =
+            |verdict: Verdict| matches!(verdict, Verdict::Provisional | Verdict::NoData | Verdict::TooFew(_));
         if short != earlier && !is_undecided(now.verdict) && !is_undecided(then.verdict) {
-            changed.push(format!("{}: {short}; in {before}: {earlier}.", words::figure(one.measure)));
+            changed.push(format!(
+                "{}: {short}; in {before}: {earlier}.",
+                words::figure(one.measure)
+            ));
         }
     }
     if changed.is_empty() {

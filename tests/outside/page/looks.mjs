@@ -48,20 +48,20 @@ export const looks = async (browser, page, check, further) => {
 // From navigation to first paint and to the load event, in ms. The fastest of three
 // tries, since a busy machine is no fault of the page.
 const opening = async (tab, check) => {
-  const times = [];
-  for (let i = 0; i < 3 && !times.some((t) => t.paint < limitMs && t.load < limitMs); i += 1) {
+  const best = { paint: Infinity, load: Infinity };
+  for (let i = 0; i < 3 && !(best.paint < limitMs && best.load < limitMs); i += 1) {
     if (i) await tab.reload();
-    times.push(await tab.evaluate(async () => {
-      await new Promise((done) => { requestAnimationFrame(() => setTimeout(done)); });
-      const round = (ms) => Math.round(ms);
-      const paint = performance.getEntriesByType("paint").find((entry) => entry.name === "first-paint");
-      return {
-        paint: paint ? round(paint.startTime) : Infinity,
-        load: round(performance.getEntriesByType("navigation")[0].loadEventEnd) || Infinity,
-      };
+    const { paint, load } = await tab.evaluate(() => new Promise((done) => {
+      const { loadEventEnd } = performance.getEntriesByType("navigation")[0];
+      const end = (paint) => done({ paint, load: loadEventEnd || Infinity });
+      new PerformanceObserver((list) => {
+        list.getEntriesByName("first-paint").forEach((entry) => end(entry.startTime));
+      }).observe({ type: "paint", buffered: true });
+      setTimeout(() => end(Infinity), 5000);
     }));
+    best.paint = Math.min(best.paint, Math.round(paint));
+    best.load = Math.min(best.load, Math.round(load));
   }
-  const best = times.at(-1);
   check("paints in under a second", best.paint < limitMs, `${best.paint} ms`);
   check("loads in under a second", best.load < limitMs, `${best.load} ms`);
   return best;

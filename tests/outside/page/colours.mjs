@@ -34,7 +34,11 @@ export const colours = async (tab, page, check) => {
 
   const screen = tab.viewportSize();
   await tab.setViewportSize({ width: screen.width, height: 2400 });
-  await tab.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = false; }));
+  await tab.evaluate(() => {
+    document.querySelectorAll("details").forEach((d) => { d.open = false; });
+    document.activeElement?.blur();
+    document.querySelector("main figure")?.scrollIntoView();
+  });
   const devtools = await tab.context().newCDPSession(tab);
   for (const vision of visions.slice(1)) {
     await devtools.send("Emulation.setEmulatedVisionDeficiency", { type: vision });

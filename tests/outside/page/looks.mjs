@@ -4,64 +4,70 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const widths = [1280, 360];
-const themes = ["light", "dark"];
 const limitMs = 1000;
+// Read side by side: the first takes as long as the others together.
+const lanes = [
+  [[1280, "light"]],
+  [[360, "light"], [1280, "dark"], [360, "dark"]],
+];
 
 // Reads the page in each; `further` checks the page with all details opened.
 // Returns how fast it opened.
 export const looks = async (browser, page, check, further) => {
-  let opened;
-  for (const colorScheme of themes) {
-    for (const width of widths) {
-      const where = `${width} ${colorScheme}`;
-      const context = await browser.newContext({ colorScheme, viewport: { width, height: 900 } });
-      const tab = await context.newPage();
-      const asked = [];
-      const said = [];
-      const dialogs = [];
-      tab.on("request", (request) => asked.push(request.url()));
-      tab.on("console", (message) => message.type() === "error" && said.push(message.text()));
-      tab.on("pageerror", (error) => said.push(String(error)));
-      tab.on("dialog", (dialog) => { dialogs.push(dialog.message()); return dialog.dismiss(); });
-      await tab.goto(page.url);
-      if (where === "1280 light") opened = await opening(tab, check);
-      await fits(tab, where, check);
-      await tab.screenshot({ path: `${page.shot}-${width}-${colorScheme}.png` });
-      if (colorScheme === "light") await tab.screenshot({ path: `${page.shot}-${width}-whole.png`, fullPage: true });
-      await tab.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
-      await fits(tab, `${where}, all opened`, check);
-      await accessible(tab, where, check);
-      await further(tab, where);
-      // Asked last: what came before may have set something off.
-      const own = (url) => url === page.url;
-      check(`${where}, asks for nothing but itself`, asked.every(own), asked.filter((url) => !own(url)).join(" "));
-      check(`${where}, no error on the console`, said.length === 0, said.join(" "));
-      check(`${where}, no dialog`, dialogs.length === 0, dialogs.join(" "));
-      check(`${where}, nothing hostile ran`, await tab.evaluate(() => window.pwned === undefined));
-      await context.close();
-    }
-  }
+  const opened = await opening(browser, page, check);
+  await Promise.all(lanes.map(async (lane) => {
+    for (const [width, theme] of lane) await look(browser, page, width, theme, check, further);
+  }));
   return opened;
+};
+
+const look = async (browser, page, width, colorScheme, check, further) => {
+  const where = `${width} ${colorScheme}`;
+  const context = await browser.newContext({ colorScheme, viewport: { width, height: 900 } });
+  const tab = await context.newPage();
+  const asked = [];
+  const said = [];
+  const dialogs = [];
+  tab.on("request", (request) => asked.push(request.url()));
+  tab.on("console", (message) => message.type() === "error" && said.push(message.text()));
+  tab.on("pageerror", (error) => said.push(String(error)));
+  tab.on("dialog", (dialog) => { dialogs.push(dialog.message()); return dialog.dismiss(); });
+  await tab.goto(page.url);
+  await fits(tab, where, check);
+  await tab.screenshot({ path: `${page.shot}-${width}-${colorScheme}.png` });
+  if (colorScheme === "light") await tab.screenshot({ path: `${page.shot}-${width}-whole.png`, fullPage: true });
+  await tab.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+  await fits(tab, `${where}, all opened`, check);
+  await accessible(tab, where, check);
+  await further(tab, where);
+  // Asked last: what came before may have set something off.
+  const others = asked.filter((url) => url !== page.url);
+  check(`${where}, asks for nothing but itself`, others.length === 0, others.join(" "));
+  check(`${where}, no error on the console`, said.length === 0, said.join(" "));
+  check(`${where}, no dialog`, dialogs.length === 0, dialogs.join(" "));
+  check(`${where}, nothing hostile ran`, await tab.evaluate(() => window.pwned === undefined));
+  await context.close();
 };
 
 // From navigation to first paint and to the load event, in ms. The fastest of three
 // tries, since a busy machine is no fault of the page.
-const opening = async (tab, check) => {
-  const times = [];
-  for (let i = 0; i < 3 && !times.some((t) => t.paint < limitMs && t.load < limitMs); i += 1) {
-    if (i) await tab.reload();
-    times.push(await tab.evaluate(async () => {
-      await new Promise((done) => { requestAnimationFrame(() => setTimeout(done)); });
-      const round = (ms) => Math.round(ms);
-      const paint = performance.getEntriesByType("paint").find((entry) => entry.name === "first-paint");
-      return {
-        paint: paint ? round(paint.startTime) : Infinity,
-        load: round(performance.getEntriesByType("navigation")[0].loadEventEnd) || Infinity,
-      };
+const opening = async (browser, page, check) => {
+  const tab = await browser.newPage({ viewport: { width: 1280, height: 900 } });
+  const best = { paint: Infinity, load: Infinity };
+  for (let i = 0; i < 3 && !(best.paint < limitMs && best.load < limitMs); i += 1) {
+    await tab.goto(page.url);
+    const { paint, load } = await tab.evaluate(() => new Promise((done) => {
+      const { loadEventEnd } = performance.getEntriesByType("navigation")[0];
+      const end = (paint) => done({ paint, load: loadEventEnd || Infinity });
+      new PerformanceObserver((list) => {
+        list.getEntriesByName("first-paint").forEach((entry) => end(entry.startTime));
+      }).observe({ type: "paint", buffered: true });
+      setTimeout(() => end(Infinity), 5000);
     }));
+    best.paint = Math.min(best.paint, Math.round(paint));
+    best.load = Math.min(best.load, Math.round(load));
   }
-  const best = times.at(-1);
+  await tab.close();
   check("paints in under a second", best.paint < limitMs, `${best.paint} ms`);
   check("loads in under a second", best.load < limitMs, `${best.load} ms`);
   return best;

@@ -18,6 +18,7 @@ pub mod notes;
 pub mod pages;
 pub mod protocol;
 pub mod queries;
+pub mod reviews;
 pub mod signals;
 pub mod statistics;
 pub mod warehouse;

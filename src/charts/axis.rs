@@ -42,6 +42,10 @@ impl Range {
     /// is no value, or only zero.
     pub(super) fn of(values: impl IntoIterator<Item = f64>, start: Start, write: Write) -> Self {
         let (low, high) = ends(values, start);
+        Self::stepped(low, high, write)
+    }
+
+    fn stepped(low: f64, high: f64, write: Write) -> Self {
         let magnitude = ((high - low).log10().floor() as i32 - 1).max(-300);
         let mut last = Self {
             from: low,
@@ -66,6 +70,24 @@ impl Range {
             }
         }
         last
+    }
+
+    /// Covers all values with at most four steps, from a round value below the smallest, be it
+    /// near zero or far from it.
+    pub(super) fn near(values: impl IntoIterator<Item = f64>, write: Write) -> Self {
+        let drawable = values.into_iter().filter(|value| is_drawable(*value));
+        let ends = drawable.fold(None, |ends: Option<(f64, f64)>, value| {
+            Some(ends.map_or((value, value), |(low, high)| (low.min(value), high.max(value))))
+        });
+        match ends {
+            // A lone value stands in the middle.
+            Some((low, high)) if high - low <= high.abs() * 0.05 => {
+                let half = (high.abs() * 0.1).max(0.5);
+                Self::stepped(low - half, high + half, write)
+            }
+            Some((low, high)) => Self::stepped(low, high, write),
+            None => Self::stepped(0.0, 1.0, write),
+        }
     }
 
     /// Covers all values and no more, for a drawing without ticks.

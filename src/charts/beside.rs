@@ -7,6 +7,10 @@ use super::room::{Rect, Room};
 
 /// From one attempt to the next when a text finds no room.
 const RING: f64 = 9.0;
+/// Attempts before a text may stand anywhere.
+const MOST_RINGS: u32 = 40;
+/// From a point to the text beside it.
+const OFF: f64 = 5.0;
 
 /// Right, left, above, below, then between.
 pub(super) const AROUND: [Place; 12] = [
@@ -62,30 +66,39 @@ impl Beside {
         size: f64,
         sides: &[Place],
     ) -> Option<Self> {
-        let gap = radius + 5.0;
-        let (width, height) = (widest(&lines, size), size * LEADING * lines.len() as f64);
-        let rings = (0..40).flat_map(|ring| {
-            let away = gap + f64::from(ring) * RING;
-            sides.iter().map(move |(x, y)| {
-                let middle = (point.0 + x * (away + width / 2.0), point.1 + y * (away + height / 2.0));
-                Rect::around(middle, width, height)
-            })
-        });
-        let fits = |rect: &Rect| room.is_free(rect) && room.is_clear(point, rect.nearest_to(point));
-        let found = rings.into_iter().find(fits);
-        let rect = found.or_else(|| anywhere(&room.bounds, point, width, height).into_iter().find(fits))?;
+        let size_of_text = size_of(&lines, size);
+        let rect = on_rings(room, point, radius, size_of_text, sides, MOST_RINGS).or_else(|| {
+            let places = anywhere(&room.bounds, point, size_of_text.0, size_of_text.1);
+            places.into_iter().find(|rect| fits(room, point, rect))
+        })?;
+        Some(Self::taken(room, point, radius, lines, rect))
+    }
+
+    /// The same, but only within so many steps from the point.
+    pub(super) fn near(
+        room: &mut Room,
+        point: Place,
+        radius: f64,
+        lines: Vec<String>,
+        size: f64,
+        steps: u32,
+    ) -> Option<Self> {
+        let rect = on_rings(room, point, radius, size_of(&lines, size), &AROUND, steps)?;
+        Some(Self::taken(room, point, radius, lines, rect))
+    }
+
+    fn taken(room: &mut Room, point: Place, radius: f64, lines: Vec<String>, rect: Rect) -> Self {
         room.take_text(rect);
-        let close = gap + 2.0;
         let beside = Self {
             lines,
             rect,
             point,
-            close,
+            close: radius + OFF + 2.0,
         };
         if let Some(hairline) = beside.hairline() {
             room.take_line(&hairline);
         }
-        Some(beside)
+        beside
     }
 
     fn hairline(&self) -> Option<Vec<Place>> {
@@ -111,6 +124,34 @@ impl Beside {
         };
         canvas.lines(&self.lines, (x, middle.1), side, Type::new(size, Colour::Ink));
     }
+}
+
+fn size_of(lines: &[String], size: f64) -> (f64, f64) {
+    (widest(lines, size), size * LEADING * lines.len() as f64)
+}
+
+/// There is room, and the way from the point crosses no text.
+fn fits(room: &Room, point: Place, rect: &Rect) -> bool {
+    room.is_free(rect) && room.is_clear(point, rect.nearest_to(point))
+}
+
+/// The first free place on the sides, close to the point, then step by step farther away.
+fn on_rings(
+    room: &Room,
+    point: Place,
+    radius: f64,
+    (width, height): (f64, f64),
+    sides: &[Place],
+    steps: u32,
+) -> Option<Rect> {
+    let mut places = (0..steps).flat_map(|ring| {
+        let away = radius + OFF + f64::from(ring) * RING;
+        sides.iter().map(move |(x, y)| {
+            let middle = (point.0 + x * (away + width / 2.0), point.1 + y * (away + height / 2.0));
+            Rect::around(middle, width, height)
+        })
+    });
+    places.find(|rect| fits(room, point, rect))
 }
 
 /// Places all over the plane, the nearest first.

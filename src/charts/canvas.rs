@@ -61,12 +61,20 @@ impl Canvas {
     }
 
     pub(super) fn rect(&mut self, rect: Rect, colour: Colour) {
+        self.pale_rect(rect, colour, 1.0);
+    }
+
+    pub(super) fn pale_rect(&mut self, rect: Rect, colour: Colour, opacity: f64) {
         let (left, top, right, bottom) = (rect.left, rect.top, rect.right, rect.bottom);
         self.area(
             vec![(left, top), (right, top), (right, bottom), (left, bottom)],
             colour,
-            1.0,
+            opacity,
         );
+    }
+
+    pub(super) fn disc(&mut self, at: Place, radius: f64, colour: Colour) {
+        self.shapes.push(Shape::Disc(at, radius, colour));
     }
 
     /// A point of the data, kept off the line by a rim. A signal is a larger diamond in ink;

@@ -22,6 +22,7 @@ mod room;
 mod stretches;
 pub mod strip;
 mod svg;
+pub mod timeline;
 
 /// The drawing could not be made; only when a size makes no sense.
 #[derive(Debug, thiserror::Error)]

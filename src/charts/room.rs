@@ -68,7 +68,7 @@ impl Rect {
 pub(super) struct Room {
     pub(super) bounds: Rect,
     taken: Vec<Rect>,
-    /// What of it is text, which no hairline may cross.
+    /// What of it no hairline may cross: texts.
     texts: Vec<Rect>,
 }
 
@@ -96,12 +96,11 @@ impl Room {
         self.bounds.holds(rect) && !self.taken.iter().any(|taken| taken.overlaps(rect))
     }
 
-    /// Whether a straight line crosses no text.
+    /// Whether a straight line crosses no text, besides one it starts in.
     pub(super) fn is_clear(&self, from: Place, to: Place) -> bool {
         let pieces = along(from, to);
-        !pieces
-            .iter()
-            .any(|piece| self.texts.iter().any(|text| text.overlaps(piece)))
+        let mut others = self.texts.iter().filter(|text| text.nearest_to(from) != from);
+        !others.any(|text| pieces.iter().any(|piece| text.overlaps(piece)))
     }
 
     /// Takes it for a text.

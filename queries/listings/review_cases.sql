@@ -58,8 +58,8 @@ cases as (
   where finding in ('missed_referral', 'late_referral') or is_before_death
   union all
   select
-    'missed_recheck', concat('missed_recheck/', rule, '/', trigger_table, '/', trigger_id), trigger_id, rule, infant_id, unit, trigger_s,
-    false, false, month
+    'missed_recheck', concat('missed_recheck/', rule, '/', trigger_table, '/', trigger_id), trigger_table, trigger_id,
+    rule, infant_id, unit, trigger_s, false, false, month
   from recheck_obligations
   where outcome = 'none' and month between $first_month and $last_month
   union all

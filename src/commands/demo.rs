@@ -55,7 +55,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
         })?;
     }
     let snapshot = up_to_date(&warehouse, end_s, say).await?;
-    let folder = report::write(&snapshot, last, &options.out).await?;
+    let folder = report::write(&snapshot, last, &options.out, false).await?;
     say.line(&format!(
         "\nThe report of {} is in {}. Open {} in a browser.",
         last.in_words(),

@@ -13,6 +13,7 @@ mod open;
 pub mod output;
 mod preview;
 mod report;
+mod review_cases;
 mod tidy;
 
 use crate::cli::{Cli, Command};

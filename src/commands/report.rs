@@ -40,6 +40,7 @@ use crate::warehouse::{Snapshot, TableEntry};
 use super::measure::within;
 use super::open;
 use super::output::Say;
+use super::review_cases::{self, CaseOrder};
 
 /// Tables whose data ends bound the measures.
 pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
@@ -47,12 +48,17 @@ pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "ph
 /// Renders the month.
 pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
     let snapshot = open::snapshot(&options.snapshot, say).await?;
-    let written = write(&snapshot, options.month, &options.out).await?;
-    say.line(&format!("open {}", written.join("dashboard.html").display()))
+    let written = write(&snapshot, options.month, &options.out, options.cases).await?;
+    say.line(&format!("open {}", written.join("dashboard.html").display()))?;
+    match options.cases {
+        true => say.line(&format!("open {}", written.join("cases.html").display())),
+        false => Ok(()),
+    }
 }
 
-/// Writes the month's report from a snapshot; returns the folder of its pages.
-pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Result<PathBuf, Error> {
+/// Writes the month's report from a snapshot, with its babies to review where asked for; returns
+/// the folder of its pages.
+pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path, has_cases: bool) -> Result<PathBuf, Error> {
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(snapshot, &Limits::default())?;
     let measuring = Measuring {
@@ -72,6 +78,17 @@ pub(super) async fn write(snapshot: &Snapshot, month: Month, out: &Path) -> Resu
     make_private(&folder)?;
     let to_mend = rows_to_mend(&session, &folder.join("set_aside.csv")).await?;
     let about = about(&measuring, snapshot, month).await?;
+    if has_cases {
+        let order = CaseOrder {
+            session: &session,
+            months: &months,
+            month,
+            reviews: &snapshot.reviews_text()?,
+            about: &about,
+            zone: protocol.zone(),
+        };
+        review_cases::write(&order, &folder).await?;
+    }
     let found = findings(&session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
     let signals = signals_of(&protocol, &all, &found, &notes);
@@ -370,7 +387,7 @@ fn private_file(path: &Path) -> std::io::Result<fs::File> {
     options.write(true).create(true).truncate(true).mode(0o600).open(path)
 }
 
-fn write_private(path: &Path, text: &str) -> Result<(), Error> {
+pub(super) fn write_private(path: &Path, text: &str) -> Result<(), Error> {
     let file = private_file(path);
     file.and_then(|mut file| file.write_all(text.as_bytes()))
         .map_err(Error::write(path.display().to_string()))

@@ -3,9 +3,11 @@
 
 mod agreement_view;
 mod between_view;
+pub mod cases;
 pub mod dashboard;
 mod figure_view;
 mod findings;
+pub mod local_time;
 pub mod looked_back;
 mod numbers;
 pub mod records;

@@ -155,6 +155,9 @@ pub struct Report {
     /// Where reports go.
     #[arg(long, value_name = "FOLDER", default_value = "reports")]
     pub out: PathBuf,
+    /// Also write the month's babies to review, as a page and as a table. They hold identifiers.
+    #[arg(long)]
+    pub cases: bool,
 }
 
 /// Options of `compare`.

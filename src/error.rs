@@ -30,6 +30,9 @@ pub enum Error {
     /// The notes are refused.
     #[error(transparent)]
     Notes(#[from] crate::notes::NotesError),
+    /// The case reviews are refused.
+    #[error(transparent)]
+    Reviews(#[from] crate::reviews::ReviewsError),
     /// An extract is refused.
     #[error(transparent)]
     Extract(#[from] ExtractError),
@@ -147,6 +150,7 @@ impl Error {
             Self::Refused(_)
             | Self::Protocol(_)
             | Self::Notes(_)
+            | Self::Reviews(_)
             | Self::Extract(_)
             | Self::NoSuchMonth { .. }
             | Self::NoSuchTable(_)

@@ -19,6 +19,7 @@ pub mod pages;
 pub mod privacy;
 pub mod protocol;
 pub mod queries;
+pub mod reviews;
 pub mod signals;
 pub mod statistics;
 pub mod warehouse;

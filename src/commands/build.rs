@@ -22,6 +22,7 @@ use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
 use crate::queries::{catalogue, derive, pour};
+use crate::reviews::Reviews;
 use crate::warehouse::digest;
 use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
 
@@ -70,10 +71,11 @@ pub struct Built {
 /// Builds and publishes the next snapshot, unless nothing has changed.
 pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Result<Built, Error> {
     let protocol = Protocol::read(&warehouse.protocol_path())?;
-    let notes = notes_of(warehouse, &protocol)?;
+    let (notes, reviews) = (notes_of(warehouse, &protocol)?, reviews_of(warehouse)?);
     let texts = Texts {
         protocol: protocol.text(),
         notes: &notes,
+        reviews: &reviews,
     };
     let lock = WriteLock::take(warehouse)?;
     let mut building = Building::begin(warehouse, &lock)?;
@@ -107,7 +109,10 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let by = derived_by(&protocol);
     let before = building.site().before();
     let is_same = before.is_some_and(|before| before.manifest().derived_by == by);
-    let has_notes = before.is_some_and(|before| before.manifest().notes_sha256 != texts.notes_sha256());
+    let has_texts = before.is_some_and(|before| {
+        let before = before.manifest();
+        before.notes_sha256 != texts.notes_sha256() || before.reviews_sha256 != texts.reviews_sha256()
+    });
     let how = SettleOrder {
         loaded_at_s: order.loaded_at_s,
         through: order.through,
@@ -115,7 +120,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         slice_rows: order.slice_rows,
     };
     let mut settled = settle(&session, &mut building, &staged, &mended, &how).await?;
-    settled.is_news |= has_learned || has_notes;
+    settled.is_news |= has_learned || has_texts;
     let load = building.site().load();
     let is_needless = is_same && !settled.is_news && !order.is_whole;
     let snapshot = if is_needless || order.dry_run {
@@ -149,13 +154,17 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     let texts = Texts {
         protocol: protocol.text(),
         notes: &notes_of(warehouse, &protocol)?,
+        reviews: &reviews_of(warehouse)?,
     };
     let has_notes = manifest.notes_sha256 != texts.notes_sha256();
-    if *then == now && !has_notes {
+    let has_reviews = manifest.reviews_sha256 != texts.reviews_sha256();
+    if *then == now && !has_notes && !has_reviews {
         return Ok(newest);
     }
-    let what = if *then == now {
+    let what = if *then == now && has_notes {
         "notes.toml has"
+    } else if *then == now {
+        "reviews.csv has"
     } else if then.protocol_sha256 != now.protocol_sha256 {
         "protocol.toml has"
     } else if then.line_tables_sha256 != now.line_tables_sha256 {
@@ -185,6 +194,13 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
 fn notes_of(warehouse: &Warehouse, protocol: &Protocol) -> Result<String, Error> {
     let text = Notes::text(&warehouse.notes_path())?;
     Notes::parse(&text)?.check(&all_figure_names(protocol))?;
+    Ok(text)
+}
+
+/// The case reviews of the warehouse as text, when they are valid.
+fn reviews_of(warehouse: &Warehouse) -> Result<String, Error> {
+    let text = Reviews::text(&warehouse.reviews_path())?;
+    Reviews::parse(&text)?;
     Ok(text)
 }
 

@@ -4,6 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::Demo;
+use crate::engine::Limits;
 use crate::error::Error;
 use crate::extracts::files;
 use crate::intake::SLICE_ROWS;
@@ -58,7 +59,10 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
     let order = report::Order {
         month: last,
         unit: None,
+        // Its babies are invented.
+        has_cases: true,
         out: &options.out,
+        limits: Limits::default(),
     };
     let folder = report::write(&snapshot, &order).await?;
     say.line(&format!(

@@ -13,7 +13,8 @@ mod measure;
 mod open;
 pub mod output;
 mod preview;
-mod report;
+pub mod report;
+mod review_cases;
 mod tidy;
 
 use crate::cli::{Cli, Command};

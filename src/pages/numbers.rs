@@ -31,6 +31,15 @@ pub(super) fn hours(hours: f64) -> String {
     format!("{hours:.1} h")
 }
 
+/// A number to one decimal; no `-0.0`, and a minus sign as wide as a plus.
+pub(super) fn one_decimal(number: f64) -> String {
+    let text = format!("{:.1}", number.abs());
+    match number < 0.0 && text != "0.0" {
+        true => format!("\u{2212}{text}"),
+        false => text,
+    }
+}
+
 /// A concentration in umol/L, whole.
 pub(super) fn concentration(umol_l: f64) -> String {
     format!("{} umol/L", whole(umol_l))

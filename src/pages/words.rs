@@ -74,6 +74,27 @@ pub fn figure(measure: &str) -> String {
     plain(measure.strip_prefix("recheck_adherence_").unwrap_or(measure))
 }
 
+/// A finding of a case review, in words.
+pub fn finding(name: &str) -> String {
+    match name {
+        "late_referral" => "Late referral".to_owned(),
+        "referral_before_death" => "Referral without a serum before death".to_owned(),
+        "treated_after_follow_up" => "Treated after the follow-up".to_owned(),
+        "treated_late" => "Treated late".to_owned(),
+        "readmission" => "Readmission for jaundice".to_owned(),
+        "missed_recheck" => "Missed recheck".to_owned(),
+        other => figure(other),
+    }
+}
+
+/// A test that a recheck accepts, in words.
+pub fn accepted(accepts: &str) -> &'static str {
+    match accepts {
+        "serum_or_screen" => "a serum or screen",
+        _ => "a serum",
+    }
+}
+
 /// What pairs and cases are grouped by, in words.
 pub fn column(name: &str) -> String {
     match name {

@@ -51,7 +51,9 @@ const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missi
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
     "unmapped", "ungrouped", "grouped", "counted", "timed", "differed", "clustered", "flow", "case_keys",
-    "birth_stays_looked_back", "rises_of_month", "pairs_compared", "births_between");
+    "birth_stays_looked_back", "rises_of_month", "pairs_compared", "births_between",
+    "review_cases", "review_babies", "review_tests", "review_lines", "review_courses", "review_stays",
+    "review_exchanges", "review_referrals", "review_rechecks", "review_treatments");
 
 const CHECKS: Files = queries!("checks": "ledger_balances", "ledger_matches_rows", "one_live_row_per_id",
     "live_rows_were_loaded", "rows_in_their_month");

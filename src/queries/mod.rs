@@ -15,6 +15,7 @@ pub mod header;
 pub mod history;
 pub mod measure;
 pub mod quality;
+pub mod review;
 mod run;
 pub mod split;
 pub mod valued;

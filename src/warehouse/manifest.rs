@@ -25,6 +25,9 @@ pub struct Manifest {
     /// SHA-256 of `notes.toml`; empty without notes.
     #[serde(default)]
     pub notes_sha256: String,
+    /// SHA-256 of `reviews.csv`; empty without reviews.
+    #[serde(default)]
+    pub reviews_sha256: String,
     /// Tables by name.
     pub tables: BTreeMap<String, TableEntry>,
 }

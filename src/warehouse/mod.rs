@@ -3,9 +3,10 @@
 //!
 //! ```text
 //! W/protocol.toml                    the unit's rules, written by people
+//! W/notes.toml, W/reviews.csv        what changed, and reviews of cases, where people wrote any
 //! W/current -> snapshots/000007      swapped by one atomic rename
 //! W/snapshots/000007/manifest.json   tables, columns, files with their hashes
-//! W/snapshots/000007/protocol.toml   the rules this snapshot was derived by
+//! W/snapshots/000007/protocol.toml   the rules this snapshot was derived by; notes and reviews beside it
 //! W/snapshots/000007/<table>/month=2026-09/rows.parquet
 //! W/lock                             held by the one writer
 //! ```
@@ -189,6 +190,11 @@ impl Warehouse {
     /// Where the notes are, when there are any.
     pub fn notes_path(&self) -> PathBuf {
         self.root.join(snapshot::NOTES)
+    }
+
+    /// Where the case reviews are, when there are any.
+    pub fn reviews_path(&self) -> PathBuf {
+        self.root.join(snapshot::REVIEWS)
     }
 
     fn snapshots(&self) -> PathBuf {

@@ -12,6 +12,7 @@ use super::{CURRENT, Warehouse, WarehouseError, WriteLock, digest, io, snapshot_
 
 /// What people wrote beside the protocol, in a snapshot.
 pub(super) const NOTES: &str = "notes.toml";
+pub(super) const REVIEWS: &str = "reviews.csv";
 pub(super) const BUILDING: &str = ".building";
 /// What the link to a snapshot about to be published is called until it is swapped in.
 const NEXT: &str = "current.next";
@@ -77,10 +78,22 @@ impl Snapshot {
     /// # Errors
     /// When the file cannot be read.
     pub fn notes_text(&self) -> Result<String, WarehouseError> {
-        if self.manifest.notes_sha256.is_empty() {
+        self.text_of(NOTES, &self.manifest.notes_sha256)
+    }
+
+    /// The case reviews it was made with, as text; empty without any.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn reviews_text(&self) -> Result<String, WarehouseError> {
+        self.text_of(REVIEWS, &self.manifest.reviews_sha256)
+    }
+
+    fn text_of(&self, name: &str, sha256: &str) -> Result<String, WarehouseError> {
+        if sha256.is_empty() {
             return Ok(String::new());
         }
-        let path = self.path.join(NOTES);
+        let path = self.path.join(name);
         fs::read_to_string(&path).map_err(io("cannot read", &path))
     }
 }
@@ -92,15 +105,26 @@ pub struct Texts<'a> {
     pub protocol: &'a str,
     /// The notes; empty without any.
     pub notes: &'a str,
+    /// The case reviews; empty without any.
+    pub reviews: &'a str,
 }
 
 impl Texts<'_> {
     /// The notes' hash, as the manifest holds it; empty without any.
     pub fn notes_sha256(&self) -> String {
-        match self.notes.is_empty() {
-            true => String::new(),
-            false => digest::of_text(self.notes),
-        }
+        hash_of(self.notes)
+    }
+
+    /// The reviews' hash, likewise.
+    pub fn reviews_sha256(&self) -> String {
+        hash_of(self.reviews)
+    }
+}
+
+fn hash_of(text: &str) -> String {
+    match text.is_empty() {
+        true => String::new(),
+        false => digest::of_text(text),
     }
 }
 
@@ -267,10 +291,13 @@ impl Building {
     ) -> Result<Snapshot, WarehouseError> {
         self.manifest.derived_by = derived_by;
         self.manifest.notes_sha256 = texts.notes_sha256();
+        self.manifest.reviews_sha256 = texts.reviews_sha256();
         remove_folder(&self.site.scratch())?;
         write(&self.site.path.join("protocol.toml"), texts.protocol.as_bytes())?;
-        if !texts.notes.is_empty() {
-            write(&self.site.path.join(NOTES), texts.notes.as_bytes())?;
+        for (name, text) in [(NOTES, texts.notes), (REVIEWS, texts.reviews)] {
+            if !text.is_empty() {
+                write(&self.site.path.join(name), text.as_bytes())?;
+            }
         }
         let manifest = self.site.path.join(manifest::FILE);
         let text = serde_json::to_vec_pretty(&self.manifest).map_err(|source| WarehouseError::Manifest {

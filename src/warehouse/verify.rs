@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::manifest::{self, DataFile};
-use super::snapshot::NOTES;
+use super::snapshot::{NOTES, REVIEWS};
 use super::{Snapshot, WarehouseError, digest, io};
 
 /// What a comparison found.
@@ -51,10 +51,13 @@ impl Snapshot {
             .map(|name| self.path().join(name))
             .into_iter()
             .collect();
-        let notes_sha256 = &self.manifest().notes_sha256;
-        if !notes_sha256.is_empty() {
-            let path = self.path().join(NOTES);
-            if digest::of_file(&path).ok().as_ref() != Some(notes_sha256) {
+        let written = [
+            (NOTES, &self.manifest().notes_sha256),
+            (REVIEWS, &self.manifest().reviews_sha256),
+        ];
+        for (name, sha256) in written.into_iter().filter(|(_, sha256)| !sha256.is_empty()) {
+            let path = self.path().join(name);
+            if digest::of_file(&path).ok().as_ref() != Some(sha256) {
                 found.faults.push(Fault::Changed(path.clone()));
             }
             known.insert(path);

@@ -10,6 +10,7 @@ use crate::cli::Check;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
 use crate::queries::catalogue::{self, Query};
+use crate::queries::review::CASES;
 use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
 use super::output::Say;
@@ -145,9 +146,16 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// Some listings read the cases of a measure: of the kind they name, or of any.
+/// Some listings read the cases of a measure: of the kind they name, or of any; some those of a review.
 async fn show_cases(session: &Session, listing: &Query) -> Result<(), Error> {
     let reads = listing.header.list("reads");
+    let months = ["first_month", "last_month"].map(|name| (name, "2000-01".to_owned()));
+    if reads.contains(&CASES) {
+        // As below: one that does not fit is told with all others.
+        let _ = session
+            .add_view(CASES, catalogue::listing("review_cases"), &months)
+            .await;
+    }
     if !reads.contains(&"cases") && !reads.contains(&"grouped_cases") {
         return Ok(());
     }
@@ -156,7 +164,6 @@ async fn show_cases(session: &Session, listing: &Query) -> Result<(), Error> {
     let Some(measure) = measures.find(|query| kind.is_empty() || query.header.get("kind") == kind) else {
         return Ok(());
     };
-    let months = ["first_month", "last_month"].map(|name| (name, "2000-01".to_owned()));
     // A query that does not fit the tables is told with all others.
     if session.add_view("cases", measure.sql, &months).await.is_ok() {
         let grouped = catalogue::listing("ungrouped");

@@ -2,12 +2,11 @@
 
 mod definition;
 
-use jiff::Timestamp;
 use serde_json::json;
 
 use crate::cli::{Format, Measure};
 use crate::error::Error;
-use crate::pages::words;
+use crate::pages::{local_time, words};
 use crate::protocol::{Protocol, Version};
 use crate::queries::catalogue::{self, Query};
 use crate::queries::explain::{Case, Flow, measure_of};
@@ -149,18 +148,8 @@ fn flow_json(flow: &Flow) -> serde_json::Value {
 
 /// The moment of a case on the warehouse's clock, with its offset.
 fn moment(case: &Case, protocol: &Protocol) -> String {
-    let at = case.at_s.and_then(|at_s| Timestamp::from_second(at_s).ok());
-    at.map_or_else(String::new, |at| {
-        let zone = protocol.zone();
-        let local = zone.to_datetime(at).strftime("%Y-%m-%dT%H:%M:%S").to_string();
-        format!("{local}{}", offset(zone.to_offset(at).seconds()))
-    })
-}
-
-/// An offset from UTC as ISO 8601 writes it: `+01:00`.
-fn offset(seconds: i32) -> String {
-    let (sign, minutes) = (if seconds < 0 { '-' } else { '+' }, seconds.abs() / 60);
-    format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
+    let at = case.at_s.map(|at_s| local_time::iso(at_s, protocol.zone()));
+    at.unwrap_or_default()
 }
 
 fn to_csv(cases: &[Case], protocol: &Protocol) -> String {

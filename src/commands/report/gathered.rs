@@ -63,8 +63,13 @@ pub(super) struct Gathered {
 }
 
 impl Gathered {
+    /// Facts for the first line of a page.
+    pub(super) fn about(&self) -> &About {
+        &self.about
+    }
+
     /// What the dashboard shows.
-    pub(super) fn dashboard(&self, to_mend: Vec<MendRow>) -> DashboardData<'_> {
+    pub(super) fn dashboard(&self, to_mend: Vec<MendRow>, has_cases: bool) -> DashboardData<'_> {
         DashboardData {
             figures: &self.figures,
             year: &self.year,
@@ -72,7 +77,7 @@ impl Gathered {
             flows: &self.flows,
             month: self.month,
             unit: self.unit.as_deref(),
-            has_cases: false,
+            has_cases,
             about: &self.about,
             looked_back: &self.looked_back,
             records: Records {

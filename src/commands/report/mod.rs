@@ -5,7 +5,7 @@
 //! network would give small numbers back.
 
 mod about;
-mod files;
+pub(super) mod files;
 mod gathered;
 pub(super) mod published;
 mod records;
@@ -21,6 +21,7 @@ use crate::pages::{committee, dashboard};
 use crate::protocol::Protocol;
 use crate::queries::figures;
 use crate::queries::measure::Measuring;
+use crate::reviews::Reviews;
 use crate::signals::agreement::Agreed;
 use crate::signals::{Signals, told};
 use crate::warehouse::Snapshot;
@@ -28,6 +29,7 @@ use crate::warehouse::Snapshot;
 use super::measure::within;
 use super::open;
 use super::output::Say;
+use super::review_cases::{self, CaseOrder};
 use files::{make_private, make_shared, write_private, write_shared};
 use gathered::gather;
 use scope::Scope;
@@ -35,14 +37,24 @@ use scope::Scope;
 /// Tables whose data ends bound the measures.
 pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
 
+/// The pages, in the order in which they are told.
+const PAGES: [&str; 3] = ["quality/dashboard.html", CASES, "committee/committee.html"];
+
+/// The page with identifiers.
+const CASES: &str = "quality/cases.html";
+
 /// What is to be rendered.
-pub(super) struct Order<'a> {
+pub struct Order<'a> {
     /// The month.
     pub month: Month,
     /// One unit alone.
     pub unit: Option<&'a str>,
+    /// Also the babies to review, with identifiers.
+    pub has_cases: bool,
     /// Where reports go.
     pub out: &'a Path,
+    /// What a session may use.
+    pub limits: Limits,
 }
 
 /// Renders the month.
@@ -51,16 +63,27 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
     let order = Order {
         month: options.month,
         unit: options.unit.as_deref(),
+        has_cases: options.cases,
         out: &options.out,
+        limits: Limits::default(),
     };
     let written = write(&snapshot, &order).await?;
-    say.line(&format!("open {}", written.join("quality/dashboard.html").display()))
+    for page in PAGES {
+        let path = written.join(page);
+        if path.is_file() && (options.cases || page != CASES) {
+            say.line(&format!("open {}", path.display()))?;
+        }
+    }
+    Ok(())
 }
 
 /// Writes the month's report from a snapshot; returns its folder.
-pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Error> {
+///
+/// # Errors
+/// When the month or unit is not there, a query fails, or a file cannot be written.
+pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Error> {
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
-    let session = Session::of(snapshot, &Limits::default())?;
+    let session = Session::of(snapshot, &order.limits)?;
     let measuring = Measuring {
         session: &session,
         protocol: &protocol,
@@ -76,14 +99,28 @@ pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<Path
     make_shared(&folder)?;
     make_private(&quality)?;
     let to_mend = records::rows_to_mend(&session, &quality.join("set_aside.csv")).await?;
-    let data = gathered.dashboard(to_mend);
+    let reviews = Reviews::parse(&snapshot.reviews_text()?)?;
+    if order.has_cases {
+        let cases = CaseOrder {
+            session: &session,
+            months: &months,
+            month: order.month,
+            unit: order.unit,
+            reviews: &reviews,
+            about: gathered.about(),
+            zone: protocol.zone(),
+        };
+        review_cases::write(&cases, &quality).await?;
+    }
+    let data = gathered.dashboard(to_mend, order.has_cases);
     write_private(&quality.join("dashboard.html"), &dashboard::render(&data)?)?;
     write_private(&quality.join("measures.json"), &figures::to_json(&gathered.told)?)?;
     write_private(&quality.join("measures.csv"), &figures::to_csv(&gathered.told))?;
     write_private(&quality.join("signals.json"), &signals_json(&gathered.signals)?)?;
     write_private(&quality.join("pairs.csv"), &pairs_csv(&gathered.agreed))?;
     if order.unit.is_none() {
-        let shown = committee::render(&gathered.committee(&protocol, None))?;
+        let reviewed = review_cases::reviewed(&session, (first, order.month), &reviews).await?;
+        let shown = committee::render(&gathered.committee(&protocol, reviewed))?;
         let committee = folder.join("committee");
         make_shared(&committee)?;
         write_shared(&committee.join("committee.html"), &shown.page)?;

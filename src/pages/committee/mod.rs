@@ -17,6 +17,7 @@ use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use crate::month::Month;
+use crate::privacy::bands::band;
 use crate::privacy::shown::why;
 use crate::queries::figures::Figure;
 use crate::signals::Signals;
@@ -118,7 +119,6 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
     let told = told(data);
     let tables = tables(&told, data);
     let rows: Vec<Row> = told.iter().map(|one| one.row(data)).collect();
-    let band = |n: u64| crate::privacy::bands::band(n, data.hide_below);
     let reviews = data.reviews.clone().unwrap_or_default();
     let year = year_to(data.month, data.first);
     let view = View {
@@ -142,12 +142,8 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
         agreement: sentences::agreement(data),
         changes: sentences::changes(&told, data),
         decisions: decisions(&told, data),
-        reviews: reviews
-            .by_category
-            .iter()
-            .map(|(category, n)| (category.clone(), band(*n)))
-            .collect(),
-        waiting: band(reviews.waiting),
+        reviews: categories(&reviews, data.hide_below),
+        waiting: band(reviews.waiting, data.hide_below),
         limits: sentences::limits(data),
         why_hidden: why(data.hide_below),
         tables: tables.clone(),
@@ -160,4 +156,23 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
         page: page.render(Value::from(Serde(&view)))?,
         csv: csv::csv(&told, &tables, data),
     })
+}
+
+/// Categories in bands; those in the lowest one, which may hold none, are one line.
+fn categories(reviews: &Reviews, hide_below: u32) -> Vec<(String, String)> {
+    let lowest = band(0, hide_below);
+    let all = reviews
+        .by_category
+        .iter()
+        .map(|(category, n)| (category.clone(), band(*n, hide_below)));
+    let (few, mut told): (Vec<_>, Vec<_>) = all.partition(|(_, band)| *band == lowest);
+    if !few.is_empty() {
+        let what = if told.is_empty() {
+            "each category"
+        } else {
+            "each other category"
+        };
+        told.push((what.to_owned(), lowest));
+    }
+    told
 }

@@ -1,0 +1,122 @@
+//! The month's babies to review, as a page and as a table: only when asked for, as both hold
+//! identifiers.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use jiff::tz::TimeZone;
+
+use crate::engine::Session;
+use crate::error::Error;
+use crate::month::Month;
+use crate::pages::about::About;
+use crate::pages::cases::{self, CasesData};
+use crate::pages::committee;
+use crate::pages::local_time;
+use crate::queries::figures::quoted;
+use crate::queries::review::{self, Baby, Case};
+use crate::reviews::{Reviews, counts_by_category};
+
+use super::report::files::write_private;
+
+/// The columns of `cases.csv`; filled, it is a `reviews.csv`.
+const HEADER: &str =
+    "case_id,month,finding,grade,unit,infant_id,at,sentence,reviewed,category,reviewer,reviewed_on,note\n";
+
+/// What the cases are written from.
+pub(super) struct CaseOrder<'a> {
+    /// Tables of the snapshot.
+    pub(super) session: &'a Session,
+    /// All months loaded.
+    pub(super) months: &'a [Month],
+    /// The month.
+    pub(super) month: Month,
+    /// One unit's cases alone.
+    pub(super) unit: Option<&'a str>,
+    /// The reviews of the snapshot.
+    pub(super) reviews: &'a Reviews,
+    /// Facts for the page.
+    pub(super) about: &'a About,
+    /// The warehouse's zone.
+    pub(super) zone: &'a TimeZone,
+}
+
+/// Writes `cases.html` and `cases.csv` into a folder.
+pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Error> {
+    let reviews = order.reviews;
+    let (mut cases, babies) = review::review(order.session, order.month, order.month).await?;
+    cases.retain(|case| order.unit.is_none_or(|unit| case.unit == unit));
+    let without_case = without_case(order, reviews).await?;
+    let page = cases::render(&CasesData {
+        month: order.month,
+        about: order.about,
+        zone: order.zone,
+        cases: &cases,
+        babies: &babies,
+        reviews,
+        without_case: &without_case,
+    })?;
+    write_private(&folder.join("cases.html"), &page)?;
+    write_private(&folder.join("cases.csv"), &table(&cases, &babies, reviews, order.zone))
+}
+
+/// The reviewed cases of twelve months by category, for the committee; `None` without a review.
+pub(super) async fn reviewed(
+    session: &Session,
+    (first, month): (Month, Month),
+    reviews: &Reviews,
+) -> Result<Option<committee::Reviews>, Error> {
+    if reviews.case_ids().next().is_none() {
+        return Ok(None);
+    }
+    let cases = review::cases(session, month.plus(-11).max(first), month).await?;
+    let counted = counts_by_category(cases.iter().map(|case| case.id.as_str()), reviews);
+    let by_category = counted.by_category.iter();
+    Ok(Some(committee::Reviews {
+        by_category: by_category
+            .map(|(category, n)| (category.in_words().to_owned(), *n))
+            .collect(),
+        waiting: counted.awaiting,
+    }))
+}
+
+/// Reviewed cases that are none in the data of any month.
+async fn without_case<'a>(order: &CaseOrder<'_>, reviews: &'a Reviews) -> Result<Vec<&'a str>, Error> {
+    let (Some(first), Some(last)) = (order.months.first(), order.months.last()) else {
+        return Ok(reviews.case_ids().collect());
+    };
+    if reviews.case_ids().next().is_none() {
+        return Ok(Vec::new());
+    }
+    let all = review::cases(order.session, *first, *last).await?;
+    let known: BTreeSet<&str> = all.iter().map(|case| case.id.as_str()).collect();
+    Ok(reviews.case_ids().filter(|id| !known.contains(id)).collect())
+}
+
+fn table(cases: &[Case], babies: &BTreeMap<String, Baby>, reviews: &Reviews, zone: &TimeZone) -> String {
+    let mut text = HEADER.to_owned();
+    for case in cases {
+        let sentence = babies
+            .get(&case.infant_id)
+            .map(|baby| cases::sentence(case, baby, zone));
+        let review = reviews.of(&case.id);
+        let cells = [
+            case.id.clone(),
+            case.month.clone(),
+            case.finding.clone(),
+            case.grade.number().to_string(),
+            case.unit.clone(),
+            case.infant_id.clone(),
+            local_time::iso(case.at_s, zone),
+            sentence.unwrap_or_default(),
+            if review.is_some() { "yes" } else { "no" }.to_owned(),
+            review.map_or_else(String::new, |review| review.category.word().to_owned()),
+            review.map_or_else(String::new, |review| review.reviewer.clone()),
+            review.map_or_else(String::new, |review| review.reviewed_on.to_string()),
+            review.map_or_else(String::new, |review| review.note.clone()),
+        ];
+        text.push_str(&cells.map(|cell| quoted(&cell)).join(","));
+        text.push('\n');
+    }
+    text
+}

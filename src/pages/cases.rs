@@ -1,0 +1,216 @@
+//! `cases.html`: the month's babies to review, gravest first. It holds identifiers: for its owner
+//! alone, never for the committee.
+
+mod events;
+mod heading;
+mod picture;
+mod sentence;
+mod summary;
+mod telling;
+
+use std::collections::BTreeMap;
+
+use jiff::tz::TimeZone;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, Value};
+use serde::Serialize;
+
+use crate::month::Month;
+use crate::queries::review::{Baby, Case};
+use crate::reviews::{Category, Review, Reviews};
+
+use super::about::About;
+use super::{PageError, words};
+
+use events::EventRow;
+use summary::{BabyRow, FindingRow};
+use telling::Telling;
+
+const TEMPLATE: &str = include_str!("templates/cases.html");
+const STYLE: &str = include_str!("templates/style.css");
+const OWN_STYLE: &str = include_str!("templates/cases.css");
+
+/// What the page is made from.
+pub struct CasesData<'a> {
+    /// The month.
+    pub month: Month,
+    /// Facts for the first line and the footer.
+    pub about: &'a About,
+    /// The warehouse's zone.
+    pub zone: &'a TimeZone,
+    /// The month's cases, gravest first.
+    pub cases: &'a [Case],
+    /// Their babies, by id.
+    pub babies: &'a BTreeMap<String, Baby>,
+    /// The reviews so far.
+    pub reviews: &'a Reviews,
+    /// Ids of reviewed cases that are none in the data of any month.
+    pub without_case: &'a [&'a str],
+}
+
+/// Everything the template shows.
+#[derive(Serialize)]
+struct View<'a> {
+    style: String,
+    month: String,
+    month_key: String,
+    about: &'a About,
+    cases: usize,
+    reviewed: usize,
+    findings: Vec<FindingRow>,
+    rows: Vec<BabyRow>,
+    babies: Vec<BabyView>,
+    categories: Vec<[&'static str; 2]>,
+    without_case: &'a [&'a str],
+}
+
+/// A baby's section.
+#[derive(Serialize)]
+struct BabyView {
+    id: String,
+    infant_id: String,
+    /// Unit, gestation, birth.
+    facts: String,
+    /// Feeding, risk factors, weight.
+    risk: String,
+    cases: Vec<CaseView>,
+    /// The picture; empty without a birth time.
+    picture: String,
+    /// Why there is no picture, or what lies beyond it.
+    remark: String,
+    events: Vec<EventRow>,
+}
+
+/// A case with its review.
+#[derive(Serialize)]
+struct CaseView {
+    id: String,
+    title: String,
+    unit: String,
+    sentence: String,
+    review: Option<ReviewView>,
+}
+
+#[derive(Serialize)]
+struct ReviewView {
+    category: &'static str,
+    meaning: &'static str,
+    reviewer: String,
+    on: String,
+    note: String,
+}
+
+/// Renders the page.
+///
+/// # Errors
+/// When a picture or the template fails, which would be a fault of the program.
+pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
+    let mut environment = Environment::new();
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.add_template("cases.html", TEMPLATE)?;
+    let page = environment.get_template("cases.html")?;
+    let by_baby = summary::by_baby(data.cases);
+    let babies = by_baby.iter().enumerate().filter_map(|(place, cases)| {
+        let baby = data.babies.get(&cases.first()?.infant_id)?;
+        Some(baby_view(data, baby, cases, place))
+    });
+    let view = View {
+        style: format!("{STYLE}{OWN_STYLE}"),
+        month: data.month.in_words(),
+        month_key: data.month.to_string(),
+        about: data.about,
+        cases: data.cases.len(),
+        reviewed: data
+            .cases
+            .iter()
+            .filter(|case| data.reviews.of(&case.id).is_some())
+            .count(),
+        findings: summary::findings(data),
+        rows: summary::babies(data, &by_baby),
+        babies: babies.collect::<Result<_, _>>()?,
+        categories: Category::ALL
+            .map(|category| [category.word(), category.in_words()])
+            .to_vec(),
+        without_case: data.without_case,
+    };
+    Ok(page.render(Value::from(Serde(&view)))?)
+}
+
+/// A case as a sentence, as page and table tell it.
+pub fn sentence(case: &Case, baby: &Baby, zone: &TimeZone) -> String {
+    sentence::sentence(case, &Telling::of(baby, zone))
+}
+
+fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -> Result<BabyView, PageError> {
+    let telling = Telling::of(baby, data.zone);
+    let id = anchor(place);
+    let (picture, remark) = match picture::picture(&telling, cases, &format!("{id}-hours"))? {
+        Some((picture, 0)) => (picture, String::new()),
+        Some((picture, beyond)) => (
+            picture,
+            format!(
+                "{} later; the table has all.",
+                telling::counted(beyond as i64, "event lies", "events lie")
+            ),
+        ),
+        None => (
+            String::new(),
+            "The birth is known by date only: there is no age in hours, so no picture and no line. The table tells \
+             what happened by local time."
+                .to_owned(),
+        ),
+    };
+    let case_view = |case: &&Case| CaseView {
+        id: case.id.clone(),
+        title: title(case),
+        unit: case.unit.clone(),
+        sentence: sentence::sentence(case, &telling),
+        review: data.reviews.of(&case.id).map(review_view),
+    };
+    Ok(BabyView {
+        infant_id: baby.infant_id.clone(),
+        facts: heading::facts(&telling),
+        risk: heading::risk(baby),
+        cases: cases.iter().map(case_view).collect(),
+        picture,
+        remark,
+        events: events::events(&telling, cases),
+        id,
+    })
+}
+
+fn review_view(review: &Review) -> ReviewView {
+    ReviewView {
+        category: review.category.word(),
+        meaning: review.category.in_words(),
+        reviewer: review.reviewer.clone(),
+        on: review.reviewed_on.strftime("%-d %B %Y").to_string(),
+        note: review.note.clone(),
+    }
+}
+
+/// What was found; of a recheck also by which rule.
+fn title(case: &Case) -> String {
+    let found = words::finding(&case.finding);
+    match case.finding.as_str() {
+        "missed_recheck" => {
+            let rule = words::figure(&format!("recheck_adherence_{}", case.beside));
+            format!("{found}: {}", in_sentence(&rule))
+        }
+        "readmission" if case.is_born_before => format!("{found}, born in an earlier month"),
+        _ => found,
+    }
+}
+
+/// The name of a figure within a sentence.
+fn in_sentence(name: &str) -> String {
+    let mut letters = name.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// The section of the baby at a place.
+fn anchor(place: usize) -> String {
+    format!("baby-{}", place + 1)
+}

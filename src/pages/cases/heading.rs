@@ -1,0 +1,43 @@
+//! Who a baby is, in two lines.
+
+use crate::queries::review::Baby;
+
+use super::telling::Telling;
+
+/// `harbour, 38+4, born 9 September 2026, 08:10`.
+pub(super) fn facts(telling: &Telling<'_>) -> String {
+    let baby = telling.baby;
+    let born = match (baby.born_s, baby.born_day_s) {
+        (Some(born_s), _) => format!("born {}", telling.clock.long(born_s)),
+        (None, Some(day_s)) => format!("born on {}, at a time unknown", telling.clock.day(day_s)),
+        (None, None) => "time of birth unknown".to_owned(),
+    };
+    format!("{}, {}, {born}", baby.unit, gestation(baby))
+}
+
+/// `38+4 weeks`; completed weeks where no days were written.
+pub(super) fn gestation(baby: &Baby) -> String {
+    match baby.gestation_days {
+        None => "gestation unknown".to_owned(),
+        Some(days) if baby.is_gestation_in_weeks => format!("{} weeks", days / 7),
+        Some(days) => format!("{}+{} weeks", days / 7, days % 7),
+    }
+}
+
+/// What the birth register tells of risk.
+pub(super) fn risk(baby: &Baby) -> String {
+    let mut told: Vec<String> = baby
+        .risk_factors
+        .split(';')
+        .map(|factor| factor.trim().replace('_', " "))
+        .filter(|factor| !factor.is_empty())
+        .collect();
+    if told.is_empty() {
+        told.push("no risk factor recorded".to_owned());
+    }
+    if !baby.feeding.is_empty() {
+        told.push(format!("feeding {}", baby.feeding));
+    }
+    told.extend(baby.weight_g.map(|grams| format!("{grams} g")));
+    told.join(", ")
+}

@@ -1,0 +1,232 @@
+//! A case as a sentence with its numbers, in the past tense and of nobody's doing.
+
+use crate::pages::words;
+use crate::queries::review::{Baby, Case, Recheck, Referral, Stay, Test};
+
+use super::telling::{Telling, allowed, counted, plain, span, value};
+
+/// The case in words.
+pub(super) fn sentence(case: &Case, telling: &Telling<'_>) -> String {
+    let baby = telling.baby;
+    let told = match case.finding.as_str() {
+        "missed_referral" | "late_referral" | "referral_before_death" => baby
+            .referrals
+            .iter()
+            .find(|referral| referral.screen_id == case.fact_id)
+            .and_then(|referral| referred(referral, telling)),
+        "missed_recheck" => baby
+            .rechecks
+            .iter()
+            .find(|recheck| {
+                recheck.rule == case.beside
+                    && recheck.trigger_table == case.fact_table
+                    && recheck.trigger_id == case.fact_id
+            })
+            .map(|recheck| not_rechecked(recheck, telling)),
+        "never_treated" | "treated_late" | "treated_after_follow_up" => untreated(telling),
+        "dangerous_miss" => missed_by_meter(case, telling),
+        "readmission" => baby
+            .stays
+            .iter()
+            .find(|stay| stay.id == case.fact_id)
+            .map(|stay| readmitted(case, stay, telling)),
+        _ => severe(case, telling),
+    };
+    told.unwrap_or_else(|| format!("{} {}.", words::finding(&case.finding), telling.at(case.at_s)))
+}
+
+fn referred(referral: &Referral, telling: &Telling<'_>) -> Option<String> {
+    let screen = telling.baby.test("screens", &referral.screen_id)?;
+    let mut text = format!(
+        "Screen of {} {}{}",
+        value(screen),
+        telling.at(screen.at_s),
+        Telling::against_line(screen, screen.line_micro)
+    );
+    let comma = if screen.line_micro.is_some() { "," } else { "" };
+    let within = referral
+        .within_s
+        .map_or_else(String::new, |s| format!(" within {}", allowed(s)));
+    text.push_str(&format!("{comma} called for a serum{within}; "));
+    let died = telling.baby.died_s().filter(|died_s| *died_s >= referral.at_s);
+    text.push_str(&match (referral.answered_s, died) {
+        (Some(at_s), _) => format!("the first was drawn after {}.", span((at_s - referral.at_s).max(0))),
+        (None, Some(died_s)) if died_s < referral.at_s + referral.follow_up_s => {
+            format!("none was drawn before the baby died {}.", telling.at(died_s))
+        }
+        (None, Some(died_s)) => format!(
+            "none was drawn within {}. The baby died {}.",
+            allowed(referral.follow_up_s),
+            telling.at(died_s)
+        ),
+        (None, None) => format!("none was drawn within {}.", allowed(referral.follow_up_s)),
+    });
+    if referral.due_screens > 1 {
+        text.push_str(&format!(
+            " {} screens of this referral called for one.",
+            referral.due_screens
+        ));
+    }
+    if referral.failed_attempts > 0 {
+        let specimens = counted(referral.failed_attempts, "specimen", "specimens");
+        text.push_str(&format!(" {specimens} gave no number meanwhile."));
+    }
+    Some(text)
+}
+
+fn untreated(telling: &Telling<'_>) -> Option<String> {
+    let treatment = telling.baby.treatment.as_ref()?;
+    let serum = telling.baby.test("serum", &treatment.specimen_id)?;
+    let after = match treatment.started_s {
+        None => "none was recorded".to_owned(),
+        Some(at_s) => {
+            let late = span((at_s - treatment.result_s).max(0));
+            match at_s - treatment.result_s > treatment.follow_up_s {
+                true => format!(
+                    "it started after {late}, later than the {} followed",
+                    allowed(treatment.follow_up_s)
+                ),
+                false => format!("it started after {late}"),
+            }
+        }
+    };
+    let known = match treatment.result_s == treatment.collected_s {
+        true => "no result time is recorded, so from its collection".to_owned(),
+        false => format!("from its result {}", telling.at(treatment.result_s)),
+    };
+    Some(format!(
+        "Serum of {} {}{}; {known} phototherapy was due within {}; {after}.",
+        value(serum),
+        telling.at(serum.at_s),
+        Telling::against_line(serum, treatment.line_micro),
+        allowed(treatment.in_time_s)
+    ))
+}
+
+fn missed_by_meter(case: &Case, telling: &Telling<'_>) -> Option<String> {
+    let screen = telling.baby.test("screens", &case.fact_id)?;
+    let serum = telling.baby.test("serum", &case.beside)?;
+    let minutes = (serum.at_s - screen.at_s) / 60;
+    let when = match minutes {
+        0 => "at the same time".to_owned(),
+        m if m > 0 => format!("{m} min later"),
+        m => format!("{} min before", -m),
+    };
+    Some(format!(
+        "Screen of {} {}{} called for no serum; the serum of {} taken {when} was above the line of {}.",
+        value(screen),
+        telling.at(screen.at_s),
+        match Telling::against_line(screen, screen.line_micro) {
+            none if none.is_empty() => none,
+            told => format!("{told},"),
+        },
+        value(serum),
+        serum.line_micro.map_or_else(String::new, plain)
+    ))
+}
+
+fn readmitted(case: &Case, stay: &Stay, telling: &Telling<'_>) -> String {
+    let home = telling
+        .baby
+        .stays
+        .iter()
+        .filter(|s| s.is_of_birth)
+        .filter_map(|s| s.discharged_s);
+    let since = home.max().map_or_else(String::new, |home_s| {
+        format!(
+            ", {:.1} days after going home",
+            (stay.admitted_s - home_s) as f64 / 86_400.0
+        )
+    });
+    let code = match stay.code.is_empty() {
+        true => String::new(),
+        false => format!(", primary diagnosis {}", stay.code),
+    };
+    let treated = telling.baby.courses.iter().any(|course| {
+        course.start_s >= stay.admitted_s && stay.discharged_s.is_none_or(|end_s| course.start_s <= end_s)
+    });
+    let phototherapy = if treated { "; phototherapy was given" } else { "" };
+    let mut text = format!(
+        "Readmitted for jaundice {}{since}{code}{phototherapy}.",
+        telling.at_days(stay.admitted_s)
+    );
+    if case.is_born_before {
+        text.push_str(" The baby was born in an earlier month, whose figure counts it.");
+    }
+    text
+}
+
+fn severe(case: &Case, telling: &Telling<'_>) -> Option<String> {
+    let what = words::finding(&case.finding);
+    match case.fact_table.as_str() {
+        "serum" => {
+            let serum = telling.baby.test("serum", &case.fact_id)?;
+            let band = what.strip_prefix("Serum ").unwrap_or(&what).to_owned();
+            let lines = match (serum.line_micro, serum.exchange_line_micro) {
+                (Some(line), Some(exchange)) => {
+                    format!(" The line was {}, the exchange line {}.", plain(line), plain(exchange))
+                }
+                _ => String::new(),
+            };
+            Some(format!(
+                "Serum of {} {} was the first {band}.{lines}",
+                value(serum),
+                telling.at(serum.at_s)
+            ))
+        }
+        "stays" => Some(format!(
+            "A stay from {} had a kernicterus code.",
+            telling.clock.short(case.at_s)
+        )),
+        _ => Some(format!("{what} {}.", telling.at(case.at_s))),
+    }
+}
+
+fn not_rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
+    let window = match recheck.earliest_s {
+        0 => format!("within {}", allowed(recheck.latest_s)),
+        earliest_s => format!(
+            "{} to {} later",
+            allowed(earliest_s).trim_end_matches(" h"),
+            allowed(recheck.latest_s)
+        ),
+    };
+    let due_s = recheck.trigger_s + recheck.latest_s;
+    format!(
+        "{} {} was due {window}, by {}; none was taken in the {} after that.",
+        capital(&trigger(recheck, telling)),
+        words::accepted(&recheck.accepts),
+        telling.clock.short(due_s),
+        allowed(recheck.late_until_s)
+    )
+}
+
+/// What made a recheck due: `After a serum of 230 umol/L …`.
+fn trigger(recheck: &Recheck, telling: &Telling<'_>) -> String {
+    let baby: &Baby = telling.baby;
+    let test = |test: &Test| {
+        let kind = if test.table == "screens" { "screen" } else { "serum" };
+        format!("a {kind} of {} {}", value(test), telling.at(test.at_s))
+    };
+    let tested = baby.test(&recheck.trigger_table, &recheck.trigger_id).map(test);
+    let tested = tested.unwrap_or_else(|| format!("a test {}", telling.at(recheck.trigger_s)));
+    let gap = recheck
+        .gap_micro
+        .map_or_else(String::new, |gap| format!(", {} below the line,", plain(gap)));
+    match recheck.trigger_kind.as_str() {
+        "course_start" => format!("after phototherapy started {}", telling.at(recheck.trigger_s)),
+        "course_end" => format!("after phototherapy ended {}", telling.at(recheck.trigger_s)),
+        "serum_in_course" => format!("after {tested} in phototherapy"),
+        "serum_above_line" => format!("after {tested}, above the line,"),
+        "going_home" => format!("after {tested}{gap} the last before going home,"),
+        _ => format!("after {tested}{gap}"),
+    }
+}
+
+/// With a capital first letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

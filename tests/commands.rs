@@ -113,19 +113,21 @@ fn a_report_can_be_read_by_its_owner_only() {
 /// Renew it with `tests/renew-example`.
 #[test]
 fn the_example_report_is_what_the_demo_renders() {
-    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/example/2026-09/quality");
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/example/2026-09");
+    let month = demo().report().join("..");
     for name in [
-        "dashboard.html",
-        "measures.json",
-        "measures.csv",
-        "signals.json",
-        "pairs.csv",
+        "quality/dashboard.html",
+        "quality/cases.html",
+        "quality/cases.csv",
+        "quality/measures.json",
+        "quality/measures.csv",
+        "quality/signals.json",
+        "quality/pairs.csv",
+        "committee/committee.html",
+        "committee/measures.csv",
     ] {
-        let (kept, made) = (
-            fs::read(example.join(name)).unwrap(),
-            fs::read(demo().report().join(name)).unwrap(),
-        );
-        assert!(kept == made, "reports/example/2026-09/quality/{name} is out of date");
+        let (kept, made) = (fs::read(example.join(name)).unwrap(), fs::read(month.join(name)).unwrap());
+        assert!(kept == made, "reports/example/2026-09/{name} is out of date");
     }
 }
 

@@ -24,6 +24,9 @@ const COMPARED: [(&str, &str); 4] = [
     ("jaundice_readmission_", "unit"),
 ];
 
+/// With more units only the first figure is told by unit.
+const MOST_UNITS: usize = 6;
+
 /// One table.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(super) struct GroupsTable {
@@ -65,7 +68,15 @@ pub(super) fn tables(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<GroupsT
         one.released.shown(half)?.value()?;
         table(one.measure, split, data)
     });
-    found.collect()
+    let mut tables: Vec<GroupsTable> = found.collect();
+    // With many units the page has room for one table of them.
+    let is_long = |table: &GroupsTable| table.split == "unit" && table.rows.len() > MOST_UNITS;
+    let mut long = 0;
+    tables.retain(|table| {
+        long += usize::from(is_long(table));
+        !is_long(table) || long == 1
+    });
+    tables
 }
 
 fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsTable> {

@@ -1,5 +1,6 @@
 //! The page's sentences: what matters in short, what changed since the month before, the limits.
 
+use crate::signals::Looked;
 use crate::signals::verdict::Verdict;
 
 use super::super::attention::Attention;
@@ -124,6 +125,11 @@ pub(super) fn changes(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String
             ));
         }
     }
+    if changed.len() > MOST {
+        let more = changed.len() - MOST;
+        changed.truncate(MOST);
+        changed.push(format!("{more} further verdicts changed; the table has them."));
+    }
     if changed.is_empty() {
         changed.push(format!("No verdict is another than that of {before}."));
     }
@@ -165,10 +171,11 @@ pub(super) fn limits(data: &CommitteeData<'_>) -> Vec<String> {
          quarter or a year show by how much they were restated between two reports."
             .to_owned(),
     );
-    limits.push(
-        "Many figures are looked at: about one in ten would show a signal in some month although nothing changed. \
-         Differences between units or groups can come from the babies they serve."
-            .to_owned(),
-    );
+    let looked = Looked::at(data.signals.values());
+    limits.push(format!(
+        "{} charts were looked at: were nothing changed, about {:.1} of them would show a signal in some month all \
+         the same. Differences between units or groups can come from the babies they serve.",
+        looked.charts, looked.expected_false
+    ));
     limits
 }

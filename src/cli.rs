@@ -34,6 +34,8 @@ pub enum Command {
     Load(Load),
     /// Render a month's pages and results.
     Report(Report),
+    /// Say in words what differs between two reports.
+    Compare(Compare),
     /// Print the measures of one or more months.
     Measure(Measure),
     /// Answer a question in SQL, reading only.
@@ -147,12 +149,26 @@ pub struct Report {
     /// The month, as YYYY-MM.
     #[arg(long)]
     pub month: Month,
+    /// One unit alone: its own dashboard, without pages for the committee.
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
     /// Where reports go.
     #[arg(long, value_name = "FOLDER", default_value = "reports")]
     pub out: PathBuf,
     /// Also write the month's babies to review, as a page and as a table. They hold identifiers.
     #[arg(long)]
     pub cases: bool,
+}
+
+/// Options of `compare`.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// Folder of the older report, such as reports/2026-08.
+    #[arg(value_name = "OLDER")]
+    pub older: PathBuf,
+    /// Folder of the newer report; of the same month it tells what was restated.
+    #[arg(value_name = "NEWER")]
+    pub newer: PathBuf,
 }
 
 /// Options of `measure`.

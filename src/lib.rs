@@ -16,6 +16,7 @@ pub mod month;
 mod nearest;
 pub mod notes;
 pub mod pages;
+pub mod privacy;
 pub mod protocol;
 pub mod queries;
 pub mod reviews;

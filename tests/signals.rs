@@ -296,10 +296,14 @@ fn sample() -> Sample {
         Sample {
             months: measuring.figures(first, last).await.unwrap(),
             split: measuring.split(last, last, Split::Night).await.unwrap(),
-            agreed: agreement::read(&session, last).await.unwrap(),
-            before_drift: agreement::read(&session, month("2025-05")).await.unwrap(),
-            curve: to_serum::read(&measuring, last).await.unwrap(),
-            units: units::read(&measuring, last).await.unwrap(),
+            agreed: agreement::read(&session, last, "").await.unwrap(),
+            before_drift: agreement::read(&session, month("2025-05"), "").await.unwrap(),
+            curve: to_serum::read(&measuring, last, None).await.unwrap(),
+            units: {
+                let year = Some(month("2025-10"));
+                let told = measuring.told((last, last), year, Some(Split::Gestation)).await;
+                units::units(&told.unwrap().together)
+            },
         }
     })
 }

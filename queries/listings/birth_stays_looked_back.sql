@@ -2,7 +2,7 @@
 -- grain: one row per kind of case
 -- reads: linked_back
 -- choices: The month is that of the birth for a readmission, else that of the case. A baby may
---   count under several columns.
+--   count under several columns. Of one unit, or of all where $unit is empty.
 select
   case_kind,
   count(*) as babies,
@@ -14,6 +14,6 @@ select
   count(case when missed_referrals + late_referrals + missed_rechecks + untreated + screens_outside_limits = 0 then 1 end)
     as none_of_these
 from linked_back
-where month = $month
+where month = $month and ($unit = '' or unit = $unit)
 group by case_kind
 order by case_kind

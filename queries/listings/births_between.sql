@@ -2,11 +2,12 @@
 -- grain: one row per figure and case
 -- reads: severe_cases, births
 -- choices: Cases of one second are told one after the other, births of the second before them. Of
---   the first case it counts the births since the first month of the report.
+--   the first case it counts the births since the first month of the report. Of one unit of
+--   birth, or of all where $unit is empty.
 with cases as (
   select case_kind, case_id, case_s, month
   from severe_cases
-  where left_out is null and month between $first_month and $last_month
+  where left_out is null and month between $first_month and $last_month and ($unit = '' or unit = $unit)
 ),
 kinds as (
   select distinct case_kind
@@ -20,6 +21,7 @@ moments as (
   from births b
   cross join kinds k
   where b.local_month between $first_month and $last_month
+    and ($unit = '' or coalesce(b.unit, 'unknown') = $unit)
 ),
 counted as (
   select

@@ -2,7 +2,8 @@
 -- grain: one row per pair
 -- reads: pairs, judged_screens, judged_serum, births, screens
 -- choices: Age is that of the screen. What is not known is a group of its own, unknown. A pair whose
---   screen could not call for a serum, or whose serum has no line, is in no table of the rule.
+--   screen could not call for a serum, or whose serum has no line, is in no table of the rule. Of one
+--   unit, or of all where $unit is empty.
 select
   p.month, p.infant_id, p.meter_id as meter,
   coalesce(nullif(r.body_site, ''), 'unknown') as body_site,
@@ -28,5 +29,5 @@ join judged_screens s on s.screen_id = p.screen_id and s.month = p.month
 join judged_serum v on v.specimen_id = p.specimen_id
 join screens r on r.screen_id = p.screen_id
 left join births b on b.infant_id = p.infant_id
-where p.month between $first_month and $last_month
+where p.month between $first_month and $last_month and ($unit = '' or p.unit = $unit)
 order by p.measured_s, p.screen_id

@@ -83,7 +83,8 @@ impl Range {
             // A lone value stands in the middle.
             Some((low, high)) if high - low <= high.abs() * 0.05 => {
                 let half = (high.abs() * 0.1).max(0.5);
-                Self::stepped(low - half, high + half, write)
+                let least = if low < 0.0 { low - half } else { (low - half).max(0.0) };
+                Self::stepped(least, high + half, write)
             }
             Some((low, high)) => Self::stepped(low, high, write),
             None => Self::stepped(0.0, 1.0, write),

@@ -5,16 +5,22 @@
 //! where a phase begins, and a dated note stands above the break. A signal is a diamond with
 //! a word beside it; neighbours with the same word share one that counts them. The picture
 //! grows by the rows it needs: for notes, and for words that find no room beside their month.
+//! A hidden month is a gap that says "hidden"; its value moves neither axis nor band.
+//!
+//! Months stand for any periods in a row. With eight or fewer, long labels such as
+//! `Jul–Sep 26` are set in lines so that none is left out.
 //!
 //! Degenerate cases: no months say "no data"; no values, or all zero, give an axis from 0 to
 //! 1. A value that cannot be drawn is left out, and so is a signal of a month without a value.
 
 mod expected;
 mod gaps;
+mod labels;
 mod layout;
 mod phases;
 mod row_above;
 mod signals;
+mod told;
 
 use super::axis::{Range, Start, Write, below, draw_start, is_drawable};
 use super::canvas::{Canvas, Place};
@@ -48,11 +54,35 @@ pub struct Point {
     pub is_provisional: bool,
     /// Nothing was delivered for the month: value and interval are not drawn.
     pub is_no_data: bool,
+    /// The month has a figure that must not be shown: of all above, only label, denominator
+    /// as given, centre and target are drawn.
+    pub is_hidden: bool,
+    /// The value as the page writes it, beside the dot where there is room, or with the word
+    /// of a signal; may be empty. The last one's is left out when there is `latest`.
+    pub told: String,
 }
 
 impl Point {
     fn shown_interval(&self) -> Option<(f64, f64)> {
-        both_drawable(self.interval).filter(|_| !self.is_no_data)
+        both_drawable(self.interval).filter(|_| self.gap().is_none())
+    }
+
+    /// It would tell the denominator of a hidden month.
+    fn shown_expected(&self) -> Option<(f64, f64)> {
+        both_drawable(self.expected).filter(|_| !self.is_hidden)
+    }
+
+    fn shown_value(&self) -> Option<f64> {
+        self.value.filter(|value| is_drawable(*value) && self.gap().is_none())
+    }
+
+    /// Why there is a gap, in words.
+    fn gap(&self) -> Option<&'static str> {
+        match (self.is_hidden, self.is_no_data) {
+            (true, _) => Some("hidden"),
+            (false, true) => Some("no data"),
+            (false, false) => None,
+        }
     }
 }
 
@@ -110,6 +140,7 @@ impl Monthly<'_> {
         let notes = phases::placed(self, &layout);
         let mut room = self.taken(&layout);
         let gaps = gaps::placed(self, &layout, &mut room);
+        let values = told::placed(self, &layout, &mut room);
         let words = signals::placed(self, &layout, &room);
 
         let axis_note = if range.from > 0.0 { layout.leading() } else { 0.0 };
@@ -131,6 +162,7 @@ impl Monthly<'_> {
         gaps::draw(&gaps, &layout, &mut canvas);
         words.draw_hairlines(&mut canvas, &layout, words_top);
         self.draw_points(&layout, &mut canvas);
+        told::draw(&values, &layout, &mut canvas);
         words.draw(&mut canvas, &layout, words_top);
         self.draw_ends(&layout, &mut canvas);
         canvas.finished(self.id, self.title, self.description)
@@ -140,9 +172,9 @@ impl Monthly<'_> {
     fn values(&self) -> impl Iterator<Item = f64> {
         let of_points = self.points.iter().flat_map(|p| {
             let interval = p.shown_interval();
-            let expected = both_drawable(p.expected);
+            let expected = p.shown_expected();
             [
-                p.value.filter(|_| !p.is_no_data),
+                p.shown_value(),
                 interval.map(|i| i.0),
                 interval.map(|i| i.1),
                 p.centre,
@@ -155,8 +187,12 @@ impl Monthly<'_> {
     }
 
     fn value(&self, i: usize) -> Option<f64> {
-        let point = self.points.get(i).filter(|point| !point.is_no_data)?;
-        point.value.filter(|value| is_drawable(*value))
+        self.points.get(i)?.shown_value()
+    }
+
+    /// Whether a month's value is written at the end of the chart.
+    fn is_told_at_end(&self, i: usize) -> bool {
+        i + 1 == self.points.len() && !self.latest.is_empty()
     }
 
     /// Months in a row that have a value: the line breaks where one has none.
@@ -192,14 +228,18 @@ impl Monthly<'_> {
     /// Months and denominators, as many as do not touch, counted from the last.
     fn draw_feet(&self, layout: &Layout, canvas: &mut Canvas) {
         let first_row = below(layout.plot.bottom, layout.size);
-        let second_row = first_row + layout.leading();
+        let second_row = first_row + layout.leading() * layout.label_lines as f64;
         let kind = Type::new(layout.size, Colour::Quiet);
         for (i, point) in self.points.iter().enumerate() {
-            if (self.points.len() - 1 - i).is_multiple_of(layout.every) {
-                let x = layout.middle_of(i);
-                let foot = layout.plot.bottom;
+            let (x, foot) = (layout.middle_of(i), layout.plot.bottom);
+            let from_last = self.points.len() - 1 - i;
+            if from_last.is_multiple_of(layout.every) {
                 canvas.line(vec![(x, foot), (x, foot + 4.0)], Pen::new(Colour::Quiet, 1));
-                canvas.text(&layout.fitting(&point.label), (x, first_row), Side::On, kind);
+                let lines = layout.label_of(point);
+                let middle = first_row + layout.leading() * (lines.len().max(1) - 1) as f64 / 2.0;
+                canvas.lines(&lines, (x, middle), Side::On, kind);
+            }
+            if from_last.is_multiple_of(layout.every_below) {
                 canvas.text(&layout.fitting(&point.below), (x, second_row), Side::On, kind);
             }
         }
@@ -248,7 +288,7 @@ impl Monthly<'_> {
         );
         let mut from_last = self.points.iter().rev();
         let centre = from_last.find_map(|point| {
-            let middle = both_drawable(point.expected).map(|(lower, upper)| (lower + upper) / 2.0);
+            let middle = point.shown_expected().map(|(lower, upper)| (lower + upper) / 2.0);
             point.centre.filter(|centre| is_drawable(*centre)).or(middle)
         });
         end(centre.map(|value| (right, layout.scale.at(value))), self.usual, quiet);

@@ -96,10 +96,10 @@ impl Room {
         self.bounds.holds(rect) && !self.taken.iter().any(|taken| taken.overlaps(rect))
     }
 
-    /// Whether a straight line crosses no text, besides one it starts in.
+    /// Whether a straight line crosses no text, besides those it starts in.
     pub(super) fn is_clear(&self, from: Place, to: Place) -> bool {
         let pieces = along(from, to);
-        let mut others = self.texts.iter().filter(|text| text.nearest_to(from) != from);
+        let mut others = self.texts.iter().filter(|text| !text.overlaps(&pieces[0]));
         !others.any(|text| pieces.iter().any(|piece| text.overlaps(piece)))
     }
 

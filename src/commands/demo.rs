@@ -55,12 +55,18 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
         })?;
     }
     let snapshot = up_to_date(&warehouse, end_s, say).await?;
-    let folder = report::write(&snapshot, last, &options.out, false).await?;
+    let order = report::Order {
+        month: last,
+        unit: None,
+        out: &options.out,
+        has_cases: false,
+    };
+    let folder = report::write(&snapshot, &order).await?;
     say.line(&format!(
         "\nThe report of {} is in {}. Open {} in a browser.",
         last.in_words(),
         folder.display(),
-        folder.join("dashboard.html").display()
+        folder.join("quality/dashboard.html").display()
     ))
 }
 

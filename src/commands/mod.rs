@@ -3,6 +3,7 @@
 mod ask;
 pub mod build;
 mod check;
+mod compare;
 mod demo;
 mod describe;
 mod explain;
@@ -13,7 +14,6 @@ mod open;
 pub mod output;
 mod preview;
 mod report;
-mod review_cases;
 mod tidy;
 
 use crate::cli::{Cli, Command};
@@ -29,6 +29,7 @@ pub async fn run(cli: Cli) -> Result<(), Error> {
         Command::Demo(options) => demo::run(&options, &say).await,
         Command::Load(options) => load::run(&options, &say).await,
         Command::Report(options) => report::run(&options, &say).await,
+        Command::Compare(options) => compare::run(&options, &say),
         Command::Measure(options) => measure::run(&options, &say).await,
         Command::Ask(options) => ask::run(&options, &say).await,
         Command::Describe(options) => describe::run(&options, &say).await,

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::intake::ledger::FATES;
 use crate::month::Month;
-use crate::queries::catalogue::{self, Query};
+use crate::queries::explain::Flow;
 use crate::queries::figures::Figure;
 
 use crate::signals::agreement::Agreed;
@@ -19,18 +19,22 @@ use crate::signals::{Looked, Signals};
 
 use crate::statistics::control::chart::BASELINE;
 
+use super::about::About;
 use super::agreement_view::{self, AgreementView};
+use super::attention::Attention;
 use super::between_view::{self, BetweenView};
-use super::figure_view::{FigureView, Series, is_provisional};
+use super::figure_view::{FigureView, Row, is_provisional};
 use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
-use super::records::{Records, half_delivered};
-use super::target::Target;
+use super::network_view::{self, NetworkView};
+use super::records::Records;
+use super::sections::{Definition, Section, completeness, definitions, named, of_programme, sections};
 use super::time_view::{self, TimeView};
 use super::{PageError, words};
 
 const TEMPLATE: &str = include_str!("templates/dashboard.html");
 const STYLE: &str = include_str!("templates/style.css");
+const SCRIPT: &str = include_str!("templates/tables.js");
 
 /// What the page is made from.
 pub struct DashboardData<'a> {
@@ -38,10 +42,20 @@ pub struct DashboardData<'a> {
     pub figures: &'a [Figure],
     /// The month.
     pub month: Month,
+    /// Figures of twelve months taken together, network and units.
+    pub year: &'a [Figure],
+    /// The same of the groups of each split.
+    pub groups: &'a [Figure],
+    /// How the month's figures came about, by measure.
+    pub flows: &'a BTreeMap<&'static str, Vec<Flow>>,
+    /// The unit it is of; `None` for the network.
+    pub unit: Option<&'a str>,
+    /// Cases are listed on a page beside it.
+    pub has_cases: bool,
     /// Facts for the first line and the footer.
-    pub about: About,
+    pub about: &'a About,
     /// What the birth stays of readmitted and severe babies had missed.
-    pub looked_back: Vec<LookedBackRow>,
+    pub looked_back: &'a [LookedBackRow],
     /// What became of the rows.
     pub records: Records,
     /// Charts and verdicts.
@@ -56,35 +70,6 @@ pub struct DashboardData<'a> {
     pub between: &'a AllBetween,
 }
 
-/// Facts about network, load and protocol.
-#[derive(Clone, Debug, Serialize)]
-pub struct About {
-    /// The network's name.
-    pub network: String,
-    /// Through when the data is complete, in words.
-    pub complete_through: String,
-    /// The data ends before the month does.
-    pub ends_early: bool,
-    /// Number of the load.
-    pub load: i64,
-    /// When it was loaded, in words.
-    pub loaded_at: String,
-    /// Protocol versions in force in the month.
-    pub protocol: String,
-    /// More than one.
-    pub protocol_changed: bool,
-    /// Zone of local times.
-    pub zone: String,
-    /// umol/L per mg/dL.
-    pub factor: String,
-    /// Version of the program.
-    pub siskin: String,
-    /// How long a referral is followed, in words.
-    pub follow_up: String,
-    /// What the protocol wants a figure to be, by the figure's name.
-    pub targets: BTreeMap<String, Target>,
-}
-
 /// Everything the template shows.
 #[derive(Serialize)]
 struct View<'a> {
@@ -92,13 +77,25 @@ struct View<'a> {
     month: String,
     /// As `YYYY-MM`.
     month_key: String,
-    months: usize,
+    /// `Sep 26`.
+    month_short: String,
     is_provisional: bool,
     is_no_data: bool,
     /// Neither a birth nor a result: then nothing can be measured.
     is_empty: bool,
     about: &'a About,
+    /// The unit it is of; empty for the network.
+    unit: &'a str,
+    /// Cases are listed on a page beside it.
+    has_cases: bool,
+    script: &'static str,
     findings: Vec<Finding>,
+    /// A line about all figures that no finding names.
+    rest: String,
+    /// All figures with a chart, what needs attention first.
+    strips: Vec<Strip<'a>>,
+    has_targets: bool,
+    network: NetworkView,
     /// `None`: cannot be told, as an extract is missing.
     missed: Option<u64>,
     no_test: Option<u64>,
@@ -114,39 +111,12 @@ struct View<'a> {
     /// Births between cases of severe jaundice, the lowest band first; those with enough cases.
     between: Vec<BetweenView>,
     time: TimeView,
-    sections: Vec<Section>,
+    sections: &'a [Section],
     definitions: Vec<Definition>,
     completeness: Vec<FigureView>,
     looked_back: &'a [LookedBackRow],
     records: &'a Records,
     fates: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct Section {
-    id: &'static str,
-    title: String,
-    what: String,
-    left_out: String,
-    source: String,
-    choices: String,
-    direction: String,
-    figures: Vec<FigureView>,
-    shares: Vec<FigureView>,
-    /// Told in a table, without charts.
-    rest: Vec<FigureView>,
-    sql: &'static str,
-    /// Derived tables it rests on: their definitions stand at the end of the page.
-    rests_on: Vec<&'static str>,
-}
-
-/// A derived table that some measure on the page rests on.
-#[derive(Serialize)]
-struct Definition {
-    name: &'static str,
-    title: &'static str,
-    grain: &'static str,
-    sql: &'static str,
 }
 
 /// Renders the page.
@@ -164,7 +134,10 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     environment.set_auto_escape_callback(|_| AutoEscape::Html);
     environment.add_template("dashboard.html", TEMPLATE)?;
     let page = environment.get_template("dashboard.html")?;
-    let sections = sections(data)?;
+    let named = named(data);
+    let series = of_programme(&named, data);
+    let (findings, rest) = findings(data, &series);
+    let sections = sections(&named, data)?;
     let looked = enough_cases(data)
         .iter()
         .fold(Looked::at(data.signals.values()), |looked, (_, between)| {
@@ -174,18 +147,22 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         style: STYLE,
         month: data.month.in_words(),
         month_key: month.clone(),
-        months: Month::range(first_month(data), data.month).len(),
+        month_short: data.month.short_with_year(),
         is_provisional: current().any(is_provisional),
         is_empty: data.records.births == 0 && data.records.results == 0,
         is_no_data: current().any(|f| f.denominator.is_none()),
-        about: &data.about,
-        findings: findings(
-            data.figures,
-            data.month,
-            &half_delivered(&data.records.findings, None),
-            data.signals,
-            &data.about.follow_up,
-        ),
+        about: data.about,
+        unit: data.unit.unwrap_or(""),
+        has_cases: data.has_cases,
+        script: SCRIPT,
+        findings,
+        rest,
+        strips: strips(&sections),
+        has_targets: !data.about.targets.is_empty(),
+        network: match data.unit {
+            None => network_view::view(data.year, data.units),
+            Some(_) => NetworkView::default(),
+        },
         charts: looked.charts,
         expected_false: format!("{:.1}", looked.expected_false),
         agreement: agreement_view::view(data.agreed)?,
@@ -201,50 +178,47 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         dangerous: numerator("dangerous_miss"),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         definitions: definitions(&sections),
-        sections,
-        completeness: completeness(data)?,
-        looked_back: &data.looked_back,
+        sections: &sections,
+        completeness: completeness(&named, data)?,
+        looked_back: data.looked_back,
         records: &data.records,
         fates: FATES.map(words::outcome).to_vec(),
     };
     Ok(page.render(Value::from(Serde(&view)))?)
 }
 
-fn first_month(data: &DashboardData<'_>) -> Month {
-    let months = data.figures.iter().filter_map(|f| f.month.parse().ok());
-    months.min().unwrap_or(data.month)
+/// One row of the table of all figures.
+#[derive(Serialize)]
+struct Strip<'a> {
+    id: &'a str,
+    name: &'a str,
+    now: &'a Row,
+    year: Option<&'a Row>,
+    target: &'a str,
+    verdict: &'a str,
+    attention: Attention,
+    line: &'a str,
 }
 
-/// The measure told under Records, without charts.
-const OF_RECORDS: &str = "record_quality";
-
-/// Measures of many figures of one kind: only the first has a chart.
-const FIRST_ALONE: [&str; 3] = ["severe_jaundice", "screens_outside_limits", "meter_bias"];
-
-fn sections(data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
-    let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
-    let all: Vec<Section> = shown.map(|query| section(query, data)).collect::<Result<_, _>>()?;
-    // A measure that the protocol does not ask for has no figures.
-    Ok(all.into_iter().filter(|section| !section.figures.is_empty()).collect())
-}
-
-/// Each derived table that a section rests on, once, in the order in which they are built.
-fn definitions(sections: &[Section]) -> Vec<Definition> {
-    let is_wanted = |query: &&Query| sections.iter().any(|section| section.rests_on.contains(&query.name));
-    let wanted = catalogue::derived().iter().filter(is_wanted);
-    let definition = |query: &'static Query| Definition {
-        name: query.name,
-        title: query.header.get("title"),
-        grain: query.header.get("grain"),
-        sql: query.sql,
-    };
-    wanted.map(definition).collect()
-}
-
-/// How complete the records of the month are.
-fn completeness(data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> {
-    let query = catalogue::measures().iter().find(|query| query.name == OF_RECORDS);
-    query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, data)?.figures))
+/// The figures of the sections, what needs attention first.
+fn strips(sections: &[Section]) -> Vec<Strip<'_>> {
+    let all = sections
+        .iter()
+        .flat_map(|section| section.figures.iter().chain(&section.rest));
+    let mut strips: Vec<Strip<'_>> = all
+        .map(|figure| Strip {
+            id: &figure.id,
+            name: &figure.name,
+            now: &figure.now,
+            year: figure.year.as_ref(),
+            target: &figure.target,
+            verdict: &figure.verdict.short,
+            attention: figure.attention(),
+            line: &figure.strip,
+        })
+        .collect();
+    strips.sort_by_key(|strip| strip.attention);
+    strips
 }
 
 /// Figures with enough cases for a chart of the births between them, in order.
@@ -273,64 +247,4 @@ fn hours(figures: &[Figure]) -> Vec<u32> {
     };
     let hours: BTreeSet<u32> = figures.iter().filter_map(hour).collect();
     hours.into_iter().collect()
-}
-
-fn section(query: &Query, data: &DashboardData<'_>) -> Result<Section, PageError> {
-    let mut figures = Vec::new();
-    let mut shares = Vec::new();
-    let mut rest = Vec::new();
-    let gaps = half_delivered(&data.records.findings, Some(query));
-    for measure in names(query, data.figures) {
-        let series = Series {
-            measure: &measure,
-            figures: data.figures,
-            month: data.month,
-            gaps: &gaps,
-            signalled: data.signals.get(&measure),
-            target: data.about.targets.get(&measure).copied(),
-            units: data.units.get(&measure),
-        };
-        let Some(mut view) = series.view()? else { continue };
-        let value = series.now().and_then(|figure| figure.value);
-        view.target = data
-            .about
-            .targets
-            .get(&measure)
-            .map_or_else(String::new, |target| target.in_words(value));
-        let is_share = measure.starts_with("time_to_serum_") && !measure.ends_with("_median");
-        if is_share {
-            shares.push(view)
-        } else if !figures.is_empty() && FIRST_ALONE.contains(&query.name) {
-            rest.push(view)
-        } else {
-            figures.push(view)
-        }
-    }
-    let header = &query.header;
-    Ok(Section {
-        id: query.name,
-        title: header.get("title").to_owned(),
-        what: header.get("what").to_owned(),
-        left_out: header.get("left out").trim_end_matches('.').to_owned(),
-        source: header.get("source").trim_end_matches('.').to_owned(),
-        direction: header.get("direction").to_owned(),
-        choices: header.get("choices").to_owned(),
-        figures,
-        shares,
-        rest,
-        sql: query.sql,
-        rests_on: catalogue::rests_on(query).iter().map(|table| table.name).collect(),
-    })
-}
-
-/// Names of the figures that a measure gave, in the order of the results.
-fn names(query: &Query, figures: &[Figure]) -> Vec<String> {
-    let formulas = query.header.figures();
-    let mut names: Vec<String> = Vec::new();
-    for figure in figures {
-        if formulas.iter().any(|f| f.is_of(&figure.measure)) && !names.contains(&figure.measure) {
-            names.push(figure.measure.clone());
-        }
-    }
-    names
 }

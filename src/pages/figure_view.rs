@@ -7,15 +7,19 @@ use serde::Serialize;
 use crate::charts::Format;
 use crate::charts::axis::Start;
 use crate::charts::monthly::{Monthly, Phase, Point};
+use crate::charts::strip::{self, Strip};
 use crate::month::Month;
+use crate::queries::explain::Flow;
 use crate::queries::figures::{Figure, Quantity};
-use crate::queries::valued::RATE_PER_BIRTHS;
 use crate::signals::Signalled;
 use crate::signals::units::Units;
 use crate::statistics::Interval;
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{self, Rule};
 
+use super::attention::Attention;
+use super::groups_view::{self, GroupsView};
+use super::network_view::headlines;
 use super::target::Target;
 use super::units_view::{self, UnitsView};
 use super::verdict::{self, VerdictView};
@@ -51,10 +55,14 @@ pub struct FigureView {
     pub name: String,
     /// Of the month of the report.
     pub now: Row,
-    /// `4 % before`, or empty.
-    pub before: String,
+    /// Of twelve months taken together.
+    pub year: Option<Row>,
     /// What the protocol wants it to be and whether it is, or empty.
     pub target: String,
+    /// How much it needs to be looked at.
+    attention: Attention,
+    /// The last months as a small line, an SVG element; empty for a figure without a chart.
+    pub strip: String,
     /// The chart, an SVG element.
     pub chart: String,
     /// What the chart says of the month; empty for a figure without a chart of its own.
@@ -65,10 +73,32 @@ pub struct FigureView {
     pub units: Vec<Row>,
     /// Units against each other over twelve months; nothing with fewer than three.
     pub funnel: Option<UnitsView>,
+    /// Groups of babies against each other over twelve months; nothing of figures that are no share.
+    pub groups: Option<GroupsView>,
+    /// From all rows of the month to the numerator, step by step.
+    pub flow: Vec<FlowStep>,
     /// How each case ended, in the month of the report: name and count, where there is any.
     pub outcomes: Vec<(String, u64)>,
     /// What is in no rate, and why.
     pub left_out: Vec<(String, u64)>,
+}
+
+/// One step from all rows to the numerator.
+#[derive(Clone, Debug, Serialize)]
+pub struct FlowStep {
+    /// What is left.
+    pub what: String,
+    /// How many that are.
+    pub left: String,
+    /// What dropped out before it: `3 gestation unknown, 2 open`.
+    pub dropped: String,
+}
+
+impl FigureView {
+    /// How much it needs to be looked at.
+    pub(super) fn attention(&self) -> Attention {
+        self.attention
+    }
 }
 
 /// The value of a figure out of so many cases, as the page writes it.
@@ -122,6 +152,12 @@ pub(super) struct Series<'a> {
     pub target: Option<Target>,
     /// Units against each other.
     pub units: Option<&'a Units>,
+    /// Figures of twelve months taken together.
+    pub year: &'a [Figure],
+    /// The same of groups of babies.
+    pub groups: &'a [Figure],
+    /// From all rows of the month to the numerator.
+    pub flow: Option<&'a Flow>,
 }
 
 /// Months that a chart shows; those before still count for its limits and runs.
@@ -137,6 +173,25 @@ impl<'a> Series<'a> {
     pub(super) fn now(&self) -> Option<&'a Figure> {
         let month = self.month.to_string();
         self.all().find(|f| f.split == "all" && f.month == month)
+    }
+
+    /// The network's figure of twelve months taken together.
+    pub(super) fn of_year(&self) -> Option<&'a Figure> {
+        let measure = self.measure;
+        self.year.iter().find(|f| f.split == "all" && f.measure == measure)
+    }
+
+    /// Groups of babies are compared for the figures that matter most, and where a group can be
+    /// missed by the meter.
+    fn has_groups(&self) -> bool {
+        self.measure == "dangerous_miss" || headlines(self.year).contains(&self.measure)
+    }
+
+    /// How much it needs to be looked at.
+    pub(super) fn attention(&self) -> Attention {
+        self.now().map_or(Attention::NoData, |now| {
+            Attention::of(now, self.signalled, self.of_year(), self.target)
+        })
     }
 
     /// The network's figures of the months before.
@@ -180,8 +235,17 @@ impl<'a> Series<'a> {
         let chart = self.chart(&network, &name, &latest, &verdict)?;
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
-            before: self.before_in_words(),
-            target: String::new(),
+            year: self.of_year().map(|figure| row(figure, "", false)),
+            target: self
+                .target
+                .map_or_else(String::new, |target| target.in_words(now.value)),
+            attention: self.attention(),
+            strip: self.strip(&network, &name, &latest, &verdict)?,
+            groups: match self.of_year().filter(|_| self.has_groups()) {
+                Some(year) => groups_view::view(year, self.groups)?,
+                None => None,
+            },
+            flow: self.flow.map(steps).unwrap_or_default(),
             chart,
             verdict,
             months: network
@@ -261,6 +325,40 @@ impl<'a> Series<'a> {
         Ok(chart.svg()?)
     }
 
+    /// The same months as a small line for a table; empty for a figure without a chart.
+    fn strip(&self, network: &[&Figure], name: &str, latest: &str, verdict: &VerdictView) -> Result<String, PageError> {
+        let Some(signalled) = self.signalled else {
+            return Ok(String::new());
+        };
+        let from = network.len().saturating_sub(SHOWN);
+        let months = signalled.charted.chart.months.iter().skip(from);
+        let points: Vec<strip::Point> = network[from..]
+            .iter()
+            .zip(months)
+            .map(|(figure, month)| strip::Point {
+                value: figure.value.filter(|_| !self.gaps.contains(&figure.month)),
+                expected: month.limits.map(|limits| (limits.lower, limits.upper)),
+                is_provisional: is_provisional(figure),
+                is_signal: !month.signals.is_empty(),
+            })
+            .collect();
+        let is_high = points.iter().filter_map(|p| p.value).all(|v| v > 0.5);
+        let strip = Strip {
+            id: &format!("{}-strip", self.measure),
+            title: &format!("{name}: {latest}, {}", verdict.short),
+            description: &format!(
+                "{} months as a line; the numbers are in the table of the figure",
+                points.len()
+            ),
+            points: &points,
+            start: match Quantity::of(self.measure) {
+                Quantity::Share if is_high => Start::Data,
+                _ => Start::Zero,
+            },
+        };
+        Ok(strip.svg()?)
+    }
+
     fn month_name(&self, figure: &Figure) -> String {
         let name = month_name(&figure.month);
         if self.gaps.contains(&figure.month) {
@@ -269,18 +367,22 @@ impl<'a> Series<'a> {
             name
         }
     }
+}
 
-    fn before_in_words(&self) -> String {
-        let of_thousand = match Quantity::of(self.measure) {
-            Quantity::Hours | Quantity::Concentration => return String::new(),
-            _ if self.measure.starts_with("time_to_serum") => return String::new(),
-            Quantity::Share => 1.0,
-            Quantity::PerThousandBirths => RATE_PER_BIRTHS,
-        };
-        self.pooled_before().map_or_else(String::new, |(n, of)| {
-            value(self.measure, of_thousand * n as f64 / of as f64, of)
-        })
-    }
+/// The steps of a flow in words.
+fn steps(flow: &Flow) -> Vec<FlowStep> {
+    let each = flow.steps.iter().map(|step| {
+        let dropped = step.dropped.iter();
+        let dropped: Vec<String> = dropped
+            .map(|(reason, n)| format!("{} {}", numbers::count(*n), words::outcome(reason)))
+            .collect();
+        FlowStep {
+            what: step.what.clone(),
+            left: numbers::count(step.left),
+            dropped: dropped.join(", "),
+        }
+    });
+    each.collect()
 }
 
 /// One figure as a row of a table.

@@ -1,16 +1,21 @@
 //! What the month shows, in at most five sentences, gravest first.
-
-use std::collections::BTreeSet;
+//!
+//! First what a chart says of a figure: a level that became worse, a month unusually bad. Then a
+//! meter that drifts, a unit outside the funnel's outer limits, a target that twelve months miss,
+//! what changed for the better. The figures that a reader asks for in any month, missed referrals,
+//! serum in time and readmissions, fill what room is left. Figures that say the same since the same
+//! month are one sentence. The last line counts what was not named.
 
 use serde::Serialize;
 
-use crate::month::Month;
-use crate::queries::figures::Figure;
-use crate::signals::Signals;
-use crate::statistics::Interval;
+use crate::queries::figures::{Figure, Quantity};
+use crate::signals::drift::Drift;
+use crate::statistics::comparison::exact_limits::Level;
 
-use super::figure_view::Series;
-use super::{numbers, verdict, words};
+use super::attention::Attention;
+use super::dashboard::DashboardData;
+use super::figure_view::{Series, row};
+use super::{numbers, units_view, verdict, words};
 
 /// One finding.
 #[derive(Clone, Debug, Serialize)]
@@ -23,94 +28,164 @@ pub(super) struct Finding {
     pub anchor: String,
 }
 
-/// The findings of a month; `follow_up` is how long a referral is followed, in words.
-pub(super) fn findings(
-    figures: &[Figure],
-    month: Month,
-    gaps: &BTreeSet<String>,
-    signals: &Signals,
-    follow_up: &str,
-) -> Vec<Finding> {
-    let series = |measure| Series {
-        measure,
-        figures,
-        month,
-        gaps,
-        signalled: signals.get(measure),
-        target: None,
-        units: None,
-    };
-    let mut found = Vec::new();
-    found.extend(proportion(&series("missed_referral"), |n, of| {
-        format!("{} had no serum within {follow_up}", n_of(n, of, "referral"))
-    }));
-    found.extend(proportion(&series("referral_in_time"), |n, of| {
-        format!(
-            "{} had a serum in time{}",
-            n_of(n, of, "referral"),
-            half_by(figures, month)
-        )
-    }));
-    let longest = last_of(figures, "jaundice_readmission_");
-    if let Some(measure) = &longest {
-        found.extend(proportion(&series(measure), |n, of| {
-            let by = words::figure(measure).to_lowercase();
-            format!(
-                "{} {}",
-                n_of(n, of, "baby sent home"),
-                by.replacen(
-                    "readmitted",
-                    if n == 1 { "was readmitted" } else { "were readmitted" },
-                    1
-                )
-            )
-        }));
-    }
-    let weakest = weakest_rules(figures, month);
-    for measure in weakest.iter().take(2) {
-        found.extend(proportion(&series(measure), |n, of| {
-            format!("{}: {} on time", words::figure(measure), n_of(n, of, ""))
-        }));
-    }
-    found
+/// More would not be read.
+const MOST: usize = 5;
+
+/// How soon a finding is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Place {
+    Figure(Attention),
+    Meter,
+    Unit,
+    Rest(Attention),
+    Asked,
 }
 
-/// `; half were drawn by 2.1 h`: the median beside the share in time.
-fn half_by(figures: &[Figure], month: Month) -> String {
-    let series = Series {
-        measure: "time_to_serum_median",
-        figures,
-        month,
-        gaps: &BTreeSet::new(),
-        signalled: None,
-        target: None,
-        units: None,
-    };
-    let median = series.now().and_then(|f| f.value);
-    median.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))
+/// The findings of a month, and a line about all other figures.
+pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<Finding>, String) {
+    let mut found: Vec<(Place, Finding)> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    for one in series {
+        let attention = one.attention();
+        if attention > Attention::Better || told.contains(&one.measure) {
+            continue;
+        }
+        let alike: Vec<&Series<'_>> = series
+            .iter()
+            .filter(|other| other.measure != one.measure && !told.contains(&other.measure))
+            .filter(|other| other.attention() == attention && says_the_same(one, other))
+            .collect();
+        told.push(one.measure);
+        told.extend(alike.iter().map(|other| other.measure));
+        let place = match attention {
+            Attention::Worse | Attention::UnusuallyBad => Place::Figure(attention),
+            other => Place::Rest(other),
+        };
+        found.extend(finding(one, data, &alike).map(|finding| (place, finding)));
+    }
+    found.extend(meters(data).into_iter().map(|finding| (Place::Meter, finding)));
+    found.extend(units(data).into_iter().map(|finding| (Place::Unit, finding)));
+    let asked = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
+    for stem in asked {
+        let named = series.iter().rfind(|one| one.measure.starts_with(stem));
+        let Some(one) = named.filter(|one| !told.contains(&one.measure)) else {
+            continue;
+        };
+        if let Some(finding) = finding(one, data, &[]) {
+            told.push(one.measure);
+            found.push((Place::Asked, finding));
+        }
+    }
+    found.sort_by_key(|(place, _)| *place);
+    let further = found.len().saturating_sub(MOST);
+    found.truncate(MOST);
+    let findings = found.into_iter().map(|(_, finding)| finding).collect();
+    (findings, rest(series, &told, further))
 }
 
-fn proportion(series: &Series<'_>, told: impl Fn(u64, u64) -> String) -> Option<Finding> {
+/// Two charts that say the same: a shift since the same month, or the month alone.
+fn says_the_same(one: &Series<'_>, other: &Series<'_>) -> bool {
+    let short = |series: &Series<'_>| series.signalled.map(verdict::short);
+    short(one).is_some() && short(one) == short(other)
+}
+
+/// `Nothing else changed: ...`.
+fn rest(series: &[Series<'_>], told: &[&str], further: usize) -> String {
+    let others = || series.iter().filter(|one| !told.contains(&one.measure));
+    let count = |wanted: Attention| others().filter(|one| one.attention() == wanted).count();
+    let mut parts = vec![format!("{} without a signal", count(Attention::Quiet))];
+    let undecided = count(Attention::Undecided);
+    if undecided > 0 {
+        parts.push(format!("{undecided} provisional or with too few months"));
+    }
+    let no_data = count(Attention::NoData);
+    if no_data > 0 {
+        parts.push(format!("{no_data} without data"));
+    }
+    let begun = match further {
+        0 => "Nothing else changed".to_owned(),
+        1 => "One further finding is marked in the table below. Of the others nothing changed".to_owned(),
+        n => format!("{n} further findings are marked in the table below. Of the others nothing changed"),
+    };
+    format!("{begun}: {} of the other figures.", parts.join(", "))
+}
+
+fn finding(series: &Series<'_>, data: &DashboardData<'_>, alike: &[&Series<'_>]) -> Option<Finding> {
     let now = series.now()?;
-    let (n, of) = (now.numerator?, now.denominator?);
-    if of == 0 {
-        return None;
+    let fact = fact(series, now, data)?;
+    let mut beside = beside(now, series);
+    if !alike.is_empty() {
+        let also: Vec<String> = alike
+            .iter()
+            .filter_map(|other| {
+                let name = lower(&words::figure(other.measure));
+                Some(format!("{name} {}", row(other.now()?, "", false).value))
+            })
+            .collect();
+        beside.push_str(&format!(" Likewise {}.", also.join(", ")));
     }
     Some(Finding {
-        fact: told(n, of),
-        beside: beside(now, series),
+        fact,
+        beside,
         anchor: series.measure.to_owned(),
     })
 }
 
+/// The fact with its counts; `None` without any case.
+fn fact(series: &Series<'_>, now: &Figure, data: &DashboardData<'_>) -> Option<String> {
+    let (n, of) = (now.numerator?, now.denominator?);
+    if of == 0 {
+        return None;
+    }
+    let measure = series.measure;
+    let name = words::figure(measure);
+    Some(match measure {
+        "missed_referral" => format!(
+            "{} had no serum within {}",
+            n_of(n, of, "referral"),
+            data.about.follow_up
+        ),
+        "referral_in_time" => format!("{} had a serum in time{}", n_of(n, of, "referral"), half_by(data)),
+        _ if measure.starts_with("jaundice_readmission_") => {
+            let was = if n == 1 { "was readmitted" } else { "were readmitted" };
+            let how = name.to_lowercase().replacen("readmitted", was, 1);
+            format!("{} {how}", n_of(n, of, "baby sent home"))
+        }
+        _ if measure.starts_with("recheck_adherence_") => format!("{name}: {} on time", n_of(n, of, "")),
+        _ => {
+            let told = row(now, "", false);
+            match Quantity::of(measure) {
+                Quantity::Hours | Quantity::Concentration => format!("{name}: {}", told.value),
+                Quantity::Share | Quantity::PerThousandBirths => format!("{name}: {}", told.count),
+            }
+        }
+    })
+}
+
+/// `; half were drawn by 2.1 h`: the median beside the share in time.
+fn half_by(data: &DashboardData<'_>) -> String {
+    let month = data.month.to_string();
+    let mut all = data.figures.iter();
+    let median = all.find(|f| f.measure == "time_to_serum_median" && f.split == "all" && f.month == month);
+    let value = median.and_then(|f| f.value);
+    value.map_or_else(String::new, |h| format!("; half were drawn by {}", numbers::hours(h)))
+}
+
+/// Its interval, what it was before, what the chart and the target say.
 fn beside(now: &Figure, series: &Series<'_>) -> String {
-    let cases = now.denominator.unwrap_or(0);
+    let told = row(now, "", false);
     let mut text = String::new();
-    if let (Some(value), Some(lower), Some(upper)) = (now.value, now.lower, now.upper) {
-        let interval = numbers::percent_interval(Interval { lower, upper }, cases);
-        text.push_str(&format!("{}, {interval}", numbers::percent(value, cases)));
+    if now.value.is_some() {
+        text.push_str(&match (told.interval.is_empty(), Quantity::of(series.measure)) {
+            (true, _) => told.value.clone(),
+            (false, Quantity::Share) => format!("{}, {}", told.value, told.interval),
+            (false, _) => format!("{} ({})", told.value, told.interval),
+        });
         // A figure that can still rise is no match for months that are complete.
-        if let Some((n, of)) = series.pooled_before().filter(|_| !now.provisional) {
+        if let Some((n, of)) = series
+            .pooled_before()
+            .filter(|_| !now.provisional && is_plain_share(series.measure))
+        {
             let months = match series.counted_before().len() {
                 1 => "month".to_owned(),
                 n => format!("{n} months"),
@@ -122,15 +197,91 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
     }
     if now.provisional {
         text.push_str(" Provisional: some babies are younger than that, the figure can still rise.");
-        return text;
-    }
-    if let Some(signalled) = series.signalled {
+    } else if let Some(signalled) = series.signalled {
         text.push_str(&format!(" {}.", verdict::begun(&verdict::short(signalled))));
+    }
+    if let Some((target, year)) = series.target.zip(series.of_year())
+        && target.is_kept(year.value) == Some(false)
+    {
+        let year = row(year, "", false);
+        text.push_str(&format!(
+            " Target {}, over twelve months {} ({}).",
+            target.bound_in_words(),
+            year.value,
+            year.count
+        ));
     }
     if now.open > 0 {
         text.push_str(&format!(" {} not yet decidable.", numbers::count(now.open)));
     }
     text
+}
+
+/// A share that is its numerator out of its denominator.
+fn is_plain_share(measure: &str) -> bool {
+    Quantity::of(measure) == Quantity::Share && !measure.starts_with("time_to_serum")
+}
+
+/// Meters that drifted and are in use: with a pair in the month or the one before.
+fn meters(data: &DashboardData<'_>) -> Vec<Finding> {
+    let is_in_use = |drift: &&Drift| drift.last >= data.month.plus(-1);
+    let recent = data.agreed.drifts.found.iter().filter(is_in_use);
+    let told = recent.map(|drift| Finding {
+        fact: format!(
+            "Meter {} read {} {} than the others from {} on",
+            drift.meter,
+            numbers::concentration(drift.by.abs()),
+            if drift.by < 0.0 { "less" } else { "more" },
+            drift.began.in_words()
+        ),
+        beside: format!(
+            "{} pairs; flagged in {}; last pair in {}.",
+            drift.pairs,
+            drift.flagged.in_words(),
+            drift.last.in_words()
+        ),
+        anchor: "agreement".to_owned(),
+    });
+    told.collect()
+}
+
+/// Units beyond the outer limits of a funnel on the worse side, of the figures that matter most.
+fn units(data: &DashboardData<'_>) -> Vec<Finding> {
+    let mut told = Vec::new();
+    for measure in super::network_view::headlines(data.year) {
+        let Some(found) = data.units.get(measure) else { continue };
+        for unit in &found.units {
+            let is_far = unit.beyond.is_some_and(|beyond| beyond.level == Level::Action);
+            let better = data.signals.get(measure).and_then(|signalled| signalled.better);
+            if !is_far || !units_view::is_worse(unit, better) {
+                continue;
+            }
+            let all = numbers::percent(found.centre, unit.cases);
+            told.push(Finding {
+                fact: format!(
+                    "{}, {}: {} of {} over twelve months",
+                    unit.name,
+                    lower(&words::figure(measure)),
+                    numbers::count(unit.events),
+                    numbers::count(unit.cases)
+                ),
+                beside: format!(
+                    "{}; all units {all}. Outside the limits that 998 of 1\u{202f}000 units keep by chance.",
+                    numbers::percent(unit.value, unit.cases)
+                ),
+                anchor: measure.to_owned(),
+            });
+        }
+    }
+    told
+}
+
+/// A name within a sentence.
+fn lower(name: &str) -> String {
+    let mut letters = name.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().collect::<String>() + letters.as_str()
+    })
 }
 
 /// `9 of 112 referrals`; `Neither of 2` and the like read worse than the numbers.
@@ -142,25 +293,4 @@ fn n_of(n: u64, of: u64, one: &str) -> String {
         _ => format!(" {one}s"),
     };
     format!("{} of {}{many}", numbers::count(n), numbers::count(of))
-}
-
-/// The last figure whose name begins so, as the protocol orders them.
-fn last_of(figures: &[Figure], stem: &str) -> Option<String> {
-    let mut named = figures.iter().filter(|f| f.measure.starts_with(stem));
-    named.next_back().map(|f| f.measure.clone())
-}
-
-/// Fewer cases of a rule in a month are listed, and are no finding.
-const FEWEST_CASES: u64 = 10;
-
-/// Recheck rules with enough cases in the month, the lowest share on time first.
-fn weakest_rules(figures: &[Figure], month: Month) -> Vec<String> {
-    let month = month.to_string();
-    let mut rules: Vec<&Figure> = figures
-        .iter()
-        .filter(|f| f.split == "all" && f.month == month && f.measure.starts_with("recheck_adherence_"))
-        .filter(|f| f.value.is_some() && f.denominator >= Some(FEWEST_CASES))
-        .collect();
-    rules.sort_by(|a, b| a.value.partial_cmp(&b.value).unwrap_or(std::cmp::Ordering::Equal));
-    rules.iter().map(|f| f.measure.clone()).collect()
 }

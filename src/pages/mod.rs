@@ -1,16 +1,24 @@
 //! From results to pages: view models, and minijinja templates embedded here.
 //! The only code that knows HTML.
 
+pub mod about;
 mod agreement_view;
+mod attention;
 mod between_view;
 pub mod cases;
+pub mod committee;
+pub mod compare;
 pub mod dashboard;
 mod figure_view;
 mod findings;
+mod groups_view;
+pub mod index;
 pub mod local_time;
 pub mod looked_back;
+mod network_view;
 mod numbers;
 pub mod records;
+mod sections;
 pub mod target;
 mod time_view;
 mod units_view;

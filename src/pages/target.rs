@@ -23,14 +23,28 @@ impl Target {
             .map_or_else(String::new, |share| format!("target {}", percent(share)))
     }
 
+    /// Whether a figure keeps it, judged before rounding; `None` without a figure or a bound.
+    pub(super) fn is_kept(self, value: Option<f64>) -> Option<bool> {
+        match (self.at_most, self.at_least) {
+            (Some(most), _) => value.map(|value| value <= most),
+            (None, Some(least)) => value.map(|value| value >= least),
+            (None, None) => None,
+        }
+    }
+
+    /// The bound in words, or empty.
+    pub(super) fn bound_in_words(self) -> String {
+        match (self.at_most, self.at_least) {
+            (Some(most), _) => format!("at most {}", percent(most)),
+            (None, Some(least)) => format!("at least {}", percent(least)),
+            (None, None) => String::new(),
+        }
+    }
+
     /// The bound, and whether a figure keeps it: judged before rounding.
     pub(super) fn in_words(self, value: Option<f64>) -> String {
-        let (bound, is_kept) = match (self.at_most, self.at_least) {
-            (Some(most), _) => (format!("at most {}", percent(most)), value.map(|v| v <= most)),
-            (None, Some(least)) => (format!("at least {}", percent(least)), value.map(|v| v >= least)),
-            (None, None) => return String::new(),
-        };
-        match is_kept {
+        let bound = self.bound_in_words();
+        match self.is_kept(value) {
             Some(true) => format!("{bound}: met"),
             Some(false) => format!("{bound}: not met"),
             None => bound,

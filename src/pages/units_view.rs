@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::charts::Format;
 use crate::charts::axis::Start;
 use crate::charts::funnel::{self, Funnel, Limits};
+use crate::queries::header::Better;
 use crate::signals::units::{Unit, Units};
 use crate::statistics::comparison::exact_limits::Level;
 use crate::statistics::comparison::funnel::Side;
@@ -98,8 +99,18 @@ pub(super) fn view(units: &Units) -> Result<UnitsView, PageError> {
     })
 }
 
+/// Whether a unit lies beyond a limit on the side that is worse, where one is.
+pub(super) fn is_worse(unit: &Unit, better: Option<Better>) -> bool {
+    unit.beyond.is_some_and(|beyond| {
+        matches!(
+            (beyond.side, better),
+            (Side::Above, Some(Better::Lower)) | (Side::Below, Some(Better::Higher))
+        )
+    })
+}
+
 /// `above 95 %`, or empty.
-fn beyond(unit: &Unit) -> String {
+pub(super) fn beyond(unit: &Unit) -> String {
     let Some(beyond) = unit.beyond else {
         return String::new();
     };

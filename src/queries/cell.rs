@@ -57,6 +57,25 @@ pub(super) struct Counts {
     pub babies: BTreeMap<String, BTreeMap<String, u64>>,
 }
 
+impl Counts {
+    fn add(&mut self, other: &Self) {
+        for (name, n) in &other.outcomes {
+            *self.outcomes.entry(name.clone()).or_default() += n;
+        }
+        for (name, n) in &other.left_out {
+            *self.left_out.entry(name.clone()).or_default() += n;
+        }
+        self.provisional |= other.provisional;
+        self.amounts.extend_from_slice(&other.amounts);
+        for (baby, outcomes) in &other.babies {
+            let own = self.babies.entry(baby.clone()).or_default();
+            for (name, n) in outcomes {
+                *own.entry(name.clone()).or_default() += n;
+            }
+        }
+    }
+}
+
 /// Counts of a measure by figure, then cell.
 pub(super) type Counted = BTreeMap<String, BTreeMap<Cell, Counts>>;
 
@@ -118,4 +137,24 @@ pub(super) fn add_babies(counted: &mut Counted, rows: &Cells, split: Option<Spli
             *to.babies.entry(cell(4)).or_default().entry(cell(5)).or_default() += n.unwrap_or(0) as u64;
         }
     }
+}
+
+/// The counts of several months as those of one.
+pub(super) fn taken_together(
+    counts: &BTreeMap<Cell, Counts>,
+    months: &[(String, bool)],
+    as_month: &str,
+) -> BTreeMap<Cell, Counts> {
+    let mut all: BTreeMap<Cell, Counts> = BTreeMap::new();
+    for (cell, of_month) in counts
+        .iter()
+        .filter(|(cell, _)| months.iter().any(|(month, _)| *month == cell.month))
+    {
+        let place = Cell {
+            month: as_month.to_owned(),
+            ..cell.clone()
+        };
+        all.entry(place).or_default().add(of_month);
+    }
+    all
 }

@@ -15,21 +15,22 @@ pub type Clocks = BTreeMap<String, Vec<(i64, End)>>;
 
 impl Measuring<'_> {
     /// How long each referral of the months was followed until its serum, and how that ended, in
-    /// the groups of a split; one group `all` without.
+    /// the groups of a split: of the whole network, or of one unit.
     ///
     /// # Errors
     /// When the measure fails.
-    pub async fn clocks(&self, first: Month, last: Month, split: Split) -> Result<Clocks, QueryError> {
+    pub async fn clocks(&self, span: (Month, Month), split: Split, unit: Option<&str>) -> Result<Clocks, QueryError> {
         let mut clocks = Clocks::new();
         let Some(query) = catalogue::measures().iter().find(|query| query.name == "time_to_serum") else {
             return Ok(clocks);
         };
-        let counted = self.count(query, (first, last), Some(split)).await?;
+        let counted = self.count(query, span, Some(split)).await?;
         for (cell, counts) in counted.get("serum").into_iter().flatten() {
-            if cell.unit.is_some() {
+            if cell.unit.as_deref() != unit {
                 continue;
             }
-            clocks.entry(cell.group_name()).or_default().extend(follow_ups(counts));
+            let group = cell.group.clone().unwrap_or_default();
+            clocks.entry(group).or_default().extend(follow_ups(counts));
         }
         Ok(clocks)
     }

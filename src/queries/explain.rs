@@ -60,13 +60,14 @@ pub fn measure_of(name: &str) -> Option<&'static Query> {
 }
 
 impl Measuring<'_> {
-    /// The flows of a measure's figures in a month; of one figure when `name` is one's.
+    /// The flows of a measure's figures in a month, of one unit or, where that is empty, of all; of
+    /// one figure when `name` is one's.
     ///
     /// # Errors
     /// When the measure fails.
-    pub async fn flows(&self, query: &Query, name: &str, month: Month) -> Result<Vec<Flow>, QueryError> {
+    pub async fn flows(&self, query: &Query, name: &str, month: Month, unit: &str) -> Result<Vec<Flow>, QueryError> {
         self.show_cases(query, (month, month)).await?;
-        let rows = rows_of(self.session, "flow").await?;
+        let rows = rows_of(self.session, "flow", &[("unit", unit.to_owned())]).await?;
         let [figures, kinds, names] = ["figure", "kind", "name"].map(|column| rows.texts(column));
         let mut counts: BTreeMap<String, BTreeMap<(String, String), u64>> = BTreeMap::new();
         for (i, n) in rows.ints("n").into_iter().enumerate() {
@@ -96,7 +97,7 @@ impl Measuring<'_> {
     /// When the measure fails.
     pub async fn cases(&self, query: &Query, name: &str, month: Month) -> Result<Vec<Case>, QueryError> {
         self.show_cases(query, (month, month)).await?;
-        let rows = rows_of(self.session, "case_keys").await?;
+        let rows = rows_of(self.session, "case_keys", &[]).await?;
         let columns = ["figure", "kind", "name", "unit", "infant_id", "case_id"].map(|column| rows.texts(column));
         let cases = rows.ints("at_s").into_iter().enumerate().map(|(i, at_s)| {
             let text = |column: usize| columns[column][i].clone().unwrap_or_default();
@@ -117,8 +118,8 @@ impl Measuring<'_> {
     }
 }
 
-async fn rows_of(session: &Session, listing: &str) -> Result<Cells, QueryError> {
-    let rows = session.rows(listing, catalogue::listing(listing), &[]).await?;
+async fn rows_of(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, QueryError> {
+    let rows = session.rows(listing, catalogue::listing(listing), parameters).await?;
     session.remove("cases")?;
     Ok(Cells::new(rows))
 }

@@ -16,13 +16,24 @@ use crate::statistics::survival::End;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
-use super::cell::{Cell, Counted, Counts, add_babies, placed};
+use super::cell::{Cell, Counted, Counts, add_babies, placed, taken_together};
 use super::covered::Covered;
 use super::figure_names::figure_names;
 use super::figures::Figure;
 use super::header;
 use super::split::{OF_NO_BABY, Split};
 use super::valued::{self, Agreement};
+
+/// Figures of months, and of months taken together.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Told {
+    /// Of each month.
+    pub by_month: Vec<Figure>,
+    /// Of all of them as if they were one, with the last month as its month: each case and each
+    /// baby counts once. Months without data are left out; with none left, the network's figure is
+    /// without data.
+    pub together: Vec<Figure>,
+}
 
 /// What a span of months is measured from.
 pub struct Measuring<'a> {
@@ -41,7 +52,7 @@ impl Measuring<'_> {
     /// # Errors
     /// When a query fails or returns what its header does not describe.
     pub async fn figures(&self, first: Month, last: Month) -> Result<Vec<Figure>, QueryError> {
-        self.figures_by(first, last, None).await
+        Ok(self.told((first, last), None, None).await?.by_month)
     }
 
     /// All figures of the measures of babies, by the groups of a split: in the network, then in
@@ -50,18 +61,28 @@ impl Measuring<'_> {
     /// # Errors
     /// As [`Measuring::figures`].
     pub async fn split(&self, first: Month, last: Month, split: Split) -> Result<Vec<Figure>, QueryError> {
-        self.figures_by(first, last, Some(split)).await
+        Ok(self.told((first, last), None, Some(split)).await?.by_month)
     }
 
-    async fn figures_by(&self, first: Month, last: Month, split: Option<Split>) -> Result<Vec<Figure>, QueryError> {
+    /// The figures of each of the months, and of other months up to the same last one taken
+    /// together; without a split of network and units, else of its groups.
+    ///
+    /// # Errors
+    /// As [`Measuring::figures`].
+    pub async fn told(
+        &self,
+        (first, last): (Month, Month),
+        together_from: Option<Month>,
+        split: Option<Split>,
+    ) -> Result<Told, QueryError> {
         let covered = Covered::read(self.session, self.protocol.zone()).await?;
-        let months: Vec<String> = Month::range(first, last).iter().map(Month::to_string).collect();
-        let mut all = Vec::new();
+        let span = (together_from.map_or(first, |from| from.min(first)), last);
+        let mut told = Told::default();
         for query in catalogue::measures() {
             if split.is_some() && OF_NO_BABY.contains(&query.name) {
                 continue;
             }
-            let counted = self.count(query, (first, last), split).await?;
+            let counted = self.count(query, span, split).await?;
             for formula in query.header.figures() {
                 let of_tables: Vec<&str> = query
                     .header
@@ -69,10 +90,12 @@ impl Measuring<'_> {
                     .into_iter()
                     .chain(formula.of.clone())
                     .collect();
-                let with_data: Vec<(&String, bool)> = months
-                    .iter()
-                    .map(|month| (month, of_tables.iter().all(|table| covered.has_data(table, month))))
-                    .collect();
+                let has_data = |month: &str| of_tables.iter().all(|table| covered.has_data(table, month));
+                let with_data = |from: Month| -> Vec<(String, bool)> {
+                    let months = Month::range(from, last);
+                    let names = months.iter().map(Month::to_string);
+                    names.map(|month| (month.clone(), has_data(&month))).collect()
+                };
                 for name in figure_names(query, &formula, self.protocol.versions()) {
                     let counts = counted.get(self.counted_as(query, &name));
                     let of_name = OfName {
@@ -81,11 +104,19 @@ impl Measuring<'_> {
                         query,
                         split,
                     };
-                    all.extend(self.by_cell(&of_name, &with_data, counts));
+                    let months = with_data(first);
+                    told.by_month.extend(self.by_cell(&of_name, &months, counts));
+                    if let Some(from) = together_from {
+                        let mut months = with_data(from);
+                        months.retain(|(_, has_data)| *has_data);
+                        let as_one = [(last.to_string(), !months.is_empty())];
+                        let counts = counts.map(|counts| taken_together(counts, &months, &as_one[0].0));
+                        told.together.extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
+                    }
                 }
             }
         }
-        Ok(all)
+        Ok(told)
     }
 
     /// Runs a measure and counts its cases.
@@ -142,7 +173,7 @@ impl Measuring<'_> {
     fn by_cell(
         &self,
         of: &OfName<'_>,
-        months: &[(&String, bool)],
+        months: &[(String, bool)],
         found: Option<&BTreeMap<Cell, Counts>>,
     ) -> Vec<Figure> {
         let mut figures = Vec::new();
@@ -156,9 +187,10 @@ impl Measuring<'_> {
                 let counts = found.and_then(|f| f.get(&network));
                 figures.push(self.figure(of, &network, counts.unwrap_or(&Counts::default())));
             }
-            let cells = found.into_iter().flatten().filter(|(cell, _)| {
-                cell.month == **month && *has_data && (cell.unit.is_some() || cell.group.is_some())
-            });
+            let cells = found
+                .into_iter()
+                .flatten()
+                .filter(|(cell, _)| cell.month == *month && *has_data && (cell.unit.is_some() || cell.group.is_some()));
             let cells: Vec<(&Cell, &Counts)> = cells.collect();
             let mut of_month: Vec<Figure> = cells
                 .iter()

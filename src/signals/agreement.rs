@@ -101,12 +101,12 @@ impl Group {
     }
 }
 
-/// Reads the pairs up to a month and compares them.
+/// Reads the pairs up to a month, of one unit or, where that is empty, of all, and compares them.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
-pub async fn read(session: &Session, month: Month) -> Result<Agreed, QueryError> {
-    let all = pairs::read(session, month.plus(1 - DRIFT_MONTHS), month).await?;
+pub async fn read(session: &Session, month: Month, unit: &str) -> Result<Agreed, QueryError> {
+    let all = pairs::read(session, (month.plus(1 - DRIFT_MONTHS), month), unit).await?;
     Ok(agreed(&all, month))
 }
 

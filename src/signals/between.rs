@@ -26,12 +26,16 @@ pub struct Between {
 /// By the name of the figure.
 pub type AllBetween = BTreeMap<String, Between>;
 
-/// The cases of the months from `first` to `last`.
+/// The cases of the months from `first` to `last`, of one unit of birth or, where that is empty, of all.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
-pub async fn read(session: &Session, first: Month, last: Month) -> Result<AllBetween, QueryError> {
-    let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
+pub async fn read(session: &Session, (first, last): (Month, Month), unit: &str) -> Result<AllBetween, QueryError> {
+    let months = [
+        ("first_month", first.to_string()),
+        ("last_month", last.to_string()),
+        ("unit", unit.to_owned()),
+    ];
     let sql = catalogue::listing("births_between");
     let cells = Cells::new(session.rows("births_between", sql, &months).await?);
     let (figures, of_month) = (cells.texts("figure"), cells.texts("month"));

@@ -48,12 +48,16 @@ impl Pair {
     }
 }
 
-/// The pairs of the months from `first` to `last`, in order of time.
+/// The pairs of the months from `first` to `last` of one unit, or, where that is empty, of all; in order of time.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
-pub async fn read(session: &Session, first: Month, last: Month) -> Result<Vec<Pair>, QueryError> {
-    let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
+pub async fn read(session: &Session, (first, last): (Month, Month), unit: &str) -> Result<Vec<Pair>, QueryError> {
+    let months = [
+        ("first_month", first.to_string()),
+        ("last_month", last.to_string()),
+        ("unit", unit.to_owned()),
+    ];
     let sql = catalogue::listing("pairs_compared");
     let cells = Cells::new(session.rows("pairs_compared", sql, &months).await?);
     let texts = [

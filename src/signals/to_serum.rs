@@ -45,13 +45,13 @@ pub struct Night {
     pub test: Option<LogRank>,
 }
 
-/// Reads the clocks of the months up to `month`.
+/// Reads the clocks of the months up to `month`, of the network or one unit.
 ///
 /// # Errors
 /// When the measure fails.
-pub async fn read(measuring: &Measuring<'_>, month: Month) -> Result<Curve, QueryError> {
+pub async fn read(measuring: &Measuring<'_>, month: Month, unit: Option<&str>) -> Result<Curve, QueryError> {
     let first = month.plus(1 - MONTHS);
-    let mut by_night = measuring.clocks(first, month, Split::Night).await?;
+    let mut by_night = measuring.clocks((first, month), Split::Night, unit).await?;
     let all: Vec<(i64, End)> = by_night.values().flatten().copied().collect();
     let (day, night) = (by_night.remove("day"), by_night.remove("night"));
     let night = day.zip(night).map(|(day, night)| {

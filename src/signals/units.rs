@@ -8,11 +8,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::month::Month;
-use crate::queries::QueryError;
 use crate::queries::figures::{Figure, Quantity};
-use crate::queries::measure::Measuring;
-use crate::queries::split::Split;
 use crate::statistics::Interval;
 use crate::statistics::comparison::exact_limits::{Level, spaced};
 use crate::statistics::comparison::funnel::{Beyond, Funnel};
@@ -60,19 +56,10 @@ pub struct Unit {
 /// Units by the name of the figure, of each share of the network with at least three units.
 pub type AllUnits = BTreeMap<String, Units>;
 
-/// Adds up the figures of the units over the months to `month`.
-///
-/// # Errors
-/// When the measures fail.
-pub async fn read(measuring: &Measuring<'_>, month: Month) -> Result<AllUnits, QueryError> {
-    let first = month.plus(1 - MONTHS);
-    Ok(units(&measuring.split(first, month, Split::Gestation).await?))
-}
-
 /// Counts by unit, then by gestation.
 type Counts<'a> = BTreeMap<&'a str, BTreeMap<&'a str, (u64, u64)>>;
 
-/// The funnels of figures of gestations in units.
+/// The funnels of figures of gestations in units, months added up.
 pub fn units(figures: &[Figure]) -> AllUnits {
     let mut by_measure: BTreeMap<&str, Counts<'_>> = BTreeMap::new();
     for figure in figures.iter().filter(|f| f.split == "unit_and_gestation") {

@@ -7,6 +7,7 @@ mod incidence;
 mod methods;
 mod monthly;
 mod strip;
+mod timeline;
 
 use std::collections::BTreeSet;
 

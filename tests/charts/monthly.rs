@@ -101,6 +101,164 @@ fn months_without_data_in_a_row_say_so_once() {
 }
 
 #[test]
+fn a_hidden_month_is_a_gap_that_says_so_and_moves_nothing() {
+    let mut shown = months(12);
+    for point in &mut shown {
+        point.expected = Some((0.3, 0.6));
+        point.centre = Some(0.4);
+    }
+    let mut hidden = shown.clone();
+    hidden[5] = Point {
+        is_hidden: true,
+        ..point("May", Some(0.5))
+    };
+    // Whatever the month holds, the picture is the same bytes.
+    let svg = drawn(&hidden);
+    let secrets = [
+        Point {
+            value: Some(90.0),
+            interval: Some((-5.0, 80.0)),
+            expected: Some((0.0, 7.0)),
+            signal: Some("above".to_owned()),
+            told: "9000 %".to_owned(),
+            is_provisional: true,
+            ..hidden[5].clone()
+        },
+        Point {
+            value: None,
+            is_no_data: true,
+            ..hidden[5].clone()
+        },
+    ];
+    for secret in secrets {
+        hidden[5] = secret;
+        assert_eq!(drawn(&hidden), svg);
+    }
+    assert_eq!((dots(&svg).len(), lines(&svg, "1")), (11, 2));
+    assert!(says(&svg, "hidden") && says(&svg, "May") && !says(&svg, "no data"));
+    assert_eq!(coloured(&svg, "polygon", "fill", "pale").len(), 2);
+    // A month without data beside it has its own word.
+    hidden[6] = point("Jun", None);
+    let svg = drawn(&hidden);
+    assert!(says(&svg, "hidden") && says(&svg, "no data"));
+    // Of the last month not even the value given for the end is written.
+    let mut last = shown;
+    last[11].is_hidden = true;
+    assert!(says(&drawn(&months(12)), "50 %") && !says(&drawn(&last), "50 %"));
+    // The denominator stands when it is given.
+    hidden[5].below = "310".to_owned();
+    assert!(says(&drawn(&hidden), "310"));
+}
+
+/// Eight quarters, named by the months they hold or by their number.
+fn quarters(names: [&str; 4]) -> Vec<Point> {
+    let name = |i: usize| format!("{} {}", names[i % 4], 24 + i / 4);
+    (0..8)
+        .map(|i| Point {
+            below: format!("{}", 98 + i * 7),
+            interval: Some((0.2, 0.55)),
+            told: format!("{} %", 31 + i),
+            ..point(&name(i), Some(0.3 + i as f64 / 100.0))
+        })
+        .collect()
+}
+
+#[test]
+fn each_of_eight_quarters_has_its_label_and_its_denominator() {
+    let short = quarters(["Q1", "Q2", "Q3", "Q4"]);
+    let long = quarters(["Jan–Mar", "Apr–Jun", "Jul–Sep", "Oct–Dec"]);
+    for (points, format, labels) in [
+        (&short, Format::Wide, 8),
+        (&short, Format::Narrow, 8),
+        (&long, Format::Wide, 8),
+        (&long, Format::Narrow, 4),
+    ] {
+        let svg = Monthly {
+            format,
+            top: Some(0.6),
+            ..chart(points, &[])
+        };
+        let svg = svg.svg().unwrap();
+        assert_sound(&svg);
+        let drawn = texts(&svg);
+        let denominator = |i: usize| drawn.iter().find(|text| text.words == points[i].below).unwrap();
+        let foot = height_of(&svg, 0.0, ("0.0", 0.0), ("0.6", 0.6));
+        // In lines between the foot of the plot and the denominator.
+        let label = |i: usize| {
+            let below = denominator(i);
+            let lines = drawn
+                .iter()
+                .filter(|text| text.x == below.x && foot < text.y && text.y < below.y);
+            lines.map(|text| text.words.as_str()).collect::<Vec<_>>().join(" ")
+        };
+        let found: Vec<String> = (0..8).map(label).filter(|label| !label.is_empty()).collect();
+        assert_eq!(found.len(), labels, "{found:?}");
+        assert_eq!(found[labels - 1].replace("– ", "–"), points[7].label);
+    }
+}
+
+#[test]
+fn values_stand_beside_their_dots_and_with_the_word_of_a_signal() {
+    let mut points = quarters(["Q1", "Q2", "Q3", "Q4"]);
+    points[5].value = Some(0.5);
+    points[5].interval = Some((0.4, 0.6));
+    for format in [Format::Wide, Format::Narrow] {
+        let quiet = Monthly {
+            format,
+            top: Some(0.8),
+            ..chart(&points, &[])
+        };
+        let svg = quiet.svg().unwrap();
+        assert_sound(&svg);
+        for (i, dot) in dots(&svg).into_iter().enumerate().take(7) {
+            let value = texts(&svg).into_iter().find(|text| text.words == points[i].told);
+            let value = value.unwrap_or_else(|| panic!("{} is not told", points[i].told));
+            let across = (value.left - dot.0).max(dot.0 - value.right);
+            assert!(across < 20.0 && (value.y - dot.1).abs() < 90.0, "{value:?} at {dot:?}");
+        }
+        // The last is written at the end of the chart, or else beside its dot.
+        assert!(says(&svg, "50 %") && !says(&svg, "38 %"));
+        assert!(says(&Monthly { latest: "", ..quiet }.svg().unwrap(), "38 %"));
+        let mut loud = points.clone();
+        loud[5].signal = Some("above".to_owned());
+        let svg = Monthly {
+            format,
+            top: Some(0.8),
+            ..chart(&loud, &[])
+        };
+        let svg = svg.svg().unwrap();
+        assert_sound(&svg);
+        assert!(says(&svg, "36 %, above") && !says(&svg, "36 %"));
+    }
+}
+
+#[test]
+fn a_value_without_room_is_left_out_and_covers_nothing() {
+    for turn in 1..20_usize {
+        let points: Vec<Point> = extreme(8, &["above", "run"])
+            .into_iter()
+            .enumerate()
+            .map(|(i, point)| {
+                let value = (i * i * turn % 17) as f64 / 20.0;
+                Point {
+                    value: Some(value),
+                    told: "1 234 of 5 678".to_owned(),
+                    signal: point.signal.clone().filter(|_| (i + turn).is_multiple_of(3)),
+                    ..point
+                }
+            })
+            .collect();
+        for format in [Format::Wide, Format::Narrow] {
+            let svg = Monthly {
+                format,
+                ..chart(&points, &[])
+            };
+            assert_sound(&svg.svg().unwrap());
+        }
+    }
+}
+
+#[test]
 fn a_lone_month_is_a_dot_and_says_its_value() {
     let svg = drawn(&[point("Sep", Some(0.5))]);
     assert_eq!((dots(&svg).len(), lines(&svg, "1")), (1, 0));
@@ -368,6 +526,7 @@ fn extreme(n: usize, words: &[&str]) -> Vec<Point> {
                 signal: Some(words[i % words.len()].to_owned()),
                 is_provisional: i % 3 == 0,
                 is_no_data: false,
+                ..Point::default()
             }
         })
         .collect()

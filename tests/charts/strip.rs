@@ -17,7 +17,7 @@ fn drawn(points: &[Point]) -> String {
     assert_sound(&svg);
     assert!(texts(&svg).is_empty());
     assert_eq!(size(&svg), (640.0, 144.0));
-    assert!(svg.len() < 4000, "{} bytes", svg.len());
+    assert!(svg.len() < 2500, "{} bytes", svg.len());
     svg
 }
 

@@ -1,7 +1,6 @@
 //! What a month is compared with: the expected range as a band, its centre, the target.
 
 use super::super::axis::is_drawable;
-use super::super::both_drawable;
 use super::super::canvas::{Canvas, Place};
 use super::super::pen::{Colour, Pen};
 use super::super::stretches::stretches;
@@ -12,7 +11,7 @@ const BREAK: f64 = 3.0;
 
 /// The pale band, a step a month.
 pub(super) fn draw(chart: &Monthly<'_>, layout: &Layout, canvas: &mut Canvas) {
-    let expected = chart.points.iter().map(|point| both_drawable(point.expected));
+    let expected = chart.points.iter().map(|point| point.shown_expected());
     for months in stretches(expected, |i| begins_phase(chart, i)) {
         let (mut upper, mut lower) = (Vec::new(), Vec::new());
         for (i, (low, high)) in months {

@@ -6,12 +6,17 @@ use super::super::lettering::{LEADING, shortened, width_of, wrapped};
 use super::super::line_ends::{self, GAP};
 use super::super::pen::{Colour, Type};
 use super::super::room::Rect;
-use super::Monthly;
+use super::labels::{self, Broken};
+use super::{Monthly, Point};
 
 /// Height of the plot, in parts of its type size.
 const PLOT_HEIGHT: f64 = 10.2;
 /// Most of the picture that labels at line ends may take.
 const MOST_RIGHT: f64 = 0.24;
+
+/// From label to label, in parts of their size, of many months and of few.
+const APART: f64 = 0.6;
+const CLOSE: f64 = 0.35;
 
 /// Where the parts lie. The plot begins near the top and is lowered by the rows above it.
 #[derive(Clone, Copy, Debug)]
@@ -20,8 +25,12 @@ pub(super) struct Layout {
     pub(super) size: f64,
     pub(super) plot: Rect,
     pub(super) scale: Scale,
-    /// Every how many months there is a label.
+    /// Every how many months there is a label, and a denominator.
     pub(super) every: usize,
+    pub(super) every_below: usize,
+    /// How labels are broken, and the most lines of one.
+    broken: Broken,
+    pub(super) label_lines: usize,
     /// Labels at line ends: where they start, and how wide they may be.
     pub(super) right_left: f64,
     pub(super) right_width: f64,
@@ -61,13 +70,34 @@ impl Layout {
         };
         let months = chart.points.len().max(1);
         let pitch = plot.width() / months as f64;
-        let widest = chart.points.iter().flat_map(|p| [&p.label, &p.below]).map(foot_width);
-        let widest = widest.fold(0.0, f64::max) + size * 0.6;
+        let every = |widest: f64, apart: f64| (((widest + size * apart) / pitch).ceil() as usize).max(1);
+        let label_width = |broken: Broken| {
+            let lines = chart.points.iter().flat_map(|p| broken.lines(&p.label));
+            lines.map(|line| foot_width(&line)).fold(0.0, f64::max)
+        };
+        let below_width = chart.points.iter().map(|p| foot_width(&p.below)).fold(0.0, f64::max);
+        // Many months keep label and denominator together; few have each where it fits.
+        let is_few = labels::are_few(chart.points.len());
+        let broken = if is_few {
+            Broken::for_most(|broken| every(label_width(broken), CLOSE))
+        } else {
+            Broken::Nowhere
+        };
+        let (every, every_below) = if is_few {
+            (every(label_width(broken), CLOSE), every(below_width, CLOSE))
+        } else {
+            let both = every(label_width(broken).max(below_width), APART);
+            (both, both)
+        };
+        let lines = chart.points.iter().map(|p| broken.lines(&p.label).len());
         Self {
             size,
             plot,
             scale: range.laid(plot.bottom, plot.top),
-            every: ((widest / pitch).ceil() as usize).max(1),
+            every,
+            every_below,
+            broken,
+            label_lines: lines.max().unwrap_or(1).max(1),
             right_left: right + GAP,
             right_width,
             of_left: is_of_behind.then_some(right + overhang + 8.0),
@@ -91,9 +121,10 @@ impl Layout {
 
     /// Of the whole picture, with the rows of months and denominators.
     pub(super) fn height(&self, chart: &Monthly<'_>) -> f64 {
+        let rows = 1.0 + self.label_lines as f64;
         let rows = match self.of_left {
-            Some(_) => 2.0,
-            None => 2.0 + self.of_lines(chart).len() as f64,
+            Some(_) => rows,
+            None => rows + self.of_lines(chart).len() as f64,
         };
         self.plot.bottom + self.size * (0.8 + LEADING * rows)
     }
@@ -106,6 +137,12 @@ impl Layout {
     /// A label under the axis, no longer than there is room for.
     pub(super) fn fitting(&self, label: &str) -> String {
         shortened(label, self.size, (self.right_left + self.right_width) * MOST_RIGHT)
+    }
+
+    /// The label of a month in lines.
+    pub(super) fn label_of(&self, point: &Point) -> Vec<String> {
+        let lines = self.broken.lines(&point.label);
+        lines.iter().map(|line| self.fitting(line)).collect()
     }
 
     fn pitch(&self) -> f64 {

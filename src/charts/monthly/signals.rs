@@ -89,10 +89,11 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
     let most = chart.format.width() * MOST;
     let told = |(first, last, word): (usize, usize, &str)| {
         let months = last - first + 1;
-        let text = if months > 1 {
-            format!("{word}, {months} months")
-        } else {
-            word.to_owned()
+        let value = &chart.points[first].told;
+        let text = match months {
+            1 if value.is_empty() || chart.is_told_at_end(first) => word.to_owned(),
+            1 => format!("{value}, {word}"),
+            _ => format!("{word}, {months} months"),
         };
         Group {
             first,
@@ -103,8 +104,25 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
     groups.into_iter().map(told).collect()
 }
 
+/// Whether a month's word stands for it alone, and so tells its value.
+pub(super) fn tells_value(chart: &Monthly<'_>, month: usize) -> bool {
+    let word = |i: usize| {
+        chart
+            .points
+            .get(i)
+            .filter(|_| chart.value(i).is_some())?
+            .signal
+            .as_deref()
+    };
+    let Some(own) = word(month) else {
+        return false;
+    };
+    let neighbours = [month.checked_sub(1), Some(month + 1)];
+    !neighbours.into_iter().flatten().any(|i| word(i) == Some(own))
+}
+
 /// The top of a month's dot or interval.
-fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
+pub(super) fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
     let (x, y) = layout.place(month, chart.value(month).unwrap_or_default());
     let upper = chart.points[month]
         .shown_interval()
@@ -113,7 +131,7 @@ fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
 }
 
 /// The foot of a month's dot or interval.
-fn lower_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
+pub(super) fn lower_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
     let (x, y) = layout.place(month, chart.value(month).unwrap_or_default());
     let lower = chart.points[month]
         .shown_interval()

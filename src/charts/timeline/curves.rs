@@ -1,8 +1,15 @@
 //! Thresholds, cut where the hours begin and end.
 
 use super::super::axis::{Scale, is_drawable};
-use super::super::canvas::Place;
+use super::super::beside::{AROUND, Beside};
+use super::super::canvas::{Canvas, Place};
+use super::super::lettering::wrapped;
+use super::super::line_ends::{self, GAP, LineEnd};
+use super::super::pen::{Colour, Pen, Type};
+use super::super::room::Room;
 use super::Curve;
+use super::plane::Plane;
+use super::stretch::Along;
 
 /// Pieces of a curve between the hours; more than one where a point is not a number.
 pub(super) type Pieces = Vec<Vec<(f64, f64)>>;
@@ -25,16 +32,84 @@ pub(super) fn within(curve: &Curve<'_>, from: f64, to: f64) -> Pieces {
     pieces
 }
 
-/// All values of the pieces.
-pub(super) fn values(pieces: &Pieces) -> impl Iterator<Item = f64> {
-    pieces.iter().flatten().map(|point| point.1)
+/// Whether a curve goes on to the last hour, so that its label can stand to the right.
+pub(super) fn reaches(pieces: &Pieces, to: f64) -> bool {
+    pieces
+        .last()
+        .and_then(|piece| piece.last())
+        .is_some_and(|end| end.0 >= to)
 }
 
-/// The pieces as lines on the picture, without points that nobody sees.
-pub(super) fn laid(pieces: &Pieces, along: &Scale, up: &Scale) -> Vec<Vec<Place>> {
-    let place = |point: &(f64, f64)| (along.at(point.0), up.at(point.1));
-    let lines = pieces.iter().map(|piece| piece.iter().map(place).collect());
-    lines.map(|line: Vec<Place>| thinned(&line)).collect()
+/// A curve on the picture.
+pub(super) struct Threshold<'a> {
+    curve: &'a Curve<'a>,
+    lines: Vec<Vec<Place>>,
+    is_at_right: bool,
+}
+
+impl<'a> Threshold<'a> {
+    /// Without points that nobody sees.
+    pub(super) fn laid(curve: &'a Curve<'a>, pieces: &Pieces, along: &Along, up: &Scale) -> Self {
+        let place = |point: &(f64, f64)| (along.scale.at(point.0), up.at(point.1));
+        let lines = pieces.iter().map(|piece| piece.iter().map(place).collect());
+        Self {
+            curve,
+            lines: lines.map(|line: Vec<Place>| thinned(&line)).collect(),
+            is_at_right: reaches(pieces, along.to),
+        }
+    }
+
+    pub(super) fn take(&self, room: &mut Room) {
+        self.lines.iter().for_each(|line| room.take_line(line));
+    }
+
+    pub(super) fn draw(&self, canvas: &mut Canvas) {
+        let width = if self.curve.is_strong { 2 } else { 1 };
+        for line in &self.lines {
+            canvas.line(line.clone(), Pen::new(self.colour(), width));
+        }
+    }
+
+    fn colour(&self) -> Colour {
+        if self.curve.is_strong {
+            Colour::Ink
+        } else {
+            Colour::Quiet
+        }
+    }
+
+    fn end(&self) -> Option<Place> {
+        self.lines.last()?.last().copied()
+    }
+}
+
+/// Labels of curves that end before the last hour, near their ends.
+pub(super) fn labels(plane: &Plane<'_>, room: &mut Room) -> Vec<Beside> {
+    let mut labels = Vec::new();
+    for threshold in plane.curves.iter().filter(|threshold| !threshold.is_at_right) {
+        let lines = wrapped(threshold.curve.label, plane.size, plane.most_right, 3);
+        if let Some(end) = threshold.end().filter(|_| !lines.is_empty()) {
+            labels.extend(Beside::placed(room, end, 0.0, lines, plane.size, &AROUND));
+        }
+    }
+    labels
+}
+
+/// Labels of the others, to the right of the plot.
+pub(super) fn draw_ends(plane: &Plane<'_>, canvas: &mut Canvas) {
+    let (plot, size) = (&plane.plot, plane.size);
+    let at_right = plane.curves.iter().filter(|threshold| threshold.is_at_right);
+    let ends = at_right.filter_map(|threshold| {
+        let kind = Type::new(size, threshold.colour());
+        Some(LineEnd::new(
+            threshold.end()?,
+            threshold.curve.label,
+            plane.most_right,
+            kind,
+        ))
+    });
+    let between = (plot.top - size * 0.6, plot.bottom);
+    line_ends::draw(canvas, plot.right + GAP, between, ends.collect());
 }
 
 /// A straight line between two points, cut at both hours; `None` when nothing is left.

@@ -1,10 +1,11 @@
 //! The axis of hours: what it covers, its ticks, and its days.
 
-use super::super::axis::{Scale, is_drawable};
+use super::super::axis::is_drawable;
 use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
 use super::super::pen::{Colour, Pen};
 use super::super::room::Rect;
+use super::stretch::Along;
 
 const DAY: f64 = 24.0;
 const WEEK: f64 = 168.0;
@@ -36,8 +37,9 @@ pub(super) fn written(value: f64) -> String {
 }
 
 /// As many as have room for their hours.
-pub(super) fn ticks(from: f64, to: f64, width: f64, size: f64) -> Vec<(f64, String)> {
-    let length = to - from;
+pub(super) fn ticks(along: &Along, size: f64) -> Vec<(f64, String)> {
+    let Along { from, to, .. } = *along;
+    let (length, width) = (to - from, along.right - along.left);
     let label = [from, to]
         .map(|hour| width_of(&written(hour.round()), size))
         .into_iter()
@@ -52,13 +54,14 @@ pub(super) fn ticks(from: f64, to: f64, width: f64, size: f64) -> Vec<(f64, Stri
 }
 
 /// A pale line at each day, or each week where days lie too close.
-pub(super) fn draw_days(canvas: &mut Canvas, along: &Scale, whole: &Rect, from: f64, to: f64) {
+pub(super) fn draw_days(canvas: &mut Canvas, along: &Along, whole: &Rect) {
+    let Along { from, to, .. } = *along;
     let pitch = |step: f64| whole.width() * step / (to - from);
     let Some(step) = [DAY, WEEK].into_iter().find(|step| pitch(*step) >= CLOSEST) else {
         return;
     };
     for hour in multiples(step, from, to) {
-        let x = along.at(hour);
+        let x = along.scale.at(hour);
         canvas.line(vec![(x, whole.top), (x, whole.bottom)], Pen::new(Colour::Pale, 1));
     }
 }

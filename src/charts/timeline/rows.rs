@@ -13,7 +13,7 @@ const GAP: f64 = 6.0;
 /// A bar is no narrower.
 const NARROWEST: f64 = 3.0;
 /// Fewer letters than these tell nothing.
-const FEWEST: usize = 5;
+const FEWEST: usize = 8;
 
 struct PlacedBar {
     stretch: Stretch,
@@ -130,7 +130,11 @@ impl PlacedBar {
     fn draw(&self, canvas: &mut Canvas, middle: f64, half: f64) {
         let Stretch { left, right, is_cut } = self.stretch;
         let (top, bottom) = (middle - half, middle + half);
-        let solid = if self.is_open { (left + right) / 2.0 } else { right };
+        let solid = if self.is_open {
+            left + (right - left) * 0.4
+        } else {
+            right
+        };
         let fill = Rect {
             left,
             top,

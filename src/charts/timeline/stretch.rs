@@ -3,7 +3,6 @@
 use super::super::axis::{Scale, is_drawable};
 use super::super::canvas::Canvas;
 use super::super::pen::{Colour, Pen};
-use super::super::room::Rect;
 
 /// What an arrow takes at a cut end.
 const ARROW: f64 = 8.0;
@@ -11,26 +10,14 @@ const ARROW: f64 = 8.0;
 /// The hours along the picture, and its sides.
 pub(super) struct Along {
     pub(super) scale: Scale,
-    from: f64,
-    to: f64,
+    /// First and last hour.
+    pub(super) from: f64,
+    pub(super) to: f64,
     /// Sides of the plot.
     pub(super) left: f64,
     pub(super) right: f64,
     /// Of the whole picture.
     pub(super) width: f64,
-}
-
-impl Along {
-    pub(super) fn new(scale: Scale, from: f64, to: f64, plot: &Rect, width: f64) -> Self {
-        Self {
-            scale,
-            from,
-            to,
-            left: plot.left,
-            right: plot.right,
-            width,
-        }
-    }
 }
 
 /// A stretch on the picture.

@@ -5,6 +5,7 @@ use super::super::beside::Beside;
 use super::super::canvas::{Canvas, Place};
 use super::super::pen::{Colour, Pen};
 use super::super::room::{Rect, Room};
+use super::stretch::Along;
 use super::{Bound, Kind, Test};
 
 const RADIUS: f64 = 5.0;
@@ -23,27 +24,32 @@ pub(super) struct Symbol<'a> {
 
 /// Tests between the hours that can be drawn.
 pub(super) fn within(tests: &[Test], from: f64, to: f64) -> Vec<&Test> {
-    let can_be_drawn = |test: &&Test| is_drawable(test.value) || test.kind == Kind::Cross;
-    tests
-        .iter()
-        .filter(|test| (from..=to).contains(&test.at_h))
-        .filter(can_be_drawn)
-        .collect()
+    let between = tests.iter().filter(|test| (from..=to).contains(&test.at_h));
+    between.filter(|test| has_place(test)).collect()
 }
 
-pub(super) fn placed<'a>(tests: &[&'a Test], at: impl Fn(&Test) -> Place) -> Vec<Symbol<'a>> {
-    tests.iter().map(|test| Symbol { test, at: at(test) }).collect()
+/// How many tests could be drawn but for their hour.
+pub(super) fn outside(tests: &[Test], along: &Along) -> usize {
+    let is_outside = |test: &&Test| is_drawable(test.at_h) && !(along.from..=along.to).contains(&test.at_h);
+    tests.iter().filter(is_outside).filter(|test| has_place(test)).count()
 }
 
-/// Labels of marked tests first, then by time. No label covers a test, and no hairline
-/// crosses one.
-pub(super) fn labels(symbols: &[Symbol<'_>], room: &mut Room, size: f64) -> Vec<Beside> {
+fn has_place(test: &Test) -> bool {
+    is_drawable(test.value) || test.kind == Kind::Cross
+}
+
+/// No label covers a test, and no hairline crosses one.
+pub(super) fn take(symbols: &[Symbol<'_>], room: &mut Room) {
     for symbol in symbols {
         room.take_text(symbol.rect());
         if let Some(arrow) = symbol.arrow() {
             room.take_line(&arrow);
         }
     }
+}
+
+/// Labels of marked tests first, then by time.
+pub(super) fn labels(symbols: &[Symbol<'_>], room: &mut Room, size: f64) -> Vec<Beside> {
     let (marked, others): (Vec<_>, Vec<_>) = symbols.iter().partition(|symbol| symbol.test.is_marked);
     let told = marked
         .into_iter()
@@ -57,7 +63,11 @@ pub(super) fn labels(symbols: &[Symbol<'_>], room: &mut Room, size: f64) -> Vec<
     labels
 }
 
-impl Symbol<'_> {
+impl<'a> Symbol<'a> {
+    pub(super) fn new(test: &'a Test, at: Place) -> Self {
+        Self { test, at }
+    }
+
     fn radius(&self) -> f64 {
         if self.test.is_marked { RING } else { RADIUS }
     }

@@ -43,7 +43,7 @@ pub(super) async fn run(measuring: &Measuring<'_>, name: &str, options: &Measure
             _ => to_csv(&cases, measuring.protocol),
         });
     }
-    let flows = measuring.flows(query, name, month).await?;
+    let flows = measuring.flows(query, name, month, "").await?;
     match options.format {
         Format::Json => {
             let steps = flows.iter().map(flow_json).collect::<Vec<_>>();

@@ -9,14 +9,14 @@ use jiff::tz::TimeZone;
 use crate::engine::Session;
 use crate::error::Error;
 use crate::month::Month;
+use crate::pages::about::About;
 use crate::pages::cases::{self, CasesData};
-use crate::pages::dashboard::About;
 use crate::pages::local_time;
 use crate::queries::figures::quoted;
 use crate::queries::review::{self, Baby, Case};
 use crate::reviews::Reviews;
 
-use super::report::write_private;
+use super::files::write_private;
 
 /// The columns of `cases.csv`; filled, it is a `reviews.csv`.
 const HEADER: &str =
@@ -30,6 +30,8 @@ pub(super) struct CaseOrder<'a> {
     pub(super) months: &'a [Month],
     /// The month.
     pub(super) month: Month,
+    /// One unit alone.
+    pub(super) unit: Option<&'a str>,
     /// The reviews of the snapshot, as text.
     pub(super) reviews: &'a str,
     /// Facts for the page.
@@ -41,10 +43,12 @@ pub(super) struct CaseOrder<'a> {
 /// Writes `cases.html` and `cases.csv` into a folder.
 pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Error> {
     let reviews = Reviews::parse(order.reviews)?;
-    let (cases, babies) = review::review(order.session, order.month, order.month).await?;
+    let (mut cases, babies) = review::review(order.session, order.month, order.month).await?;
+    cases.retain(|case| order.unit.is_none_or(|unit| case.unit == unit));
     let without_case = without_case(order, &reviews).await?;
     let page = cases::render(&CasesData {
         month: order.month,
+        unit: order.unit,
         about: order.about,
         zone: order.zone,
         cases: &cases,

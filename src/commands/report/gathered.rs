@@ -1,0 +1,250 @@
+//! All that a month's pages are made from, read from a snapshot.
+
+use std::collections::BTreeMap;
+
+use crate::engine::Session;
+use crate::error::Error;
+use crate::month::Month;
+use crate::notes::Notes;
+use crate::pages::about::About;
+use crate::pages::committee::{CommitteeData, Reviews, half_to, year_to};
+use crate::pages::dashboard::DashboardData;
+use crate::pages::looked_back::LookedBackRow;
+use crate::pages::records::{FindingRow, MendRow, Records, half_delivered};
+use crate::protocol::Protocol;
+use crate::queries::catalogue;
+use crate::queries::explain::{Flow, measure_of};
+use crate::queries::figure_names::all_figure_names;
+use crate::queries::figures::Figure;
+use crate::queries::measure::Measuring;
+use crate::queries::split::Split;
+use crate::signals::agreement::{self, Agreed};
+use crate::signals::between::{self, AllBetween};
+use crate::signals::to_serum::{self, Curve};
+use crate::signals::units::{self, AllUnits};
+use crate::signals::{Signalled, Signals};
+use crate::warehouse::Snapshot;
+
+use super::about::about;
+use super::records;
+use super::scope::Scope;
+
+/// Months taken together beside the month: a month alone is often too small.
+pub(super) const YEAR: i32 = 12;
+
+/// What a month's pages are made from.
+pub(super) struct Gathered {
+    first: Month,
+    month: Month,
+    unit: Option<String>,
+    /// Of each month up to the month: network and units.
+    figures: Vec<Figure>,
+    /// Of twelve months taken together: network and units.
+    year: Vec<Figure>,
+    /// Of twelve months taken together: the groups of each split.
+    groups: Vec<Figure>,
+    /// Of the twelve months to the last complete quarter taken together: the network.
+    quarters_year: Vec<Figure>,
+    /// Of the last complete half-year taken together: units, and groups by skin tone.
+    half_groups: Vec<Figure>,
+    /// The rows of `measures.json`.
+    pub told: Vec<Figure>,
+    flows: BTreeMap<&'static str, Vec<Flow>>,
+    pub signals: Signals,
+    /// Those of the month before, by the same data.
+    signals_before: Signals,
+    pub agreed: Agreed,
+    curve: Curve,
+    units: AllUnits,
+    between: AllBetween,
+    looked_back: Vec<LookedBackRow>,
+    about: About,
+    records: Records,
+}
+
+impl Gathered {
+    /// What the dashboard shows.
+    pub(super) fn dashboard(&self, to_mend: Vec<MendRow>, has_cases: bool) -> DashboardData<'_> {
+        DashboardData {
+            figures: &self.figures,
+            year: &self.year,
+            groups: &self.groups,
+            flows: &self.flows,
+            month: self.month,
+            unit: self.unit.as_deref(),
+            has_cases,
+            about: &self.about,
+            looked_back: &self.looked_back,
+            records: Records {
+                to_mend,
+                ..self.records.clone()
+            },
+            signals: &self.signals,
+            agreed: &self.agreed,
+            curve: &self.curve,
+            units: &self.units,
+            between: &self.between,
+        }
+    }
+
+    /// Facts about network, load and protocol.
+    pub(super) fn about(&self) -> &About {
+        &self.about
+    }
+
+    /// What the committee is shown of it.
+    pub(super) fn committee<'a>(&'a self, protocol: &'a Protocol, reviews: Option<Reviews>) -> CommitteeData<'a> {
+        CommitteeData {
+            first: self.first,
+            month: self.month,
+            figures: &self.figures,
+            year: &self.quarters_year,
+            half_groups: &self.half_groups,
+            about: &self.about,
+            signals: &self.signals,
+            signals_before: &self.signals_before,
+            agreed: &self.agreed,
+            records: &self.records,
+            hide_below: protocol.suppression().hide_below,
+            audience: protocol.audiences().committee.as_deref(),
+            reviews,
+        }
+    }
+}
+
+/// Units, and groups by skin tone, of the last half-year that the months hold whole.
+async fn half_groups(measuring: &Measuring<'_>, first: Month, month: Month) -> Result<Vec<Figure>, Error> {
+    let half = half_to(month);
+    if half.0 < first {
+        return Ok(Vec::new());
+    }
+    let mut groups = Vec::new();
+    for split in [None, Some(Split::SkinTone)] {
+        let told = measuring.told((half.1, half.1), Some(half.0), split).await?.together;
+        let name = split.map_or("unit", Split::word);
+        groups.extend(told.into_iter().filter(|f| f.split == name));
+    }
+    Ok(groups)
+}
+
+/// Reads all of it for the last of the months, in the scope.
+pub(super) async fn gather(
+    measuring: &Measuring<'_>,
+    snapshot: &Snapshot,
+    (first, month): (Month, Month),
+    scope: &Scope<'_>,
+) -> Result<Gathered, Error> {
+    let (session, protocol) = (measuring.session, measuring.protocol);
+    let unit = scope.parameter();
+    let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
+    let year_from = month.plus(1 - YEAR).max(first);
+    let all = measuring.told((first, month), Some(year_from), None).await?;
+    let (mut figures, mut year) = (scope.of(all.by_month)?, scope.of(all.together)?);
+    figures.retain(is_asked_for);
+    year.retain(is_asked_for);
+    let name = month.to_string();
+    let mut told: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
+    let mut groups = Vec::new();
+    let mut units = AllUnits::new();
+    for split in Split::ALL {
+        // Groups within units are for `measure --by`: most of them hold a few babies a month.
+        let of_split = measuring.told((month, month), Some(year_from), Some(split)).await?;
+        if split == Split::Gestation && scope.unit().is_none() {
+            units = units::units(&of_split.together);
+        }
+        let is_wanted = |f: &Figure| f.split == split.word() && is_asked_for(f);
+        told.extend(scope.of_groups(of_split.by_month).into_iter().filter(is_wanted));
+        groups.extend(scope.of_groups(of_split.together).into_iter().filter(is_wanted));
+    }
+    let mut flows = BTreeMap::new();
+    for query in catalogue::measures() {
+        flows.insert(query.name, measuring.flows(query, query.name, month, unit).await?);
+    }
+    let found = records::findings(session).await?;
+    let notes = Notes::parse(&snapshot.notes_text()?)?;
+    let signals = signals_of(protocol, &figures, &found, &notes);
+    let found_before = found.clone();
+    let before = month.plus(-1).to_string();
+    let earlier: Vec<Figure> = figures.iter().filter(|f| f.month <= before).cloned().collect();
+    let half_groups = match scope.unit() {
+        None => half_groups(measuring, first, month).await?,
+        Some(_) => Vec::new(),
+    };
+    let quarters = year_to(month, first);
+    let mut quarters_year = match scope.unit() {
+        Some(_) => Vec::new(),
+        None if quarters.1 == month => year.clone(),
+        None if quarters.1 < quarters.0 => Vec::new(),
+        None => {
+            let told = measuring.told((quarters.1, quarters.1), Some(quarters.0), None).await?;
+            told.together
+        }
+    };
+    quarters_year.retain(is_asked_for);
+    Ok(Gathered {
+        first,
+        month,
+        unit: scope.unit().map(str::to_owned),
+        agreed: agreement::read(session, month, unit).await?,
+        curve: to_serum::read(measuring, month, scope.unit()).await?,
+        between: between::read(session, (first, month), unit).await?,
+        looked_back: records::looked_back(session, month, unit).await?,
+        about: about(measuring, month).await?,
+        records: records_of(session, snapshot, (month, unit), &figures, found).await?,
+        figures,
+        year,
+        groups,
+        quarters_year,
+        half_groups,
+        told,
+        flows,
+        signals,
+        signals_before: signals_of(protocol, &earlier, &found_before, &notes),
+        units,
+    })
+}
+
+fn has_coverage(protocol: &Protocol) -> bool {
+    protocol.versions().iter().any(|version| version.coverage.is_some())
+}
+
+async fn records_of(
+    session: &Session,
+    snapshot: &Snapshot,
+    (month, unit): (Month, &str),
+    figures: &[Figure],
+    findings: Vec<FindingRow>,
+) -> Result<Records, Error> {
+    Ok(Records {
+        ledger: records::ledger(session, snapshot.manifest().load).await?,
+        to_mend: Vec::new(),
+        findings,
+        unmapped: records::unmapped(session).await?,
+        // What was told as final is kept for the network.
+        restated: match unit {
+            "" => records::restated(session, month, figures).await?,
+            _ => Vec::new(),
+        },
+        rises: records::rises(session, month, unit).await?,
+        births: records::rows_of(snapshot, "births"),
+        results: records::rows_of(snapshot, "screens") + records::rows_of(snapshot, "serum"),
+    })
+}
+
+/// Chart and verdict of each figure of the network that has them.
+fn signals_of(protocol: &Protocol, figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signals {
+    let mut signals = Signals::new();
+    for name in all_figure_names(protocol) {
+        let Some(query) = measure_of(&name) else { continue };
+        let of_network = |f: &&Figure| f.split == "all" && f.measure == name;
+        let of_name: Vec<&Figure> = figures.iter().filter(of_network).collect();
+        if of_name.is_empty() {
+            continue;
+        }
+        let gaps = half_delivered(found, Some(query));
+        if let Some(signalled) = Signalled::of(query, &name, &of_name, &gaps, notes) {
+            signals.insert(name, signalled);
+        }
+    }
+    signals
+}

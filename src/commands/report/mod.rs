@@ -1,0 +1,133 @@
+//! `siskin report`: a month's pages and results.
+//!
+//! Two folders, for two audiences: `quality/` can be opened by its owner alone, `committee/` may be
+//! passed on. A unit's own report has only the first: numbers of a unit beside those of the
+//! network would give small numbers back.
+
+mod about;
+mod files;
+mod gathered;
+pub(super) mod published;
+mod records;
+mod review_cases;
+mod scope;
+
+use std::path::{Path, PathBuf};
+
+use crate::cli::Report;
+use crate::engine::{Limits, Session};
+use crate::error::Error;
+use crate::month::Month;
+use crate::pages::{committee, dashboard};
+use crate::protocol::Protocol;
+use crate::queries::figures;
+use crate::queries::measure::Measuring;
+use crate::signals::agreement::Agreed;
+use crate::signals::{Signals, told};
+use crate::warehouse::Snapshot;
+
+use super::measure::within;
+use super::open;
+use super::output::Say;
+use files::{make_private, make_shared, write_private, write_shared};
+use gathered::gather;
+use review_cases::CaseOrder;
+use scope::Scope;
+
+/// Tables whose data ends bound the measures.
+pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+
+/// What is to be rendered.
+pub(super) struct Order<'a> {
+    /// The month.
+    pub month: Month,
+    /// One unit alone.
+    pub unit: Option<&'a str>,
+    /// Where reports go.
+    pub out: &'a Path,
+    /// Also the babies to review, with identifiers.
+    pub has_cases: bool,
+}
+
+/// Renders the month.
+pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
+    let snapshot = open::snapshot(&options.snapshot, say).await?;
+    let order = Order {
+        month: options.month,
+        unit: options.unit.as_deref(),
+        out: &options.out,
+        has_cases: options.cases,
+    };
+    let written = write(&snapshot, &order).await?;
+    say.line(&format!("open {}", written.join("quality/dashboard.html").display()))?;
+    match options.cases {
+        true => say.line(&format!("open {}", written.join("quality/cases.html").display())),
+        false => Ok(()),
+    }
+}
+
+/// Writes the month's report from a snapshot; returns its folder.
+pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Error> {
+    let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
+    let session = Session::of(snapshot, &Limits::default())?;
+    let measuring = Measuring {
+        session: &session,
+        protocol: &protocol,
+        load: snapshot.manifest().load,
+    };
+    let months = measuring.months().await?;
+    within(&months, order.month)?;
+    let first = months.first().copied().unwrap_or(order.month);
+    let scope = Scope::new(order.unit);
+    let folder = order.out.join(order.month.to_string()).join(scope.folder());
+    let quality = folder.join("quality");
+    let gathered = gather(&measuring, snapshot, (first, order.month), &scope).await?;
+    make_shared(&folder)?;
+    make_private(&quality)?;
+    let to_mend = records::rows_to_mend(&session, &quality.join("set_aside.csv")).await?;
+    if order.has_cases {
+        let cases = CaseOrder {
+            session: &session,
+            months: &months,
+            month: order.month,
+            unit: order.unit,
+            reviews: &snapshot.reviews_text()?,
+            about: gathered.about(),
+            zone: protocol.zone(),
+        };
+        review_cases::write(&cases, &quality).await?;
+    }
+    let data = gathered.dashboard(to_mend, order.has_cases);
+    write_private(&quality.join("dashboard.html"), &dashboard::render(&data)?)?;
+    write_private(&quality.join("measures.json"), &figures::to_json(&gathered.told)?)?;
+    write_private(&quality.join("measures.csv"), &figures::to_csv(&gathered.told))?;
+    write_private(&quality.join("signals.json"), &signals_json(&gathered.signals)?)?;
+    write_private(&quality.join("pairs.csv"), &pairs_csv(&gathered.agreed))?;
+    if order.unit.is_none() {
+        let shown = committee::render(&gathered.committee(&protocol, None))?;
+        let committee = folder.join("committee");
+        make_shared(&committee)?;
+        write_shared(&committee.join("committee.html"), &shown.page)?;
+        write_shared(&committee.join("measures.csv"), &shown.csv)?;
+    }
+    published::publish(order.out, order.month, order.unit, measuring.load)?;
+    Ok(folder)
+}
+
+/// The verdicts, one object a line.
+fn signals_json(signals: &Signals) -> Result<String, Error> {
+    let rows = signals
+        .values()
+        .map(|signalled| serde_json::to_string(&told::row(signalled)));
+    let lines = rows.collect::<Result<Vec<String>, _>>()?;
+    Ok(format!("[\n{}\n]\n", lines.join(",\n")))
+}
+
+/// The points of the difference plot, without whose they are.
+fn pairs_csv(agreed: &Agreed) -> String {
+    let rows = agreed
+        .points
+        .iter()
+        .map(|(mean, difference)| format!("{mean},{difference}\n"));
+    format!("mean_umol_l,screen_minus_serum_umol_l\n{}", rows.collect::<String>())
+}

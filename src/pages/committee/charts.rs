@@ -1,0 +1,161 @@
+//! The charts of the committee's page: quarters, as single months are often too small to show.
+
+use serde::Serialize;
+
+use crate::charts::Format;
+use crate::charts::axis::Start;
+use crate::charts::monthly::{Monthly, Point};
+use crate::month::Month;
+use crate::privacy::shown::Shown;
+use crate::statistics::proportion::wilson;
+
+use super::super::target::Target;
+use super::super::{PageError, figure_view, numbers, words};
+use super::CommitteeData;
+use super::released::{Count, quarters_to};
+use super::rows::Told;
+
+/// Figures with a chart, at most five.
+const CHARTED: [&str; 5] = [
+    "screening_coverage",
+    "missed_referral",
+    "referral_in_time",
+    "time_to_treatment",
+    "jaundice_readmission_",
+];
+
+/// Quarters in a chart.
+const QUARTERS: i32 = 8;
+
+/// A chart with its numbers.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct ChartView {
+    /// `Missed referral by quarter`.
+    pub title: String,
+    /// An SVG element.
+    pub chart: String,
+    /// A row for each quarter.
+    pub rows: Vec<QuarterRow>,
+}
+
+/// One quarter.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(super) struct QuarterRow {
+    /// `Jul to Sep 26`.
+    pub name: String,
+    /// `9 of 112`, `hidden` or `no data`.
+    pub count: String,
+    /// `8 %`, or empty.
+    pub value: String,
+    /// `4 to 15 %`, or empty.
+    pub interval: String,
+}
+
+/// The charts of the figures that have one.
+///
+/// # Errors
+/// When a chart cannot be drawn.
+pub(super) fn charts(told: &[Told<'_>], data: &CommitteeData<'_>) -> Result<Vec<ChartView>, PageError> {
+    let charted = told
+        .iter()
+        .filter(|one| CHARTED.iter().any(|stem| one.measure.starts_with(stem)));
+    charted.map(|one| chart(one, data)).collect()
+}
+
+fn chart(told: &Told<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageError> {
+    let measure = told.measure;
+    let quarters = quarters_to(data.month, QUARTERS);
+    let quarters: Vec<(Month, Month)> = quarters.into_iter().filter(|(first, _)| *first >= data.first).collect();
+    let target = told.target.and_then(Target::bound);
+    let mut points = Vec::new();
+    let mut rows = Vec::new();
+    for quarter in quarters {
+        let shown = match told.released.is_complete(quarter) {
+            true => told.released.shown(quarter),
+            false => None,
+        };
+        points.push(Point {
+            target,
+            is_provisional: told.released.is_provisional(quarter),
+            ..point(quarter, shown)
+        });
+        rows.push(row(measure, quarter, shown));
+    }
+    let name = words::figure(measure);
+    let is_high = points.iter().filter_map(|point| point.value).all(|value| value > 0.5);
+    let latest = rows.last().map_or("", |row| row.value.as_str());
+    let chart = Monthly {
+        id: &format!("{measure}-quarters"),
+        title: &format!("{name} by quarter"),
+        description: "A dot for each quarter with its 95 % interval; a hidden quarter has none; the numbers are in the table beside it",
+        points: &points,
+        phases: &[],
+        format: Format::Narrow,
+        start: if is_high { Start::Data } else { Start::Zero },
+        top: None,
+        write: figure_view::write_of(measure),
+        latest,
+        usual: "",
+        target: &told.target.map_or_else(String::new, Target::label),
+        of: words::cases(measure),
+    };
+    Ok(ChartView {
+        title: format!("{name} by quarter"),
+        chart: chart.svg()?,
+        rows,
+    })
+}
+
+/// `Jul to Sep 26`.
+pub(super) fn span_name((first, last): (Month, Month)) -> String {
+    format!("{} to {}", first.short(), last.short_with_year())
+}
+
+/// `Q3 26`.
+fn short((_, last): (Month, Month)) -> String {
+    format!("Q{} {:02}", (last.number() + 2) / 3, last.year() % 100)
+}
+
+fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
+    let label = short(quarter);
+    match shown {
+        None => Point {
+            label,
+            is_no_data: true,
+            ..Point::default()
+        },
+        Some(Shown::Hidden) => Point {
+            label,
+            is_hidden: true,
+            ..Point::default()
+        },
+        Some(Shown::Value((n, of))) => Point {
+            label,
+            below: numbers::count(of),
+            value: (of > 0).then(|| n as f64 / of as f64),
+            interval: wilson(n, of).map(|interval| (interval.lower, interval.upper)),
+            ..Point::default()
+        },
+    }
+}
+
+fn row(measure: &str, quarter: (Month, Month), shown: Option<Shown<Count>>) -> QuarterRow {
+    let (count, value, interval) = match shown {
+        None => ("no data".to_owned(), String::new(), String::new()),
+        Some(Shown::Hidden) => (super::rows::HIDDEN.to_owned(), String::new(), String::new()),
+        Some(Shown::Value((n, of))) => (
+            format!("{} of {}", numbers::count(n), numbers::count(of)),
+            match of {
+                0 => String::new(),
+                _ => figure_view::value(measure, n as f64 / of as f64, of),
+            },
+            wilson(n, of).map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+        ),
+    };
+    QuarterRow {
+        name: span_name(quarter),
+        count,
+        value,
+        interval,
+    }
+}

@@ -1,0 +1,113 @@
+//! Units and groups of babies on the committee's page, over the last complete half-year.
+//!
+//! Half-years do not overlap: two reports never tell two sums of which the difference is a few
+//! babies of one unit. A table is shown only when the network's sum over the half-year may be.
+
+use serde::Serialize;
+
+use crate::privacy::groups::release;
+use crate::privacy::shown::Shown;
+use crate::queries::figures::Figure;
+use crate::statistics::proportion::wilson;
+
+use super::super::{figure_view, numbers, words};
+use super::CommitteeData;
+use super::charts::span_name;
+use super::released::{Count, half_to};
+use super::rows::{HIDDEN, Told};
+
+/// Figures compared, and what by.
+const COMPARED: [(&str, &str); 4] = [
+    ("missed_referral", "unit"),
+    ("missed_referral", "skin_tone"),
+    ("time_to_treatment", "unit"),
+    ("jaundice_readmission_", "unit"),
+];
+
+/// One table.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(super) struct GroupsTable {
+    /// `Missed referral by unit, Jan to Jun 26`.
+    pub title: String,
+    /// Name of the first column.
+    pub by: String,
+    /// A row for each group.
+    pub rows: Vec<GroupRow>,
+    #[serde(skip)]
+    pub measure: String,
+    #[serde(skip)]
+    pub split: String,
+    #[serde(skip)]
+    pub counts: Vec<(String, Shown<Count>)>,
+}
+
+/// One group.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(super) struct GroupRow {
+    /// Its name.
+    pub name: String,
+    /// `9 of 112` or `hidden`.
+    pub count: String,
+    /// `8 %`, or empty.
+    pub value: String,
+    /// `4 to 15 %`, or empty.
+    pub interval: String,
+}
+
+/// The tables that may be shown.
+pub(super) fn tables(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<GroupsTable> {
+    let half = half_to(data.month);
+    if half.0 < data.first {
+        return Vec::new();
+    }
+    let found = COMPARED.iter().filter_map(|(stem, split)| {
+        let one = told.iter().find(|one| one.measure.starts_with(stem))?;
+        one.released.shown(half)?.value()?;
+        table(one.measure, split, data)
+    });
+    found.collect()
+}
+
+fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsTable> {
+    let is_own = |f: &&Figure| f.measure == measure && f.split == split && f.denominator.is_some_and(|of| of > 0);
+    let own: Vec<&Figure> = data.half_groups.iter().filter(is_own).collect();
+    if own.len() < 2 {
+        return None;
+    }
+    let counts: Vec<Count> = own
+        .iter()
+        .map(|f| (f.numerator.unwrap_or(0), f.denominator.unwrap_or(0)))
+        .collect();
+    let released = release(&counts, data.hide_below)?;
+    let shown: Vec<(String, Shown<Count>)> = own
+        .iter()
+        .zip(counts.iter().zip(released))
+        .map(|(figure, (count, is_released))| (figure.group.clone(), Shown::when(is_released, || *count)))
+        .collect();
+    let by = words::column(split);
+    Some(GroupsTable {
+        title: format!("{} by {by}, {}", words::figure(measure), span_name(half_to(data.month))),
+        by,
+        rows: shown.iter().map(|(name, shown)| row(measure, name, *shown)).collect(),
+        measure: measure.to_owned(),
+        split: split.to_owned(),
+        counts: shown,
+    })
+}
+
+fn row(measure: &str, name: &str, shown: Shown<Count>) -> GroupRow {
+    let (count, value, interval) = match shown {
+        Shown::Hidden => (HIDDEN.to_owned(), String::new(), String::new()),
+        Shown::Value((n, of)) => (
+            format!("{} of {}", numbers::count(n), numbers::count(of)),
+            figure_view::value(measure, n as f64 / of as f64, of),
+            wilson(n, of).map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+        ),
+    };
+    GroupRow {
+        name: name.to_owned(),
+        count,
+        value,
+        interval,
+    }
+}

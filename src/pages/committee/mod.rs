@@ -1,0 +1,163 @@
+//! `committee.html`: two printed pages for the safety committee, small numbers hidden.
+//!
+//! Every number of the page comes from [`released`] or [`groups`], which ask `privacy` what may be
+//! shown; charts, axes, sentences and the file beside the page take theirs from there. What else
+//! stands on it is a word: a verdict, the name of a unit or meter, a note of the unit's own.
+
+mod charts;
+mod csv;
+mod decisions;
+mod groups;
+mod released;
+mod rows;
+mod sentences;
+
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, Value};
+use serde::Serialize;
+
+use crate::month::Month;
+use crate::privacy::shown::why;
+use crate::queries::figures::Figure;
+use crate::signals::Signals;
+use crate::signals::agreement::Agreed;
+
+use super::PageError;
+use super::about::About;
+use super::records::Records;
+
+pub use released::{half_to, year_to};
+
+use charts::{ChartView, charts};
+use decisions::{Decision, decisions};
+use groups::{GroupsTable, tables};
+use rows::{Row, told};
+
+const TEMPLATE: &str = include_str!("../templates/committee.html");
+const STYLE: &str = include_str!("../templates/style.css");
+const OWN_STYLE: &str = include_str!("../templates/committee.css");
+
+/// What the page is made from.
+pub struct CommitteeData<'a> {
+    /// The first month with data.
+    pub first: Month,
+    /// The month.
+    pub month: Month,
+    /// Figures of the months up to the month.
+    pub figures: &'a [Figure],
+    /// Of the twelve months to the last complete quarter taken together.
+    pub year: &'a [Figure],
+    /// Of the last complete half-year taken together: units, and groups by skin tone.
+    pub half_groups: &'a [Figure],
+    /// Facts for the first line and the footer.
+    pub about: &'a About,
+    /// Charts and verdicts.
+    pub signals: &'a Signals,
+    /// The same of the month before, by the same data.
+    pub signals_before: &'a Signals,
+    /// How well the meters agree with the laboratory.
+    pub agreed: &'a Agreed,
+    /// What is told of the records.
+    pub records: &'a Records,
+    /// Counts from 1 to below this are hidden.
+    pub hide_below: u32,
+    /// Measures that the committee is to see; all when `None`.
+    pub audience: Option<&'a [String]>,
+    /// Cases of twelve months reviewed, by category in words, and those that wait; `None` where
+    /// none has been reviewed.
+    pub reviews: Option<Reviews>,
+}
+
+/// How many cases were reviewed.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reviews {
+    /// By category, in words.
+    pub by_category: Vec<(String, u64)>,
+    /// Those that wait for review.
+    pub waiting: u64,
+}
+
+/// The page, and the numbers on it as a file.
+pub struct Committee {
+    /// `committee.html`.
+    pub page: String,
+    /// `measures.csv`.
+    pub csv: String,
+}
+
+/// Everything the template shows.
+#[derive(Serialize)]
+struct View<'a> {
+    style: &'static str,
+    own_style: &'static str,
+    month: String,
+    month_short: String,
+    year: String,
+    year_short: String,
+    about: &'a About,
+    is_provisional: bool,
+    in_short: Vec<String>,
+    rows: Vec<Row>,
+    has_targets: bool,
+    charts: Vec<ChartView>,
+    tables: Vec<GroupsTable>,
+    agreement: Vec<String>,
+    changes: Vec<String>,
+    decisions: Vec<Decision>,
+    reviews: Vec<(String, String)>,
+    waiting: String,
+    limits: Vec<String>,
+    why_hidden: String,
+}
+
+/// Renders the page and its file.
+///
+/// # Errors
+/// When a chart or the template fails, which would be a fault of the program.
+pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
+    let told = told(data);
+    let tables = tables(&told, data);
+    let rows: Vec<Row> = told.iter().map(|one| one.row(data)).collect();
+    let band = |n: u64| crate::privacy::bands::band(n, data.hide_below);
+    let reviews = data.reviews.clone().unwrap_or_default();
+    let year = year_to(data.month, data.first);
+    let view = View {
+        style: STYLE,
+        own_style: OWN_STYLE,
+        month: data.month.in_words(),
+        month_short: data.month.short_with_year(),
+        year: match year.0 <= year.1 {
+            true => format!("{} to {}", year.0.in_words(), year.1.in_words()),
+            false => "of which no quarter is complete".to_owned(),
+        },
+        year_short: year.1.short_with_year(),
+        about: data.about,
+        is_provisional: told
+            .iter()
+            .any(|one| one.released.is_provisional((data.month, data.month))),
+        in_short: sentences::in_short(&told, data),
+        has_targets: rows.iter().any(|row| !row.target.is_empty()),
+        rows,
+        charts: charts(&told, data)?,
+        agreement: sentences::agreement(data),
+        changes: sentences::changes(&told, data),
+        decisions: decisions(&told, data),
+        reviews: reviews
+            .by_category
+            .iter()
+            .map(|(category, n)| (category.clone(), band(*n)))
+            .collect(),
+        waiting: band(reviews.waiting),
+        limits: sentences::limits(data),
+        why_hidden: why(data.hide_below),
+        tables: tables.clone(),
+    };
+    let mut environment = Environment::new();
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.add_template("committee.html", TEMPLATE)?;
+    let page = environment.get_template("committee.html")?;
+    Ok(Committee {
+        page: page.render(Value::from(Serde(&view)))?,
+        csv: csv::csv(&told, &tables, data),
+    })
+}

@@ -1,0 +1,230 @@
+//! The table of the committee's page: month and twelve months side by side.
+
+use serde::Serialize;
+
+use crate::month::Month;
+use crate::privacy::shown::Shown;
+use crate::queries::explain::measure_of;
+use crate::queries::figures::{Figure, Quantity};
+use crate::queries::valued::RATE_PER_BIRTHS;
+use crate::statistics::Interval;
+use crate::statistics::poisson;
+use crate::statistics::proportion::wilson;
+
+use super::super::attention::Attention;
+use super::super::target::Target;
+use super::super::{figure_view, numbers, verdict, words};
+use super::CommitteeData;
+use super::released::{Count, Released, year_to};
+
+/// Figures of the page in their order: of a name with an age, the last one the protocol asks for.
+pub(super) const FIGURES: [&str; 14] = [
+    "screening_coverage",
+    "missed_referral",
+    "referral_in_time",
+    "time_to_serum_median",
+    "time_to_treatment",
+    "treatment_below_line",
+    "recheck_adherence_near_line",
+    "recheck_adherence_rebound",
+    "recheck_adherence_discharge_gap",
+    "jaundice_readmission_",
+    "severe_jaundice_above_340",
+    "severe_jaundice_above_exchange_line",
+    "dangerous_miss",
+    "meter_checks",
+];
+
+/// One figure as the committee sees it.
+pub(super) struct Told<'a> {
+    /// Its name in the results.
+    pub measure: &'a str,
+    /// What may be shown of its months; nothing of a median.
+    pub released: Released,
+    /// The figure over twelve months: its interval goes by babies where cases come in clusters.
+    year: Option<&'a Figure>,
+    /// How much it needs to be looked at.
+    pub attention: Attention,
+    /// What the protocol wants it to be.
+    pub target: Option<Target>,
+}
+
+/// A row of the page.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Row {
+    /// In words.
+    pub name: String,
+    /// The month alone.
+    pub month: Cell,
+    /// Twelve months.
+    pub year: Cell,
+    /// The twelve months to the quarter before: their figure, or empty.
+    pub before: String,
+    /// `at least 90 %`, or empty.
+    pub target: String,
+    /// In a few words.
+    pub verdict: String,
+    /// To be told in bold.
+    pub is_grave: bool,
+}
+
+/// A figure that may be hidden.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub(super) struct Cell {
+    /// `8 %`, `hidden` or `no data`.
+    pub value: String,
+    /// `4 to 15 %`, or empty.
+    pub interval: String,
+    /// `9 of 112`, or empty.
+    pub count: String,
+}
+
+/// The figures of the page that the protocol asks for and the audience may see.
+pub(super) fn told<'a>(data: &'a CommitteeData<'_>) -> Vec<Told<'a>> {
+    let month = data.month.to_string();
+    let named = FIGURES.iter().filter_map(|stem| {
+        let mut of_month = data.figures.iter().rev();
+        of_month.find(|f| f.split == "all" && f.month == month && f.measure.starts_with(stem))
+    });
+    let is_for_them = |figure: &&Figure| {
+        data.audience.is_none_or(|measures| {
+            measure_of(&figure.measure).is_some_and(|query| measures.iter().any(|name| name == query.name))
+        })
+    };
+    named
+        .filter(is_for_them)
+        .map(|now| {
+            let measure = now.measure.as_str();
+            let year = data.year.iter().find(|f| f.split == "all" && f.measure == measure);
+            let target = data.about.targets.get(measure).copied();
+            Told {
+                measure,
+                released: Released::of(clock_of(measure), data.figures, data.hide_below),
+                attention: Attention::of(now, data.signals.get(measure), year, target),
+                year,
+                target,
+            }
+        })
+        .collect()
+}
+
+/// The figure whose counts a median rests on.
+fn clock_of(measure: &str) -> &str {
+    match measure {
+        "time_to_serum_median" => "missed_referral",
+        other => other,
+    }
+}
+
+impl Told<'_> {
+    /// The row of the table.
+    pub(super) fn row(&self, data: &CommitteeData<'_>) -> Row {
+        let month = (data.month, data.month);
+        let year = year_to(data.month, data.first);
+        let before = year.1.plus(-3);
+        let signalled = data.signals.get(self.measure);
+        let short = signalled.map(verdict::short).unwrap_or_default();
+        let is_missed = self.attention == Attention::TargetMissed;
+        Row {
+            name: words::figure(self.measure),
+            month: self.cell(month, self.now(data)),
+            year: self.cell(year, self.year),
+            before: match before < data.first || self.is_median() {
+                true => String::new(),
+                false => self.cell(year_to(before, data.first), None).value,
+            },
+            target: self.target.map_or_else(String::new, Target::bound_in_words),
+            is_grave: self.attention <= Attention::TargetMissed,
+            verdict: match is_missed {
+                true if short == "no signal" => "target missed".to_owned(),
+                true => format!("target missed, {short}"),
+                false => short,
+            },
+        }
+    }
+
+    /// The figure over twelve months, as it may be told; `None` when it is hidden.
+    pub(super) fn year_in_words(&self, data: &CommitteeData<'_>) -> Option<Cell> {
+        let cell = self.cell(year_to(data.month, data.first), self.year);
+        (!cell.count.is_empty() || self.is_median() && cell.value != HIDDEN).then_some(cell)
+    }
+
+    fn now<'d>(&self, data: &'d CommitteeData<'_>) -> Option<&'d Figure> {
+        let month = data.month.to_string();
+        let mut all = data.figures.iter();
+        all.find(|f| f.split == "all" && f.measure == self.measure && f.month == month)
+    }
+
+    fn is_median(&self) -> bool {
+        Quantity::of(self.measure) == Quantity::Hours
+    }
+
+    /// The figure of a span. Its interval is that of `figure` where it has one, else Wilson's.
+    fn cell(&self, span: (Month, Month), figure: Option<&Figure>) -> Cell {
+        match self.released.shown(span) {
+            None => Cell {
+                value: "no data".to_owned(),
+                ..Cell::default()
+            },
+            Some(Shown::Hidden) => Cell {
+                value: HIDDEN.to_owned(),
+                ..Cell::default()
+            },
+            Some(Shown::Value(count)) if self.is_median() => median(figure, count),
+            Some(Shown::Value(count)) => counted(self.measure, count, figure),
+        }
+    }
+}
+
+/// How a hidden figure is told.
+pub(super) const HIDDEN: &str = "hidden";
+
+/// A median of the cases of a span that may be shown.
+fn median(figure: Option<&Figure>, _: Count) -> Cell {
+    let Some(figure) = figure.filter(|figure| figure.value.is_some()) else {
+        return Cell {
+            value: "no data".to_owned(),
+            ..Cell::default()
+        };
+    };
+    let told = figure_view::row(figure, "", false);
+    Cell {
+        value: told.value,
+        interval: told.interval,
+        count: String::new(),
+    }
+}
+
+fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
+    if of == 0 {
+        return Cell {
+            value: "no case".to_owned(),
+            ..Cell::default()
+        };
+    }
+    let share = n as f64 / of as f64;
+    // Births are told with other figures: beside each other they would give small numbers back.
+    if Quantity::of(measure) == Quantity::PerThousandBirths {
+        let exact = poisson::exact(n);
+        let per_births = |n: f64| RATE_PER_BIRTHS * n / of as f64;
+        let interval = Interval {
+            lower: per_births(exact.lower),
+            upper: per_births(exact.upper),
+        };
+        return Cell {
+            value: figure_view::value(measure, RATE_PER_BIRTHS * share, of),
+            interval: figure_view::interval(measure, interval, of),
+            count: numbers::count(n),
+        };
+    }
+    let clustered = figure.and_then(|figure| figure.lower.zip(figure.upper));
+    let interval = match clustered {
+        Some((lower, upper)) => Some(Interval { lower, upper }),
+        None => wilson(n, of),
+    };
+    Cell {
+        value: figure_view::value(measure, share, of),
+        interval: interval.map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+        count: format!("{} of {}", numbers::count(n), numbers::count(of)),
+    }
+}

@@ -1,0 +1,150 @@
+//! Two reports beside each other, in words.
+//!
+//! Of one month at two loads: every figure of which the counts differ. Of two months: verdicts that
+//! are others, and shares that differ by more than chance, each taken alone (the interval of their
+//! difference, Newcombe 1998, leaves out zero); that other figures moved within chance is counted.
+
+use serde::Deserialize;
+
+use crate::month::Month;
+use crate::queries::figures::{Figure, Quantity};
+use crate::statistics::proportion::newcombe;
+
+use super::figure_view::row;
+use super::{numbers, words};
+
+/// A report as it was written.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// The rows of `measures.json`.
+    pub figures: Vec<Figure>,
+    /// The rows of `signals.json`.
+    pub verdicts: Vec<Verdict>,
+}
+
+/// A row of `signals.json`, as far as it is compared.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct Verdict {
+    /// Name of the figure.
+    pub measure: String,
+    /// `no_signal`, `shift` and so on.
+    pub verdict: String,
+    /// Of a shift: its first month.
+    pub since: Option<String>,
+    /// `above` or `below`.
+    pub side: Option<String>,
+    /// `better` or `worse`.
+    pub way: Option<String>,
+}
+
+impl Report {
+    /// The month it is of; `None` without a figure.
+    pub fn month(&self) -> Option<Month> {
+        self.figures.first()?.month.parse().ok()
+    }
+
+    /// `September 2026, load 24`.
+    pub fn in_words(&self) -> String {
+        let load = self.figures.first().map_or(0, |figure| figure.load);
+        let month = self.month().map_or_else(|| "no month".to_owned(), Month::in_words);
+        format!("{month}, load {load}")
+    }
+
+    fn network(&self) -> impl Iterator<Item = &Figure> {
+        self.figures.iter().filter(|figure| figure.split == "all")
+    }
+}
+
+/// What differs, a sentence each; the last counts what does not.
+pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
+    let is_one_month = older.month() == newer.month();
+    let mut told = Vec::new();
+    let protocol = |report: &Report| report.figures.first().map(|figure| figure.protocol.clone());
+    if protocol(older) != protocol(newer) {
+        told.push(format!(
+            "Judged by another protocol: {}, before {}.",
+            protocol(newer).unwrap_or_default(),
+            protocol(older).unwrap_or_default()
+        ));
+    }
+    told.extend(newer.verdicts.iter().filter_map(|now| {
+        let before = older.verdicts.iter().find(|one| one.measure == now.measure)?;
+        let (now_told, then) = (in_words(now), in_words(before));
+        (now_told != then).then(|| format!("{}: {now_told}; before: {then}.", words::figure(&now.measure)))
+    }));
+    let mut alike = 0;
+    for now in newer.network() {
+        let Some(before) = older.network().find(|figure| figure.measure == now.measure) else {
+            told.push(format!("{} was not told before.", words::figure(&now.measure)));
+            continue;
+        };
+        let differs = match is_one_month {
+            true => counts(now) != counts(before) || now.value != before.value,
+            false => is_beyond_chance(before, now),
+        };
+        match differs {
+            true => told.push(figure(before, now)),
+            false => alike += 1,
+        }
+    }
+    told.extend(older.network().filter_map(|before| {
+        let is_gone = !newer.network().any(|figure| figure.measure == before.measure);
+        is_gone.then(|| format!("{} is told no more.", words::figure(&before.measure)))
+    }));
+    told.push(match is_one_month {
+        true => format!("{} figures are as they were.", numbers::count(alike)),
+        false => format!(
+            "{} figures differ by no more than chance, or have no test.",
+            numbers::count(alike)
+        ),
+    });
+    told
+}
+
+fn counts(figure: &Figure) -> (Option<u64>, Option<u64>) {
+    (figure.numerator, figure.denominator)
+}
+
+/// Whether two shares differ by more than chance.
+fn is_beyond_chance(before: &Figure, now: &Figure) -> bool {
+    let is_share = Quantity::of(&now.measure) == Quantity::Share && !now.measure.starts_with("time_to_serum");
+    let both = now
+        .numerator
+        .zip(now.denominator)
+        .zip(before.numerator.zip(before.denominator));
+    let may_change = now.provisional || before.provisional;
+    both.filter(|_| is_share && !may_change)
+        .and_then(|(now, before)| newcombe(now, before))
+        .is_some_and(|difference| difference.lower > 0.0 || difference.upper < 0.0)
+}
+
+/// `Missed referral: 2 % (2 of 81); before: 5 % (4 of 80).`
+fn figure(before: &Figure, now: &Figure) -> String {
+    let told = |figure: &Figure| {
+        let row = row(figure, "", false);
+        format!("{} ({})", row.value, row.count)
+    };
+    format!(
+        "{}: {}; before: {}.",
+        words::figure(&now.measure),
+        told(now),
+        told(before)
+    )
+}
+
+/// A verdict in a few words.
+fn in_words(verdict: &Verdict) -> String {
+    let side = verdict.side.as_deref().unwrap_or_default();
+    match verdict.verdict.as_str() {
+        "shift" => {
+            let way = verdict.way.as_deref().unwrap_or(match side {
+                "above" => "higher",
+                _ => "lower",
+            });
+            let since = verdict.since.as_deref().and_then(|since| since.parse::<Month>().ok());
+            format!("{way} since {}", since.map_or_else(String::new, Month::short_with_year))
+        }
+        "unusual_month" => format!("unusual month, {side}"),
+        other => other.replace('_', " "),
+    }
+}

@@ -1,0 +1,180 @@
+//! The sections of the dashboard: one for each measure, with its figures and its definition.
+
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
+use crate::queries::catalogue::{self, Query};
+use crate::queries::figures::Figure;
+
+use super::PageError;
+use super::dashboard::DashboardData;
+use super::figure_view::{FigureView, Series};
+use super::records::half_delivered;
+
+/// A figure of the page, by name.
+pub(super) struct Named {
+    query: &'static Query,
+    measure: String,
+    /// Months of which only part was delivered.
+    gaps: BTreeSet<String>,
+}
+
+/// One measure.
+#[derive(Serialize)]
+pub(super) struct Section {
+    id: &'static str,
+    title: String,
+    what: String,
+    left_out: String,
+    source: String,
+    choices: String,
+    direction: String,
+    pub figures: Vec<FigureView>,
+    shares: Vec<FigureView>,
+    /// Told in a table, without charts.
+    pub rest: Vec<FigureView>,
+    sql: &'static str,
+    /// Derived tables it rests on: their definitions stand at the end of the page.
+    rests_on: Vec<&'static str>,
+}
+
+/// A derived table that some measure on the page rests on.
+#[derive(Serialize)]
+pub(super) struct Definition {
+    name: &'static str,
+    title: &'static str,
+    grain: &'static str,
+    sql: &'static str,
+}
+
+/// The measure told under Records, without charts.
+const OF_RECORDS: &str = "record_quality";
+
+/// Measures of many figures of one kind: only the first has a chart.
+const FIRST_ALONE: [&str; 3] = ["severe_jaundice", "screens_outside_limits", "meter_bias"];
+
+/// All figures of the page, in its order.
+pub(super) fn named(data: &DashboardData<'_>) -> Vec<Named> {
+    let of_query = |query: &'static Query| {
+        let gaps = half_delivered(&data.records.findings, Some(query));
+        let names = names(query, data.figures).into_iter();
+        names.map(move |measure| Named {
+            query,
+            measure,
+            gaps: gaps.clone(),
+        })
+    };
+    catalogue::measures().iter().flat_map(of_query).collect()
+}
+
+/// A figure with all that is told of it.
+pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Series<'a> {
+    let measure = named.measure.as_str();
+    let mut flows = data.flows.get(named.query.name).into_iter().flatten();
+    Series {
+        measure,
+        figures: data.figures,
+        month: data.month,
+        gaps: &named.gaps,
+        signalled: data.signals.get(measure),
+        target: data.about.targets.get(measure).copied(),
+        units: data.units.get(measure),
+        year: data.year,
+        groups: data.groups,
+        flow: flows.find(|flow| flow.figure == measure),
+    }
+}
+
+/// The figures that are told of the programme, not of its records.
+pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) -> Vec<Series<'a>> {
+    let those = named
+        .iter()
+        .filter(|one| one.query.name != OF_RECORDS && !is_share_by_hour(&one.measure));
+    those.map(|one| series(one, data)).collect()
+}
+
+/// Told in a table of its own, as its median has the chart.
+fn is_share_by_hour(measure: &str) -> bool {
+    measure.starts_with("time_to_serum_") && !measure.ends_with("_median")
+}
+
+/// A section for each measure that the protocol asks for.
+///
+/// # Errors
+/// When a chart cannot be drawn.
+pub(super) fn sections(named: &[Named], data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
+    let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
+    let all: Vec<Section> = shown
+        .map(|query| section(query, named, data))
+        .collect::<Result<_, _>>()?;
+    // A measure that the protocol does not ask for has no figures.
+    Ok(all.into_iter().filter(|section| !section.figures.is_empty()).collect())
+}
+
+/// How complete the records of the month are.
+///
+/// # Errors
+/// When a chart cannot be drawn.
+pub(super) fn completeness(named: &[Named], data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> {
+    let query = catalogue::measures().iter().find(|query| query.name == OF_RECORDS);
+    query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, named, data)?.figures))
+}
+
+/// Each derived table that a section rests on, once, in the order in which they are built.
+pub(super) fn definitions(sections: &[Section]) -> Vec<Definition> {
+    let is_wanted = |query: &&Query| sections.iter().any(|section| section.rests_on.contains(&query.name));
+    let wanted = catalogue::derived().iter().filter(is_wanted);
+    let definition = |query: &'static Query| Definition {
+        name: query.name,
+        title: query.header.get("title"),
+        grain: query.header.get("grain"),
+        sql: query.sql,
+    };
+    wanted.map(definition).collect()
+}
+
+fn section(query: &'static Query, named: &[Named], data: &DashboardData<'_>) -> Result<Section, PageError> {
+    let mut figures = Vec::new();
+    let mut shares = Vec::new();
+    let mut rest = Vec::new();
+    for one in named.iter().filter(|one| one.query.name == query.name) {
+        let Some(view) = series(one, data).view()? else {
+            continue;
+        };
+        if is_share_by_hour(&one.measure) {
+            shares.push(view);
+        } else if !figures.is_empty() && FIRST_ALONE.contains(&query.name) {
+            rest.push(view);
+        } else {
+            figures.push(view);
+        }
+    }
+    let header = &query.header;
+    Ok(Section {
+        id: query.name,
+        title: header.get("title").to_owned(),
+        what: header.get("what").to_owned(),
+        left_out: header.get("left out").trim_end_matches('.').to_owned(),
+        source: header.get("source").trim_end_matches('.').to_owned(),
+        direction: header.get("direction").to_owned(),
+        choices: header.get("choices").to_owned(),
+        figures,
+        shares,
+        rest,
+        sql: query.sql,
+        rests_on: catalogue::rests_on(query).iter().map(|table| table.name).collect(),
+    })
+}
+
+/// Names of the figures that a measure gave, in the order of the results.
+fn names(query: &Query, figures: &[Figure]) -> Vec<String> {
+    let formulas = query.header.figures();
+    let mut names: Vec<String> = Vec::new();
+    for figure in figures {
+        if formulas.iter().any(|f| f.is_of(&figure.measure)) && !names.contains(&figure.measure) {
+            names.push(figure.measure.clone());
+        }
+    }
+    names
+}

@@ -126,7 +126,10 @@ fn the_example_report_is_what_the_demo_renders() {
         "committee/committee.html",
         "committee/measures.csv",
     ] {
-        let (kept, made) = (fs::read(example.join(name)).unwrap(), fs::read(month.join(name)).unwrap());
+        let (kept, made) = (
+            fs::read(example.join(name)).unwrap(),
+            fs::read(month.join(name)).unwrap(),
+        );
         assert!(kept == made, "reports/example/2026-09/{name} is out of date");
     }
 }

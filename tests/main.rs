@@ -13,6 +13,7 @@ mod random; // random extracts that hit every window edge
 
 mod ask; // questions in SQL: answers, forms, refusals; the data dictionary
 mod cases; // whole cases worked by hand, a folder each
+mod cases_review; // report --cases: which babies, in which order and words, and their reviews
 mod cells; // how single cells are read
 mod charts; // what is drawn, and what is a gap
 mod commands; // the real binary: demo, output, exit codes, manners

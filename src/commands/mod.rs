@@ -14,7 +14,6 @@ mod open;
 pub mod output;
 mod preview;
 pub mod report;
-mod review_cases;
 mod tidy;
 
 use crate::cli::{Cli, Command};

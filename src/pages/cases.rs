@@ -29,11 +29,14 @@ use telling::Telling;
 const TEMPLATE: &str = include_str!("templates/cases.html");
 const STYLE: &str = include_str!("templates/style.css");
 const OWN_STYLE: &str = include_str!("templates/cases.css");
+const SCRIPT: &str = include_str!("templates/tables.js");
 
 /// What the page is made from.
 pub struct CasesData<'a> {
     /// The month.
     pub month: Month,
+    /// One unit alone.
+    pub unit: Option<&'a str>,
     /// Facts for the first line and the footer.
     pub about: &'a About,
     /// The warehouse's zone.
@@ -52,6 +55,9 @@ pub struct CasesData<'a> {
 #[derive(Serialize)]
 struct View<'a> {
     style: String,
+    script: &'static str,
+    /// One unit alone; empty for the network.
+    unit: &'a str,
     month: String,
     month_key: String,
     about: &'a About,
@@ -116,6 +122,8 @@ pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
     });
     let view = View {
         style: format!("{STYLE}{OWN_STYLE}"),
+        script: SCRIPT,
+        unit: data.unit.unwrap_or_default(),
         month: data.month.in_words(),
         month_key: data.month.to_string(),
         about: data.about,

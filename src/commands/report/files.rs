@@ -24,7 +24,7 @@ pub(super) fn private_file(path: &Path) -> std::io::Result<fs::File> {
     options.write(true).create(true).truncate(true).mode(0o600).open(path)
 }
 
-pub(in crate::commands) fn write_private(path: &Path, text: &str) -> Result<(), Error> {
+pub(super) fn write_private(path: &Path, text: &str) -> Result<(), Error> {
     let file = private_file(path);
     file.and_then(|mut file| file.write_all(text.as_bytes()))
         .map_err(Error::write(path.display().to_string()))

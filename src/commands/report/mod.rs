@@ -5,10 +5,11 @@
 //! network would give small numbers back.
 
 mod about;
-pub(super) mod files;
+mod files;
 mod gathered;
 pub(super) mod published;
 mod records;
+mod review_cases;
 mod scope;
 
 use std::path::{Path, PathBuf};
@@ -29,9 +30,9 @@ use crate::warehouse::Snapshot;
 use super::measure::within;
 use super::open;
 use super::output::Say;
-use super::review_cases::{self, CaseOrder};
 use files::{make_private, make_shared, write_private, write_shared};
 use gathered::gather;
+use review_cases::CaseOrder;
 use scope::Scope;
 
 /// Tables whose data ends bound the measures.

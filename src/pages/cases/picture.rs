@@ -208,7 +208,7 @@ fn spans(telling: &Telling<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) ->
             from_h: age_h(recheck.trigger_s),
             due_h: age_h(recheck.trigger_s + recheck.latest_s),
             ended_h: recheck.tested_s.map(age_h),
-            label: format!("recheck: {}", words::outcome(&recheck.outcome)),
+            label: format!("{}: {}", rule(&recheck.rule), words::outcome(&recheck.outcome)),
             is_kept: recheck.outcome == "on_time",
         };
         let is_of_case = is_case(&recheck.trigger_table, &recheck.trigger_id, &recheck.rule);
@@ -219,6 +219,11 @@ fn spans(telling: &Telling<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) ->
     all.truncate(MOST_SPANS);
     all.sort_by_key(|(_, at_s, _)| *at_s);
     all.into_iter().map(|(_, _, span)| span).collect()
+}
+
+/// A recheck rule in words.
+fn rule(name: &str) -> String {
+    words::figure(&format!("recheck_adherence_{name}")).to_lowercase()
 }
 
 /// Tests, courses, stays and exchanges that begin after the picture ends.

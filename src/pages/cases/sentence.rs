@@ -193,7 +193,7 @@ fn not_rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
     };
     let due_s = recheck.trigger_s + recheck.latest_s;
     format!(
-        "{} {} was due {window}, by {}; none was taken in the {} after that.",
+        "{} {} was due {window}, by {}; none was taken by then or in the {} after.",
         capital(&trigger(recheck, telling)),
         words::accepted(&recheck.accepts),
         telling.clock.short(due_s),
@@ -212,7 +212,7 @@ fn trigger(recheck: &Recheck, telling: &Telling<'_>) -> String {
     let tested = tested.unwrap_or_else(|| format!("a test {}", telling.at(recheck.trigger_s)));
     let gap = recheck
         .gap_micro
-        .map_or_else(String::new, |gap| format!(", {} below the line,", plain(gap)));
+        .map_or_else(String::new, |gap| format!(", {} umol/L below the line,", plain(gap)));
     match recheck.trigger_kind.as_str() {
         "course_start" => format!("after phototherapy started {}", telling.at(recheck.trigger_s)),
         "course_end" => format!("after phototherapy ended {}", telling.at(recheck.trigger_s)),

@@ -17,7 +17,7 @@ use crate::queries::figures::quoted;
 use crate::queries::review::{self, Baby, Case};
 use crate::reviews::{Reviews, counts_by_category};
 
-use super::report::files::write_private;
+use super::files::write_private;
 
 /// The columns of `cases.csv`; filled, it is a `reviews.csv`.
 const HEADER: &str =
@@ -49,6 +49,7 @@ pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Er
     let without_case = without_case(order, reviews).await?;
     let page = cases::render(&CasesData {
         month: order.month,
+        unit: order.unit,
         about: order.about,
         zone: order.zone,
         cases: &cases,

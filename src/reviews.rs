@@ -201,7 +201,7 @@ fn reviewed(
     let known = category.to_lowercase().replace([' ', '-'], "_");
     let Some(category) = Category::ALL.into_iter().find(|one| one.word() == known) else {
         let words = Category::ALL.map(Category::word);
-        let remedy = match nearest(&known, words.into_iter()) {
+        let remedy = match nearest(&known, words) {
             Some(meant) => format!("did you mean {meant}?"),
             None => format!("write one of: {}", words.join(", ")),
         };

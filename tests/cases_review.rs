@@ -328,6 +328,23 @@ fn cases_are_written_only_when_asked_for_and_only_for_their_owner() {
     }
 }
 
+#[test]
+fn a_unit_alone_has_its_own_cases() {
+    let (reviewed, ..) = april();
+    let out = tempfile::tempdir().unwrap();
+    let path = out.path().to_str().unwrap();
+    reviewed.run(&[
+        "report", "--month", "2026-04", "--out", path, "--cases", "--unit", "harbour",
+    ]);
+    let folder = out.path().join("2026-04/unit-harbour/quality");
+    let rows = rows(&folder.join("cases.csv"));
+    let units: BTreeSet<&str> = column(&rows, "unit").into_iter().collect();
+    assert_eq!(units, BTreeSet::from(["harbour"]));
+    assert_eq!(rows.len(), EXPECTED.len() + RECHECKS.len() - 1);
+    let page = fs::read_to_string(folder.join("cases.html")).unwrap();
+    assert!(page.contains("Babies to review, April 2026: harbour"));
+}
+
 /// Keys of the cases that a figure counts as one of these outcomes.
 fn counted(warehouse: &str, figure: &str, outcomes: &[&str]) -> BTreeSet<String> {
     let arguments = [

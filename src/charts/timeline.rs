@@ -153,7 +153,7 @@ impl Timeline<'_> {
     /// use siskin::charts::timeline::{Kind, Test, Timeline};
     /// let test = Test { at_h: 30.0, value: 212.0, kind: Kind::Square, label: "S 212".to_owned(), ..Test::default() };
     /// let timeline = Timeline {
-    ///     id: "a", title: "One serum", description: "over two days", from_h: 0.0, to_h: 48.0,
+    ///     id: "a", title: "One test", description: "over two days", from_h: 0.0, to_h: 48.0,
     ///     across: "hours", up: "value", tests: &[test], curves: &[], rows: &[], spans: &[],
     ///     format: Format::Wide,
     /// };

@@ -47,9 +47,7 @@ type Placed = (i64, u8, EventRow);
 
 fn row(at_s: i64, event: String, telling: &Telling<'_>) -> EventRow {
     EventRow {
-        age: telling
-            .age_h(at_s)
-            .map_or_else(String::new, |age_h| numbers::one_decimal(age_h)),
+        age: telling.age_h(at_s).map_or_else(String::new, numbers::one_decimal),
         at: telling.clock.long(at_s),
         event,
         value: String::new(),

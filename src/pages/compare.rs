@@ -67,11 +67,20 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
             protocol(older).unwrap_or_default()
         ));
     }
-    told.extend(newer.verdicts.iter().filter_map(|now| {
-        let before = older.verdicts.iter().find(|one| one.measure == now.measure)?;
+    let mut undecided = 0;
+    for now in &newer.verdicts {
+        let Some(before) = older.verdicts.iter().find(|one| one.measure == now.measure) else {
+            continue;
+        };
         let (now_told, then) = (in_words(now), in_words(before));
-        (now_told != then).then(|| format!("{}: {now_told}; before: {then}.", words::figure(&now.measure)))
-    }));
+        if now_told == then {
+            continue;
+        }
+        match is_judged(now) && is_judged(before) {
+            true => told.push(format!("{}: {now_told}; before: {then}.", words::figure(&now.measure))),
+            false => undecided += 1,
+        }
+    }
     let mut alike = 0;
     for now in newer.network() {
         let Some(before) = older.network().find(|figure| figure.measure == now.measure) else {
@@ -91,6 +100,12 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
         let is_gone = !newer.network().any(|figure| figure.measure == before.measure);
         is_gone.then(|| format!("{} is told no more.", words::figure(&before.measure)))
     }));
+    if undecided > 0 {
+        told.push(format!(
+            "{} verdicts are those of a provisional month or of too few data in one of the two.",
+            numbers::count(undecided)
+        ));
+    }
     told.push(match is_one_month {
         true => format!("{} figures are as they were.", numbers::count(alike)),
         false => format!(
@@ -103,6 +118,11 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
 
 fn counts(figure: &Figure) -> (Option<u64>, Option<u64>) {
     (figure.numerator, figure.denominator)
+}
+
+/// Whether a chart could say anything of the month.
+fn is_judged(verdict: &Verdict) -> bool {
+    !["provisional", "too_few_data", "no_data"].contains(&verdict.verdict.as_str())
 }
 
 /// Whether two shares differ by more than chance.

@@ -121,9 +121,12 @@ pub(super) fn completeness(named: &[Named], data: &DashboardData<'_>) -> Result<
     query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, named, data)?.figures))
 }
 
-/// Each derived table that a section rests on, once, in the order in which they are built.
+/// Each derived table that a section rests on or the page tells of, once, in the order in which they are built.
 pub(super) fn definitions(sections: &[Section]) -> Vec<Definition> {
-    let is_wanted = |query: &&Query| sections.iter().any(|section| section.rests_on.contains(&query.name));
+    let is_of_page = |name: &str| ["linked_back", "rises"].contains(&name);
+    let is_wanted = |query: &&Query| {
+        is_of_page(query.name) || sections.iter().any(|section| section.rests_on.contains(&query.name))
+    };
     let wanted = catalogue::derived().iter().filter(is_wanted);
     let definition = |query: &'static Query| Definition {
         name: query.name,

@@ -146,7 +146,11 @@ fn the_page_names_no_baby_and_asks_the_network_for_nothing() {
         let elsewhere = page.replace("http://www.w3.org/2000/svg", "");
         assert!(!elsewhere.contains(word), "{word}");
     }
-    assert_eq!(page.matches("<script").count(), 1, "the page's own, to sort and filter tables");
+    assert_eq!(
+        page.matches("<script").count(),
+        1,
+        "the page's own, to sort and filter tables"
+    );
     assert!(page.matches("not for decisions about a baby").count() >= 2);
 }
 

@@ -1,15 +1,16 @@
 //! What the month shows, in at most five sentences, gravest first.
 //!
 //! First what a chart says of a figure: a level that became worse, a month unusually bad. Then a
-//! meter that drifts, a unit outside the funnel's outer limits, a target that twelve months miss,
-//! what changed for the better. The figures that a reader asks for in any month, missed referrals,
-//! serum in time and readmissions, fill what room is left. Figures that say the same since the same
+//! meter that drifts or reads otherwise on a skin tone, a unit outside the funnel's outer limits, the
+//! targets that twelve months miss, the figures that a reader asks for in any month (missed
+//! referrals, serum in time, readmissions), what changed for the better. Figures that say the same since the same
 //! month are one sentence. The last line counts what was not named.
 
 use serde::Serialize;
 
 use crate::queries::figures::{Figure, Quantity};
-use crate::signals::drift::Drift;
+use crate::signals::agreement::Group;
+use crate::signals::drift::{Drift, FEWEST_PAIRS};
 use crate::statistics::comparison::exact_limits::Level;
 
 use super::attention::Attention;
@@ -36,9 +37,11 @@ const MOST: usize = 5;
 enum Place {
     Figure(Attention),
     Meter,
+    Group,
     Unit,
-    Rest(Attention),
+    Target,
     Asked,
+    Rest(Attention),
 }
 
 /// The findings of a month, and a line about all other figures.
@@ -59,11 +62,13 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
         told.extend(alike.iter().map(|other| other.measure));
         let place = match attention {
             Attention::Worse | Attention::UnusuallyBad => Place::Figure(attention),
+            Attention::TargetMissed => Place::Target,
             other => Place::Rest(other),
         };
         found.extend(finding(one, data, &alike).map(|finding| (place, finding)));
     }
     found.extend(meters(data).into_iter().map(|finding| (Place::Meter, finding)));
+    found.extend(skin_tone(data).map(|finding| (Place::Group, finding)));
     found.extend(units(data).into_iter().map(|finding| (Place::Unit, finding)));
     let asked = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
     for stem in asked {
@@ -83,8 +88,12 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
     (findings, rest(series, &told, further))
 }
 
-/// Two charts that say the same: a shift since the same month, or the month alone.
+/// Two charts that say the same: a shift since the same month, or the month alone. All targets
+/// that are missed are one finding.
 fn says_the_same(one: &Series<'_>, other: &Series<'_>) -> bool {
+    if one.attention() == Attention::TargetMissed {
+        return true;
+    }
     let short = |series: &Series<'_>| series.signalled.map(verdict::short);
     short(one).is_some() && short(one) == short(other)
 }
@@ -119,10 +128,21 @@ fn finding(series: &Series<'_>, data: &DashboardData<'_>, alike: &[&Series<'_>])
             .iter()
             .filter_map(|other| {
                 let name = lower(&words::figure(other.measure));
-                Some(format!("{name} {}", row(other.now()?, "", false).value))
+                let is_of_year = series.attention() == Attention::TargetMissed;
+                let figure = if is_of_year { other.of_year() } else { other.now() };
+                let bound = other
+                    .target
+                    .filter(|_| is_of_year)
+                    .map(|target| target.bound_in_words());
+                let bound = bound.map_or_else(String::new, |bound| format!(" ({bound})"));
+                Some(format!("{name} {}{bound}", row(figure?, "", false).value))
             })
             .collect();
-        beside.push_str(&format!(" Likewise {}.", also.join(", ")));
+        let likewise = match series.attention() {
+            Attention::TargetMissed => "Targets missed as well",
+            _ => "Likewise",
+        };
+        beside.push_str(&format!(" {likewise}: {}.", also.join(", ")));
     }
     Some(Finding {
         fact,
@@ -179,7 +199,7 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
         text.push_str(&match (told.interval.is_empty(), Quantity::of(series.measure)) {
             (true, _) => told.value.clone(),
             (false, Quantity::Share) => format!("{}, {}", told.value, told.interval),
-            (false, _) => format!("{} ({})", told.value, told.interval),
+            (false, _) => format!("95 % interval {}", told.interval),
         });
         // A figure that can still rise is no match for months that are complete.
         if let Some((n, of)) = series
@@ -245,6 +265,32 @@ fn meters(data: &DashboardData<'_>) -> Vec<Finding> {
     told.collect()
 }
 
+/// The skin tone on which the meters read furthest from all others, beyond chance.
+fn skin_tone(data: &DashboardData<'_>) -> Option<Finding> {
+    let differing = data.agreed.groups.iter().filter(|group| {
+        let is_known = group.name != "unknown";
+        group.by == "skin_tone" && is_known && group.pairs >= FEWEST_PAIRS && group.differs()
+    });
+    let off = |group: &Group| group.difference.map_or(0.0, |difference| difference.value);
+    let furthest = differing.max_by(|a, b| off(a).abs().total_cmp(&off(b).abs()))?;
+    let interval = furthest.difference.map(|difference| difference.interval)?;
+    Some(Finding {
+        fact: format!(
+            "Screens read {} {} on skin tone {} than on all others",
+            numbers::concentration(off(furthest).abs()),
+            if off(furthest) < 0.0 { "less" } else { "more" },
+            furthest.name
+        ),
+        beside: format!(
+            "{} to {} umol/L, {} first pairs with serum over twelve months; beyond chance, each group taken alone.",
+            numbers::whole(interval.lower),
+            numbers::whole(interval.upper),
+            furthest.pairs
+        ),
+        anchor: "agreement".to_owned(),
+    })
+}
+
 /// Units beyond the outer limits of a funnel on the worse side, of the figures that matter most.
 fn units(data: &DashboardData<'_>) -> Vec<Finding> {
     let mut told = Vec::new();
@@ -259,7 +305,7 @@ fn units(data: &DashboardData<'_>) -> Vec<Finding> {
             let all = numbers::percent(found.centre, unit.cases);
             told.push(Finding {
                 fact: format!(
-                    "{}, {}: {} of {} over twelve months",
+                    "Unit {}, {}: {} of {} over twelve months",
                     unit.name,
                     lower(&words::figure(measure)),
                     numbers::count(unit.events),

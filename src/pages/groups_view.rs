@@ -71,7 +71,11 @@ pub(super) fn view(network: &Figure, all: &[Figure]) -> Result<Option<GroupsView
     };
     Ok(Some(GroupsView {
         chart: chart.svg()?,
-        differing: figures.iter().filter(|f| differs(f)).map(|f| sentence(f)).collect(),
+        differing: figures
+            .iter()
+            .filter(|f| differs(f) && !is_mirrored(f, &figures))
+            .map(|f| sentence(f))
+            .collect(),
         compared: figures.iter().filter(|f| f.difference.is_some()).count(),
         rows: figures.iter().map(|f| group_row(f)).collect(),
     }))
@@ -86,12 +90,25 @@ fn differs(figure: &Figure) -> bool {
         && interval.is_some_and(|(lower, upper)| leaves_out_zero(lower, upper))
 }
 
+/// Of two groups one says all: the second is the first turned round.
+fn is_mirrored(figure: &Figure, figures: &[&Figure]) -> bool {
+    let of_split: Vec<&str> = figures
+        .iter()
+        .filter(|other| other.split == figure.split && other.group != UNKNOWN)
+        .map(|other| other.group.as_str())
+        .collect();
+    of_split.len() == 2 && of_split[1] == figure.group
+}
+
 /// The group of those of whom it is not known.
 const UNKNOWN: &str = "unknown";
 
-/// `skin tone: dark`.
+/// `skin tone: dark`; a group whose name says what it is one of stands alone.
 fn named(figure: &Figure) -> String {
-    format!("{}: {}", words::column(&figure.split), figure.group)
+    match figure.split.as_str() {
+        "weekend" | "night" if figure.group != UNKNOWN => figure.group.clone(),
+        split => format!("{}: {}", words::column(split), figure.group),
+    }
 }
 
 fn group(figure: &Figure) -> Group {
@@ -107,13 +124,12 @@ fn group(figure: &Figure) -> Group {
     }
 }
 
-/// `Skin tone dark: 12 % of 88, 8 percentage points more than all others (2 to 14).`
+/// `Skin tone: dark, 12 % (11 of 88): +8.0 (+2.1 to +14.0) percentage points from all others.`
 fn sentence(figure: &Figure) -> String {
     let told = row(figure, "", false);
     format!(
-        "{} {}: {} ({}), {} percentage points from all others.",
-        super::verdict::begun(&words::column(&figure.split)),
-        figure.group,
+        "{}, {} ({}): {} percentage points from all others.",
+        super::verdict::begun(&named(figure)),
         told.value,
         told.count,
         points(figure)

@@ -2,7 +2,6 @@
 
 use siskin::privacy::series::Span;
 
-use super::attack::Attack;
 use super::chance::Chance;
 
 /// The cases of a figure by outcome and month.
@@ -46,50 +45,6 @@ impl Family {
     pub fn sums(&self, outcome: usize, span: Span) -> (u64, u64) {
         let of = |counts: &Vec<u64>| counts[span.first..=span.last].iter().sum::<u64>();
         (of(&self.counts[outcome]), self.counts.iter().map(of).sum())
-    }
-
-    /// Whether the outcome over the span, or the rest of the total, is 1 to `hide_below` - 1.
-    pub fn is_small(&self, outcome: usize, span: Span, hide_below: u64) -> bool {
-        let (n, total) = self.sums(outcome, span);
-        [n, total - n].iter().any(|count| (1..hide_below).contains(count))
-    }
-
-    /// Where the cells of an outcome over a span stand in an attack.
-    pub fn cells(&self, outcome: usize, span: Span) -> Vec<usize> {
-        (span.first..=span.last)
-            .map(|month| outcome * self.months() + month)
-            .collect()
-    }
-
-    /// The reader of the released spans; knows the months' totals, or does not.
-    pub fn attacked(&self, released: &[Span], knows_totals: bool) -> Attack {
-        let mut attack = Attack::on(self.counts.len() * self.months());
-        if knows_totals {
-            for month in 0..self.months() {
-                let cells = (0..self.counts.len()).map(|outcome| outcome * self.months() + month);
-                attack.told(cells, self.counts.iter().map(|of| of[month]).sum());
-            }
-        }
-        // With the totals known, the last outcome's sums follow from the others'.
-        let told = self.counts.len() - usize::from(knows_totals);
-        for span in released {
-            for outcome in 0..told {
-                attack.told(self.cells(outcome, *span), self.sums(outcome, *span).0);
-            }
-        }
-        attack
-    }
-
-    /// The cells of each small number of a span that was asked for.
-    pub fn small_sums(&self, hide_below: u64) -> Vec<Vec<usize>> {
-        let mut spans = self.asked.clone();
-        spans.sort();
-        spans.dedup();
-        let all = spans
-            .iter()
-            .flat_map(|span| (0..self.counts.len()).map(|outcome| (outcome, *span)));
-        let small = all.filter(|(outcome, span)| self.is_small(*outcome, *span, hide_below));
-        small.map(|(outcome, span)| self.cells(outcome, span)).collect()
     }
 }
 

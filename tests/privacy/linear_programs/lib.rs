@@ -1,0 +1,4 @@
+//! The part of siskin that is attacked, alone.
+
+#[path = "../../../src/privacy/mod.rs"]
+pub mod privacy;

@@ -1,0 +1,13 @@
+//! Small counts are not given back, neither by one table nor by all that were handed over.
+//!
+//! The attacker shares no code with what is attacked: it knows what was told as equations and
+//! asks a solver of linear programs for the least and the largest number each count may be.
+
+mod attack; // the reader with pencil and paper
+#[path = "../../chance.rs"]
+mod chance; // random counts, by seed
+#[path = "../../families.rs"]
+mod families; // random figures over months, and the order in which their sums are handed over
+mod groups; // one table of groups, and two of the same cases
+mod reader; // what the reader of a figure knows
+mod series; // months and sums of months

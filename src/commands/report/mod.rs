@@ -10,6 +10,7 @@ mod gathered;
 pub(super) mod published;
 mod records;
 mod scope;
+pub(super) mod short_names;
 
 use std::path::{Path, PathBuf};
 

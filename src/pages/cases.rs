@@ -11,8 +11,6 @@ mod telling;
 use std::collections::BTreeMap;
 
 use jiff::tz::TimeZone;
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use crate::month::Month;
@@ -20,6 +18,7 @@ use crate::queries::review::{Baby, Case};
 use crate::reviews::{Category, Review, Reviews};
 
 use super::about::About;
+use super::rendered::rendered;
 use super::{PageError, words};
 
 use events::EventRow;
@@ -111,10 +110,6 @@ struct ReviewView {
 /// # Errors
 /// When a picture or the template fails, which would be a fault of the program.
 pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
-    let mut environment = Environment::new();
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.add_template("cases.html", TEMPLATE)?;
-    let page = environment.get_template("cases.html")?;
     let by_baby = summary::by_baby(data.cases);
     let babies = by_baby.iter().enumerate().filter_map(|(place, cases)| {
         let baby = data.babies.get(&cases.first()?.infant_id)?;
@@ -141,7 +136,7 @@ pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
             .to_vec(),
         without_case: data.without_case,
     };
-    Ok(page.render(Value::from(Serde(&view)))?)
+    rendered("cases.html", TEMPLATE, &view)
 }
 
 /// A case as a sentence, as page and table tell it.

@@ -2,8 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use crate::intake::ledger::FATES;
@@ -28,6 +26,7 @@ use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
 use super::network_view::{self, NetworkView};
 use super::records::Records;
+use super::rendered::rendered;
 use super::sections::{Definition, Section, completeness, definitions, named, of_programme, sections};
 use super::time_view::{self, TimeView};
 use super::{PageError, words};
@@ -130,10 +129,6 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
     let readmitted = current().rfind(|f| f.measure.starts_with("jaundice_readmission_"));
     let numerator = |measure: &str| current().find(|f| f.measure == measure).and_then(|f| f.numerator);
-    let mut environment = Environment::new();
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.add_template("dashboard.html", TEMPLATE)?;
-    let page = environment.get_template("dashboard.html")?;
     let named = named(data);
     let series = of_programme(&named, data);
     let (findings, rest) = findings(data, &series);
@@ -184,7 +179,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         records: &data.records,
         fates: FATES.map(words::outcome).to_vec(),
     };
-    Ok(page.render(Value::from(Serde(&view)))?)
+    rendered("dashboard.html", TEMPLATE, &view)
 }
 
 /// One row of the table of all figures.

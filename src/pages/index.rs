@@ -1,12 +1,11 @@
 //! `index.html`: the reports of a folder, month by month, and what differs from one to the next.
 
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use crate::month::Month;
 
 use super::PageError;
+use super::rendered::rendered;
 
 const TEMPLATE: &str = include_str!("templates/index.html");
 const STYLE: &str = include_str!("templates/style.css");
@@ -83,9 +82,5 @@ pub fn render(entries: &[Entry]) -> Result<String, PageError> {
             })
             .collect(),
     };
-    let mut environment = Environment::new();
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.add_template("index.html", TEMPLATE)?;
-    let page = environment.get_template("index.html")?;
-    Ok(page.render(Value::from(Serde(&view)))?)
+    rendered("index.html", TEMPLATE, &view)
 }

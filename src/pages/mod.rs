@@ -18,6 +18,7 @@ pub mod looked_back;
 mod network_view;
 mod numbers;
 pub mod records;
+mod rendered;
 mod sections;
 pub mod target;
 mod time_view;

@@ -40,12 +40,6 @@ impl Family {
     pub fn months(&self) -> usize {
         self.counts[0].len()
     }
-
-    /// The sum of an outcome over a span, and the total.
-    pub fn sums(&self, outcome: usize, span: Span) -> (u64, u64) {
-        let of = |counts: &Vec<u64>| counts[span.first..=span.last].iter().sum::<u64>();
-        (of(&self.counts[outcome]), self.counts.iter().map(of).sum())
-    }
 }
 
 /// Of each month in turn its last twelve months, its quarter when it ends one, and itself. The

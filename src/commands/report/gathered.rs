@@ -28,6 +28,7 @@ use crate::warehouse::Snapshot;
 use super::about::about;
 use super::records;
 use super::scope::Scope;
+use super::short_names::shorten;
 
 /// Months taken together beside the month: a month alone is often too small.
 pub(super) const YEAR: i32 = 12;
@@ -36,7 +37,7 @@ pub(super) const YEAR: i32 = 12;
 pub(super) struct Gathered {
     first: Month,
     month: Month,
-    unit: Option<String>,
+    pub unit: Option<String>,
     /// Of each month up to the month: network and units.
     figures: Vec<Figure>,
     /// Of twelve months taken together: network and units.
@@ -55,14 +56,25 @@ pub(super) struct Gathered {
     signals_before: Signals,
     pub agreed: Agreed,
     curve: Curve,
-    units: AllUnits,
+    pub units: AllUnits,
     between: AllBetween,
     looked_back: Vec<LookedBackRow>,
     about: About,
-    records: Records,
+    pub records: Records,
 }
 
 impl Gathered {
+    /// The figures that pages show.
+    pub(super) fn shown_figures(&mut self) -> [&mut Vec<Figure>; 5] {
+        [
+            &mut self.figures,
+            &mut self.year,
+            &mut self.groups,
+            &mut self.quarters_year,
+            &mut self.half_groups,
+        ]
+    }
+
     /// Facts for the first line of a page.
     pub(super) fn about(&self) -> &About {
         &self.about
@@ -181,7 +193,7 @@ pub(super) async fn gather(
         }
     };
     quarters_year.retain(is_asked_for);
-    Ok(Gathered {
+    let mut gathered = Gathered {
         first,
         month,
         unit: scope.unit().map(str::to_owned),
@@ -201,7 +213,9 @@ pub(super) async fn gather(
         signals,
         signals_before: signals_of(protocol, &earlier, &found_before, &notes),
         units,
-    })
+    };
+    shorten(&mut gathered);
+    Ok(gathered)
 }
 
 fn has_coverage(protocol: &Protocol) -> bool {

@@ -11,6 +11,7 @@ pub(super) mod published;
 mod records;
 mod review_cases;
 mod scope;
+mod short_names;
 
 use std::path::{Path, PathBuf};
 

@@ -18,6 +18,7 @@ use crate::queries::review::{self, Baby, Case};
 use crate::reviews::{Reviews, counts_by_category};
 
 use super::files::write_private;
+use super::short_names::shorten_cases;
 
 /// The columns of `cases.csv`; filled, it is a `reviews.csv`.
 const HEADER: &str =
@@ -44,9 +45,11 @@ pub(super) struct CaseOrder<'a> {
 /// Writes `cases.html` and `cases.csv` into a folder.
 pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Error> {
     let reviews = order.reviews;
-    let (mut cases, babies) = review::review(order.session, order.month, order.month).await?;
+    let (mut cases, mut babies) = review::review(order.session, order.month, order.month).await?;
     cases.retain(|case| order.unit.is_none_or(|unit| case.unit == unit));
     let without_case = without_case(order, reviews).await?;
+    let table = table(&cases, &babies, reviews, order.zone);
+    shorten_cases(&mut cases, &mut babies);
     let page = cases::render(&CasesData {
         month: order.month,
         unit: order.unit,
@@ -58,7 +61,7 @@ pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Er
         without_case: &without_case,
     })?;
     write_private(&folder.join("cases.html"), &page)?;
-    write_private(&folder.join("cases.csv"), &table(&cases, &babies, reviews, order.zone))
+    write_private(&folder.join("cases.csv"), &table)
 }
 
 /// The reviewed cases of twelve months by category, for the committee; `None` without a review.

@@ -12,8 +12,6 @@ mod released;
 mod rows;
 mod sentences;
 
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, Value};
 use serde::Serialize;
 
 use crate::month::Month;
@@ -26,6 +24,7 @@ use crate::signals::agreement::Agreed;
 use super::PageError;
 use super::about::About;
 use super::records::Records;
+use super::rendered::rendered;
 
 pub use released::{half_to, year_to};
 
@@ -148,12 +147,8 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
         why_hidden: why(data.hide_below),
         tables: tables.clone(),
     };
-    let mut environment = Environment::new();
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.add_template("committee.html", TEMPLATE)?;
-    let page = environment.get_template("committee.html")?;
     Ok(Committee {
-        page: page.render(Value::from(Serde(&view)))?,
+        page: rendered("committee.html", TEMPLATE, &view)?,
         csv: csv::csv(&told, &tables, data),
     })
 }

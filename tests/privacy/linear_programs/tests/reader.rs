@@ -6,6 +6,12 @@ use super::attack::Attack;
 use super::families::Family;
 
 impl Family {
+    /// The sum of an outcome over a span, and the total.
+    pub fn sums(&self, outcome: usize, span: Span) -> (u64, u64) {
+        let of = |counts: &Vec<u64>| counts[span.first..=span.last].iter().sum::<u64>();
+        (of(&self.counts[outcome]), self.counts.iter().map(of).sum())
+    }
+
     /// Whether the outcome over the span, or the rest of the total, is 1 to `hide_below` - 1.
     pub fn is_small(&self, outcome: usize, span: Span, hide_below: u64) -> bool {
         let (n, total) = self.sums(outcome, span);

@@ -26,6 +26,7 @@ mod invariants; // what DEVELOPERS.md promises about the code
 mod late; // rows set aside read again, rows that wait, restated months, pages as of earlier loads
 mod load; // what is refused, what changes nothing, what the next load mends
 mod oracle_equality; // measures equal the oracle on random extracts and on the sample
+mod pages; // what is written for others: no identifiers, no small numbers, nothing hostile, the same bytes
 mod privacy; // what is handed on gives no small count back: attacks by linear programs
 mod protocol {
     //! The unit's rules as data: what is refused, what is doubtful, lines, plain words.

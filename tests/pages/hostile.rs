@@ -31,7 +31,9 @@ fn unit(name: &str, id: &str) -> String {
         ("", _) => String::new(),
         ("harbour", true) => SCRIPT.to_owned(),
         ("harbour", false) => format!("../../etc/{TURNED}{TEMPLATE}"),
-        ("meadow", true) => format!("-2+3{}{IMAGE}", "W".repeat(10_000)),
+        // A few babies: many such rows need more memory than a load has.
+        ("meadow", true) if id.ends_with('4') => format!("-2+3{}{IMAGE}", "W".repeat(10_000)),
+        ("meadow", true) => format!("-2+3{IMAGE}"),
         ("meadow", false) => format!("=1+1,\n{IMAGE}"),
         (_, true) => format!("@SUM(A1) {CONTROLS} \"quoted\" 'too'"),
         (_, false) => "+cmd|' /C calc'!A1 javascript:alert(1)".to_owned(),
@@ -266,7 +268,7 @@ fn pages_of_hostile_records_hold_their_words_and_nothing_else() {
 #[test]
 fn a_very_long_name_is_cut_and_stays_apart_from_others() {
     let pages = made().files("html");
-    let long = unit("meadow", "0");
+    let long = unit("meadow", "4");
     for (name, page) in pages.iter().filter(|(name, _)| !name.contains("unit-")) {
         // Ids of cases are told whole: a review names a case by them.
         assert!(!page.contains(&"W".repeat(200)), "{name}");

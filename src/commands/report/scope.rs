@@ -1,5 +1,7 @@
 //! Of whom a report is: the whole network, or one unit.
 
+use std::collections::BTreeSet;
+
 use crate::error::Error;
 use crate::queries::figures::Figure;
 use crate::warehouse::digest;
@@ -83,10 +85,18 @@ impl<'a> Scope<'a> {
         let Some(unit) = self.unit else {
             return figures;
         };
+        // Of another unit whose name goes on after a colon the rest would be no group.
+        let groups: BTreeSet<(String, String)> = figures
+            .iter()
+            .map(|figure| (figure.split.clone(), figure.group.clone()))
+            .collect();
         let own = figures.into_iter().filter_map(|figure| {
             let split = figure.split.strip_prefix("unit_and_")?.to_owned();
             let group = figure.group.strip_prefix(unit)?.strip_prefix(": ")?.to_owned();
-            Some(Figure { split, group, ..figure })
+            let named = (split, group);
+            let is_group = groups.contains(&named);
+            let (split, group) = named;
+            is_group.then_some(Figure { split, group, ..figure })
         });
         own.collect()
     }

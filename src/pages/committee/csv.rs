@@ -1,5 +1,7 @@
 //! The numbers of the committee's page as a file: those shown, and which are hidden.
 
+use std::collections::BTreeSet;
+
 use crate::month::Month;
 use crate::privacy::shown::Shown;
 use crate::queries::figures::{Quantity, quoted};
@@ -21,6 +23,9 @@ pub(super) fn csv(told: &[Told<'_>], tables: &[GroupsTable], data: &CommitteeDat
             .into_iter()
             .filter(|(first, _)| *first >= data.first),
     );
+    // The first twelve months may be a quarter.
+    let mut seen = BTreeSet::new();
+    spans.retain(|span| seen.insert(*span));
     for one in told.iter().filter(|one| Quantity::of(one.measure) != Quantity::Hours) {
         for span in &spans {
             if let Some(shown) = one.released.shown(*span) {

@@ -166,8 +166,12 @@ pub(super) fn limits(data: &CommitteeData<'_>) -> Vec<String> {
             months.join(", ")
         ));
     }
+    let has_readmissions = |measures: &[String]| measures.iter().any(|name| name == "jaundice_readmission");
+    if data.audience.is_none_or(has_readmissions) {
+        limits.push("Readmissions are those within this network.".to_owned());
+    }
     limits.push(
-        "Readmissions are those within this network. Figures marked provisional can still change. Numbers of a \
+        "Figures marked provisional can still change. Numbers of a \
          quarter or a year show by how much they were restated between two reports."
             .to_owned(),
     );

@@ -1,6 +1,6 @@
 //! `committee.html`: two printed pages for the safety committee, small numbers hidden.
 //!
-//! Every number of the page comes from [`released`] or [`groups`], which ask `privacy` what may be
+//! Every number of the page comes from `released.rs` or `groups.rs`, which ask `privacy` what may be
 //! shown; charts, axes, sentences and the file beside the page take theirs from there. What else
 //! stands on it is a word: a verdict, the name of a unit or meter, a note of the unit's own.
 

@@ -9,7 +9,8 @@
 --   good in [trigger, latest)), disposition_unknown (a stay ended there without one: left out),
 --   late, open, early_only, none. Data end is the earliest of the tables needed. The tolerance
 --   widens the window only for on_time, late and early_only. A screen is accepted from the rule's
---   hours after the trigger on. What happened after data end does not exist yet.
+--   hours after the trigger on. What happened after data end does not exist yet. tested_s is the
+--   first test that the outcome counts, the last one of those only before the window.
 with triggers as (
   select t.*, d.data_end_s
   from recheck_triggers t
@@ -27,12 +28,12 @@ tests as (
 tested as (
   select
     m.rule, m.trigger_table, m.trigger_id,
-    max(case
+    min(case
       when t.at_s - m.trigger_s >= m.earliest_s - m.recheck_tolerance_s
-        and t.at_s - m.trigger_s <= m.latest_s + m.recheck_tolerance_s then 1
-    end) as in_window,
-    max(case when t.at_s - m.trigger_s > m.latest_s + m.recheck_tolerance_s then 1 end) as after_window,
-    max(case when t.at_s - m.trigger_s < m.earliest_s - m.recheck_tolerance_s then 1 end) as before_window
+        and t.at_s - m.trigger_s <= m.latest_s + m.recheck_tolerance_s then t.at_s
+    end) as in_window_s,
+    min(case when t.at_s - m.trigger_s > m.latest_s + m.recheck_tolerance_s then t.at_s end) as after_window_s,
+    max(case when t.at_s - m.trigger_s < m.earliest_s - m.recheck_tolerance_s then t.at_s end) as before_window_s
   from triggers m
   join tests t
     on t.infant_id = m.infant_id
@@ -71,16 +72,16 @@ exits as (
 ),
 judged as (
   select
-    m.*,
+    m.*, t.in_window_s, t.after_window_s, t.before_window_s,
     case
       when m.left_out is not null then null
-      when t.in_window = 1 then 'on_time'
+      when t.in_window_s is not null then 'on_time'
       when x.trigger_id is not null then 'excused'
       when o.has_left = 1 then 'left'
       when o.went_unknown = 1 then 'disposition_unknown'
-      when t.after_window = 1 then 'late'
+      when t.after_window_s is not null then 'late'
       when m.data_end_s < m.trigger_s + m.latest_s + m.recheck_late_until_s then 'open'
-      when t.before_window = 1 then 'early_only'
+      when t.before_window_s is not null then 'early_only'
       else 'none'
     end as ended
   from triggers m
@@ -93,6 +94,11 @@ select
   earliest_s, latest_s, accepts,
   case when ended = 'disposition_unknown' then ended else left_out end as left_out,
   case when ended <> 'disposition_unknown' then ended end as outcome,
+  case ended
+    when 'on_time' then in_window_s
+    when 'late' then after_window_s
+    when 'early_only' then before_window_s
+  end as tested_s,
   month
 from judged
 order by month, rule, infant_id, trigger_s, trigger_table, trigger_id

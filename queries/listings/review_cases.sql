@@ -3,13 +3,13 @@
 -- reads: referral_episodes, recheck_obligations, above_line_serum, pairs, readmissions, severe_cases, stay_chains,
 --   data_ends, protocol_windows
 -- choices: Cases are those the figures of the month count. Referrals missed and late; besides, a
---   referral without an answer of a baby who died is a case whatever its outcome, and a missed
---   one is marked. Rechecks without any test. Of serum
---   above the line a baby is in one finding: never treated, treated after the follow-up, or
---   treated later than in time. A readmission counts in the month of birth up to the protocol's longest
---   age, as the figure does; one admitted in these months of a baby born before them is listed too and
---   marked, so the same case is told in the month of birth and in that of admission. case_key names
---   the finding and the fact by its ids, so that later loads and other months leave it as it is.
+--   referral without an answer of a baby who died is a case whatever its outcome, and a missed one is
+--   marked. Rechecks without any test. Of serum above the line a baby is in one finding: never
+--   treated, treated after the follow-up, or treated later than in time. A readmission counts in the
+--   month of birth up to the protocol's longest age, as the figure does; one admitted in these months
+--   of a baby born before them is listed too and marked, so the same case is told in the month of
+--   birth and in that of admission. case_key names the finding and the fact by its ids, so that later
+--   loads and other months leave it as it is.
 with ends as (
   select min(through_s) as data_end_s
   from data_ends

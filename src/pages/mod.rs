@@ -9,6 +9,7 @@ pub mod cases;
 pub mod committee;
 pub mod compare;
 pub mod dashboard;
+mod figure_charts;
 mod figure_view;
 mod findings;
 mod groups_view;

@@ -175,9 +175,9 @@ pub(super) async fn gather(
     let found = records::findings(session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
     let signals = signals_of(protocol, &figures, &found, &notes);
-    let found_before = found.clone();
     let before = month.plus(-1).to_string();
     let earlier: Vec<Figure> = figures.iter().filter(|f| f.month <= before).cloned().collect();
+    let signals_before = signals_of(protocol, &earlier, &found, &notes);
     let half_groups = match scope.unit() {
         None => half_groups(measuring, first, month).await?,
         Some(_) => Vec::new(),
@@ -211,7 +211,7 @@ pub(super) async fn gather(
         told,
         flows,
         signals,
-        signals_before: signals_of(protocol, &earlier, &found_before, &notes),
+        signals_before,
         units,
     };
     shorten(&mut gathered);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::pages::{numbers, words};
 use crate::queries::review::{Case, Recheck, Referral, Test, TestState, Treatment};
 
-use super::telling::{Telling, allowed, counted, in_hours, plain, span, value};
+use super::telling::{Telling, allowed, counted, in_hours, plain, span, value, window};
 
 /// Place among events of one second: what opens before what was measured before what closes.
 const OPENS: u8 = 0;
@@ -229,20 +229,13 @@ fn treated_after(treatment: &Treatment) -> String {
 }
 
 fn rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
-    let window = match recheck.earliest_s {
-        0 => format!("within {}", allowed(recheck.latest_s)),
-        earliest_s => format!(
-            "{} to {} later",
-            allowed(earliest_s).trim_end_matches(" h"),
-            allowed(recheck.latest_s)
-        ),
-    };
     let after = recheck.tested_s.map_or_else(String::new, |at_s| {
         format!(", taken after {}", span((at_s - recheck.trigger_s).max(0)))
     });
     format!(
-        "recheck by {} due {window}, by {}: {}{after}",
+        "recheck by {} due {}, by {}: {}{after}",
         words::accepted(&recheck.accepts),
+        window(recheck),
         telling.clock.short(recheck.trigger_s + recheck.latest_s),
         words::outcome(&recheck.outcome)
     )

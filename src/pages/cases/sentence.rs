@@ -3,7 +3,7 @@
 use crate::pages::words;
 use crate::queries::review::{Baby, Case, Recheck, Referral, Stay, Test};
 
-use super::telling::{Telling, allowed, counted, plain, span, value};
+use super::telling::{Telling, allowed, counted, plain, span, value, window};
 
 /// The case in words.
 pub(super) fn sentence(case: &Case, telling: &Telling<'_>) -> String {
@@ -183,19 +183,12 @@ fn severe(case: &Case, telling: &Telling<'_>) -> Option<String> {
 }
 
 fn not_rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
-    let window = match recheck.earliest_s {
-        0 => format!("within {}", allowed(recheck.latest_s)),
-        earliest_s => format!(
-            "{} to {} later",
-            allowed(earliest_s).trim_end_matches(" h"),
-            allowed(recheck.latest_s)
-        ),
-    };
     let due_s = recheck.trigger_s + recheck.latest_s;
     format!(
-        "{} {} was due {window}, by {}; none was taken by then or in the {} after.",
+        "{} {} was due {}, by {}; none was taken by then or in the {} after.",
         capital(&trigger(recheck, telling)),
         words::accepted(&recheck.accepts),
+        window(recheck),
         telling.clock.short(due_s),
         allowed(recheck.late_until_s)
     )

@@ -4,7 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::pages::local_time::LocalTime;
 use crate::pages::numbers;
-use crate::queries::review::{Baby, Test};
+use crate::queries::review::{Baby, Recheck, Test};
 
 const HOUR_S: f64 = 3600.0;
 const DAY_S: f64 = 86_400.0;
@@ -90,6 +90,15 @@ pub(super) fn span(seconds: i64) -> String {
 pub(super) fn allowed(seconds: i64) -> String {
     let text = format!("{:.1}", in_hours(seconds));
     format!("{} h", text.strip_suffix(".0").unwrap_or(&text))
+}
+
+/// When a recheck is due after its trigger: `within 18 h`, `4 to 6 h later`.
+pub(super) fn window(recheck: &Recheck) -> String {
+    let latest = allowed(recheck.latest_s);
+    match recheck.earliest_s {
+        0 => format!("within {latest}"),
+        earliest_s => format!("{} to {latest} later", allowed(earliest_s).trim_end_matches(" h")),
+    }
 }
 
 /// Seconds in hours.

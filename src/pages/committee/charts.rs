@@ -10,7 +10,7 @@ use crate::privacy::shown::Shown;
 use crate::statistics::proportion::wilson;
 
 use super::super::target::Target;
-use super::super::{PageError, figure_view, numbers, words};
+use super::super::{PageError, figure_charts, figure_view, numbers, words};
 use super::CommitteeData;
 use super::released::{Count, quarters_to};
 use super::rows::Told;
@@ -25,7 +25,7 @@ const CHARTED: [&str; 5] = [
 ];
 
 /// Quarters in a chart.
-const QUARTERS: i32 = 8;
+pub(super) const QUARTERS: i32 = 8;
 
 /// A chart with its numbers.
 #[derive(Clone, Debug, Serialize)]
@@ -93,7 +93,7 @@ fn chart(told: &Told<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageErr
         format: Format::Narrow,
         start: if is_high { Start::Data } else { Start::Zero },
         top: None,
-        write: figure_view::write_of(measure),
+        write: figure_charts::write_of(measure),
         latest,
         usual: "",
         target: &told.target.map_or_else(String::new, Target::label),

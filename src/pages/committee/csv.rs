@@ -7,6 +7,7 @@ use crate::privacy::shown::Shown;
 use crate::queries::figures::{Quantity, quoted};
 
 use super::CommitteeData;
+use super::charts::QUARTERS;
 use super::groups::GroupsTable;
 use super::released::{Count, half_to, quarters_to, year_to};
 use super::rows::Told;
@@ -19,7 +20,7 @@ pub(super) fn csv(told: &[Told<'_>], tables: &[GroupsTable], data: &CommitteeDat
     let mut text = HEADER.to_owned();
     let mut spans = vec![(data.month, data.month), year_to(data.month, data.first)];
     spans.extend(
-        quarters_to(data.month, 8)
+        quarters_to(data.month, QUARTERS)
             .into_iter()
             .filter(|(first, _)| *first >= data.first),
     );

@@ -45,7 +45,7 @@ pub(super) struct Told<'a> {
     year: Option<&'a Figure>,
     /// How much it needs to be looked at.
     pub attention: Attention,
-    /// What the protocol wants it to be.
+    /// What the protocol wants it to be; nothing of a figure whose twelve months are hidden.
     pub target: Option<Target>,
 }
 
@@ -96,10 +96,13 @@ pub(super) fn told<'a>(data: &'a CommitteeData<'_>) -> Vec<Told<'a>> {
         .map(|now| {
             let measure = now.measure.as_str();
             let year = data.year.iter().find(|f| f.split == "all" && f.measure == measure);
-            let target = data.about.targets.get(measure).copied();
+            let released = Released::of(clock_of(measure), data.figures, data.hide_below);
+            // Whether a hidden figure keeps its target would tell of the figure.
+            let is_shown = matches!(released.shown(year_to(data.month, data.first)), Some(Shown::Value(_)));
+            let target = data.about.targets.get(measure).copied().filter(|_| is_shown);
             Told {
                 measure,
-                released: Released::of(clock_of(measure), data.figures, data.hide_below),
+                released,
                 attention: Attention::of(now, data.signals.get(measure), year, target),
                 year,
                 target,
@@ -170,7 +173,7 @@ impl Told<'_> {
                 value: HIDDEN.to_owned(),
                 ..Cell::default()
             },
-            Some(Shown::Value(count)) if self.is_median() => median(figure, count),
+            Some(Shown::Value(_)) if self.is_median() => median(figure),
             Some(Shown::Value(count)) => counted(self.measure, count, figure),
         }
     }
@@ -180,7 +183,7 @@ impl Told<'_> {
 pub(super) const HIDDEN: &str = "hidden";
 
 /// A median of the cases of a span that may be shown.
-fn median(figure: Option<&Figure>, _: Count) -> Cell {
+fn median(figure: Option<&Figure>) -> Cell {
     let Some(figure) = figure.filter(|figure| figure.value.is_some()) else {
         return Cell {
             value: "no data".to_owned(),

@@ -116,6 +116,8 @@ impl Reviews {
         }
         let mut rows = Delimited::open(text.as_bytes(), None, 0).map_err(no_table)?;
         let columns = columns(&rows.header().names)?;
+        let many = rows.header().names.len();
+        let least = fewest(&columns);
         while let Some(row) = rows.next_row().map_err(no_table)? {
             let cells = row.cells.map_err(|_| {
                 refused(
@@ -124,6 +126,15 @@ impl Reviews {
                     "double a quote that belongs to the text, or quote the whole cell",
                 )
             })?;
+            let is_blank = |cells: &[String]| cells.iter().all(|cell| cell.trim().is_empty());
+            let is_too_long = cells.get(many..).is_some_and(|further| !is_blank(further));
+            if is_too_long || (cells.len() < least && !is_blank(&cells)) {
+                return Err(refused(
+                    row.line,
+                    format!("it has {} cells, the header {many}", cells.len()),
+                    "save the table with one delimiter throughout, and quote a note that holds it",
+                ));
+            }
             let of = columns.map(|place| cells.get(place).map_or("", |cell| unguarded(cell.trim())));
             if let Some((case_id, review)) = reviewed(row.line, of)? {
                 reviews.take(case_id, review);
@@ -182,6 +193,13 @@ fn columns(names: &[String]) -> Result<[usize; 5], ReviewsError> {
         })?;
     }
     Ok(places)
+}
+
+/// A row has at least so many cells: some spreadsheets leave out the empty ones at its end, which
+/// can be those of the review. One cell alone is a row with another delimiter.
+fn fewest([case_id, filled @ ..]: &[usize; 5]) -> usize {
+    let first = filled.iter().fold(usize::MAX, |first, place| first.min(*place));
+    first.max(case_id + 1).max(2)
 }
 
 fn reviewed(

@@ -447,6 +447,15 @@ fn the_cases_are_those_that_the_figures_of_the_month_count() {
     let own = counted(warehouse, "jaundice_readmission_28d", &["readmitted"]);
     assert_eq!(of_month, own);
     assert!(told > 40 && !own.is_empty(), "{told}: the sample has cases to compare");
+    // The dashboard counts a baby once that is in several bands.
+    let severe: BTreeSet<&str> = rows
+        .iter()
+        .filter(|row| row["finding"].starts_with("severe_jaundice_"))
+        .map(|row| row["infant_id"].as_str())
+        .collect();
+    let page = fs::read_to_string(out.path().join("2026-09/quality/dashboard.html")).unwrap();
+    let told = format!("<li>{} babies with <a href=\"#severe_jaundice-section\">", severe.len());
+    assert!(severe.len() > 1 && page.contains(&told), "{told}");
 }
 
 #[test]
@@ -586,6 +595,16 @@ fn reviews_that_cannot_be_meant_are_refused_with_line_and_remedy() {
             "line 2: a quote is never closed",
             "quote the whole cell",
         ),
+        (
+            "x/0,,,,\nx/1;other;AB;2026-05-04;\n",
+            "line 3: it has 1 cells, the header 5",
+            "one delimiter throughout",
+        ),
+        (
+            "x/1,other,AB,2026-05-04,late, and lost\n",
+            "line 2: it has 6 cells, the header 5",
+            "quote a note that holds it",
+        ),
     ] {
         let error = Reviews::parse(&format!("{header}{rows}")).unwrap_err().to_string();
         assert!(error.contains(told) && error.contains(remedy), "{error}");
@@ -606,6 +625,93 @@ fn reviews_that_cannot_be_meant_are_refused_with_line_and_remedy() {
         text(&refused.stderr).contains("reviews.csv, line 2"),
         "{}",
         text(&refused.stderr)
+    );
+}
+
+/// As spreadsheets save rows whose last cells are empty, or with columns to spare.
+#[test]
+fn empty_cells_at_the_end_of_a_row_may_be_missing_or_too_many() {
+    let reviews = Reviews::parse(
+        "case_id,finding,category,reviewer,reviewed_on,note\n\
+         a/1,found\n\
+         a/2,found,other,AB,2026-05-04\n\
+         a/3,found,other,AB,2026-05-04,,,\n\
+         \n\
+         ,\n",
+    );
+    assert_eq!(reviews.unwrap().case_ids().collect::<Vec<_>>(), ["a/2", "a/3"]);
+}
+
+#[test]
+fn a_filled_table_is_not_overwritten_before_it_is_saved() {
+    let reviewed = Reviewed::new();
+    let out = reviewed.folder.path().join("reports");
+    let words = [
+        "report",
+        "--month",
+        "2026-04",
+        "--cases",
+        "--out",
+        out.to_str().unwrap(),
+    ];
+    reviewed.run(&words);
+    let path = out.join("2026-04/quality/cases.csv");
+    let empty = fs::read_to_string(&path).unwrap();
+    let row = "missed_referral/t-missed,2026-04,missed_referral,5,harbour,missed,,,no";
+    let filled = |category: &str, day: &str| {
+        let header = empty.lines().next().unwrap();
+        format!("{header}\n{row},{category},AB,{day},\n")
+    };
+    let is_refused = |text: &str| {
+        fs::write(&path, text).unwrap();
+        let done = reviewed.tried(&words);
+        let told = crate::commands::text(&done.stderr);
+        let is_refused = done.status.code() == Some(3) && told.contains("would be overwritten");
+        assert_eq!(is_refused, !done.status.success(), "{told}");
+        assert_eq!(is_refused, fs::read_to_string(&path).unwrap() == text);
+        is_refused
+    };
+    // Filled and saved nowhere; or so that it cannot be read.
+    assert!(is_refused(&filled("other", "2026-05-04")));
+    assert!(is_refused(&filled("equipmnt", "2026-05-04")));
+    // The other files of the report are made all the same without the cases.
+    let told = reviewed.tried(&[&words[..3], &words[4..]].concat());
+    assert!(text(&told.stderr).contains("is of an earlier report"));
+    // Saved, it is made anew, with the review in it.
+    reviewed.review(&filled("other", "2026-05-04"));
+    assert!(!is_refused(&filled("other", "2026-05-04")));
+    assert_eq!(rows(&path).iter().filter(|row| row["category"] == "other").count(), 1);
+    // Saved otherwise: the later day is the one to keep.
+    assert!(!is_refused(&filled("equipment", "2026-05-03")));
+    assert!(is_refused(&filled("equipment", "2026-05-04")));
+    assert!(is_refused(&filled("equipment", "2026-05-05")));
+    // What is saved now is kept also when an earlier load is rendered.
+    fs::write(&path, filled("other", "2026-05-04")).unwrap();
+    reviewed.run(&[&words[..], &["--as-of", "1"]].concat());
+    assert!(rows(&path).iter().all(|row| row["category"].is_empty()));
+}
+
+#[test]
+fn the_check_of_a_warehouse_reads_its_reviews_and_notes() {
+    let (reviewed, ..) = april();
+    let copy = Reviewed {
+        folder: tempfile::tempdir().unwrap(),
+    };
+    crate::commands::copy_folder(&reviewed.warehouse(), &copy.warehouse());
+    copy.run(&["check"]);
+    copy.review("case_id,category,reviewer,reviewed_on,note\nx/1,laziness,AB,2026-05-04,\n");
+    fs::write(copy.warehouse().join("notes.toml"), "[[notes]]\n").unwrap();
+    let checked = copy.tried(&["check"]);
+    assert_eq!(checked.status.code(), Some(1));
+    let told = text(&checked.stdout);
+    for name in ["reviews.csv", "notes.toml"] {
+        assert!(told.contains(&format!("FAULT      {name} can be read")), "{told}");
+    }
+    assert!(told.contains("line 2: 'laziness' is no category"), "{told}");
+    let err = text(&checked.stderr);
+    assert!(
+        err.contains("2 things are") && err.contains("mend notes.toml or reviews.csv"),
+        "{err}"
     );
 }
 

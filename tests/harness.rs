@@ -21,8 +21,29 @@ use siskin::queries::measure::Measuring;
 use siskin::queries::split::Split;
 use siskin::warehouse::{Snapshot, Warehouse};
 
-/// The protocol of the sample, which most tests use.
-pub const PROTOCOL: &str = include_str!("../sample-warehouse/protocol.toml");
+/// The protocol of the sample.
+pub const SAMPLE_PROTOCOL: &str = include_str!("../sample-warehouse/protocol.toml");
+
+/// The rules of the sample's protocol without its targets, which most tests use.
+pub const PROTOCOL: &str = without_targets(SAMPLE_PROTOCOL);
+
+/// The text up to the first target; targets come last in a protocol.
+const fn without_targets(text: &str) -> &str {
+    const TARGETS: &[u8] = b"\n# What the invented network wants";
+    let mut rest = text.as_bytes();
+    while !starts_with(rest, TARGETS) {
+        (_, rest) = rest.split_at(1);
+    }
+    text.split_at(text.len() - rest.len()).0
+}
+
+const fn starts_with(text: &[u8], beginning: &[u8]) -> bool {
+    let mut at = 0;
+    while at < beginning.len() && text[at] == beginning[at] {
+        at += 1;
+    }
+    at == beginning.len()
+}
 
 /// Lines invented for tests, by gestation and risk: no guideline's.
 pub const INVENTED_LINES: &str = include_str!("protocols/invented_lines.csv");

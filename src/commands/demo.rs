@@ -62,6 +62,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
         // Its babies are invented.
         has_cases: true,
         out: &options.out,
+        reviews: &warehouse.reviews_path(),
         limits: Limits::default(),
     };
     let folder = report::write(&snapshot, &order).await?;

@@ -47,11 +47,21 @@ impl Report {
     pub fn in_words(&self) -> String {
         let load = self.figures.first().map_or(0, |figure| figure.load);
         let month = self.month().map_or_else(|| "no month".to_owned(), Month::in_words);
-        format!("{month}, load {load}")
+        let unit = self.unit().map_or_else(String::new, |unit| format!(", unit {unit}"));
+        format!("{month}{unit}, load {load}")
     }
 
-    fn network(&self) -> impl Iterator<Item = &Figure> {
-        self.figures.iter().filter(|figure| figure.split == "all")
+    /// The unit it is of; `None` for the network.
+    fn unit(&self) -> Option<&str> {
+        let is_of_network = self.figures.iter().any(|figure| figure.split == "all");
+        let unit = self.figures.iter().find(|figure| figure.split == "unit");
+        unit.filter(|_| !is_of_network).map(|figure| figure.group.as_str())
+    }
+
+    /// The figures of the network, or of the unit it is of.
+    fn whole(&self) -> impl Iterator<Item = &Figure> {
+        let split = if self.unit().is_some() { "unit" } else { "all" };
+        self.figures.iter().filter(move |figure| figure.split == split)
     }
 }
 
@@ -82,8 +92,8 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
         }
     }
     let mut alike = 0;
-    for now in newer.network() {
-        let Some(before) = older.network().find(|figure| figure.measure == now.measure) else {
+    for now in newer.whole() {
+        let Some(before) = older.whole().find(|figure| figure.measure == now.measure) else {
             told.push(format!("{} was not told before.", words::figure(&now.measure)));
             continue;
         };
@@ -96,8 +106,8 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
             false => alike += 1,
         }
     }
-    told.extend(older.network().filter_map(|before| {
-        let is_gone = !newer.network().any(|figure| figure.measure == before.measure);
+    told.extend(older.whole().filter_map(|before| {
+        let is_gone = !newer.whole().any(|figure| figure.measure == before.measure);
         is_gone.then(|| format!("{} is told no more.", words::figure(&before.measure)))
     }));
     if undecided > 0 {

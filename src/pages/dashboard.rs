@@ -51,6 +51,8 @@ pub struct DashboardData<'a> {
     pub unit: Option<&'a str>,
     /// Cases are listed on a page beside it.
     pub has_cases: bool,
+    /// Babies with severe jaundice of any kind in the month.
+    pub severe: u64,
     /// Facts for the first line and the footer.
     pub about: &'a About,
     /// What the birth stays of readmitted and severe babies had missed.
@@ -100,7 +102,7 @@ struct View<'a> {
     no_test: Option<u64>,
     readmitted: Option<u64>,
     untreated: Option<u64>,
-    severe: Option<u64>,
+    severe: u64,
     dangerous: Option<u64>,
     rows_to_mend: u64,
     /// Charts looked at, and how many would signal by chance alone.
@@ -167,9 +169,7 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
         no_test: rechecks().map(|f| f.outcomes.get("none").copied()).sum(),
         readmitted: readmitted.and_then(|f| f.numerator),
         untreated: numerator("untreated_6h"),
-        severe: current()
-            .find(|f| f.measure.starts_with("severe_jaundice_"))
-            .and_then(|f| f.numerator),
+        severe: data.severe,
         dangerous: numerator("dangerous_miss"),
         rows_to_mend: data.records.to_mend.iter().map(|r| r.n).sum(),
         definitions: definitions(&sections),

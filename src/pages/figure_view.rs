@@ -51,7 +51,7 @@ pub struct FigureView {
     pub now: Row,
     /// Of twelve months taken together.
     pub year: Option<Row>,
-    /// What the protocol wants it to be and whether it is, or empty.
+    /// What the protocol wants it to be and whether twelve months are, or empty.
     pub target: String,
     /// How much it needs to be looked at.
     attention: Attention,
@@ -227,9 +227,10 @@ impl<'a> Series<'a> {
         Ok(Some(FigureView {
             id: self.measure.to_owned(),
             year: self.of_year().map(|figure| row(figure, "", false)),
-            target: self
-                .target
-                .map_or_else(String::new, |target| target.in_words(now.value)),
+            target: self.target.map_or_else(String::new, |target| {
+                let year = self.of_year().and_then(|year| year.value);
+                target.in_words(year)
+            }),
             attention: self.attention(),
             strip: self.strip(&network, &name, &latest, &verdict)?,
             groups: match self.of_year().filter(|_| self.has_groups()) {

@@ -82,10 +82,13 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
         }
     }
     found.sort_by_key(|(place, _)| *place);
-    let further = found.len().saturating_sub(MOST);
-    found.truncate(MOST);
+    let further: Vec<String> = found
+        .split_off(MOST.min(found.len()))
+        .into_iter()
+        .map(|(_, finding)| finding.fact)
+        .collect();
     let findings = found.into_iter().map(|(_, finding)| finding).collect();
-    (findings, rest(series, &told, further))
+    (findings, rest(series, &told, &further))
 }
 
 /// Two charts that say the same: a shift since the same month, or the month alone. All targets
@@ -99,7 +102,7 @@ fn says_the_same(one: &Series<'_>, other: &Series<'_>) -> bool {
 }
 
 /// `Nothing else changed: ...`.
-fn rest(series: &[Series<'_>], told: &[&str], further: usize) -> String {
+fn rest(series: &[Series<'_>], told: &[&str], further: &[String]) -> String {
     let others = || series.iter().filter(|one| !told.contains(&one.measure));
     let count = |wanted: Attention| others().filter(|one| one.attention() == wanted).count();
     let mut parts = vec![format!("{} without a signal", count(Attention::Quiet))];
@@ -111,10 +114,9 @@ fn rest(series: &[Series<'_>], told: &[&str], further: usize) -> String {
     if no_data > 0 {
         parts.push(format!("{no_data} without data"));
     }
-    let begun = match further {
-        0 => "Nothing else changed".to_owned(),
-        1 => "One further finding is marked in the table below. Of the others nothing changed".to_owned(),
-        n => format!("{n} further findings are marked in the table below. Of the others nothing changed"),
+    let begun = match further.is_empty() {
+        true => "Nothing else changed".to_owned(),
+        false => format!("Further: {}. Nothing else changed", further.join("; ")),
     };
     format!("{begun}: {} of the other figures.", parts.join(", "))
 }

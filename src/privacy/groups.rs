@@ -3,16 +3,16 @@
 //! A group has d cases, n with the outcome and c = d - n without. A reader is taken to know the
 //! sums of n and of c over all groups. Hidden is every group with a small n, c or d, all of its
 //! numbers; then, smallest d first, as many others as it takes for the hidden ones' sums N, C
-//! and D to give none of them back. For each hidden group with a small number it must hold that
+//! and D to give none of them back. The sums are known and are numbers of several groups: none of
+//! them may be small itself. For each hidden group with a small number it must hold besides that
 //!
 //! ```text
-//! N >= h-1 when n is small,  C >= h-1 when c is small,  D >= h-1 when d is small,
 //! D - d >= h-1, or >= d when that is fewer                         (h is hide_below)
 //! ```
 //!
 //! The reader knows of a hidden n that it is one of 0 to N, and each of these can be had by
 //! moving outcomes between hidden groups (likewise c in 0 to C, and d then moves with n): the
-//! first three leave h values. A reader who knows how many cases each group had can have n only
+//! sums leave more than h values. A reader who knows how many cases each group had can have n only
 //! from max(0, N - (D - d)) to min(d, N), which are 1 + min(d, N, C, D - d) values: h when d is
 //! not small, because then an n is small only when c is not, or both are small and N and C
 //! suffice. When d itself is small and known to the reader, what can be learned besides is that
@@ -75,8 +75,7 @@ fn is_protected(groups: &[(u64, u64)], shown: &[bool], h: u64) -> bool {
     };
     let sum = |count: fn((u64, u64)) -> u64| hidden().fold(0, |all: u64, group| all.saturating_add(count(group)));
     let (with, without, all) = (sum(|(n, _)| n), sum(|(n, d)| d - n), sum(|(_, d)| d));
-    hidden().filter(|group| holds_small(*group, h)).all(|(n, d)| {
-        let enough = |count: u64, among: u64| !is_small(count, h) || among >= h - 1;
-        enough(n, with) && enough(d - n, without) && enough(d, all) && all - d >= d.min(h - 1)
-    })
+    let sums_are_safe = [with, without, all].iter().all(|sum| !is_small(*sum, h));
+    let others_hold_enough = |(_, d): (u64, u64)| all - d >= d.min(h - 1);
+    sums_are_safe && hidden().filter(|group| holds_small(*group, h)).all(others_hold_enough)
 }

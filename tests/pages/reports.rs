@@ -13,11 +13,15 @@ use super::markup::Markup;
 use super::network::{MONTHS, network, run};
 use super::written::{files_below, report};
 
-/// The figures of the network in a report, by name.
+/// The figures of the network in a report, or of its unit, by name.
 fn figures(month: &Path) -> BTreeMap<String, Value> {
     let text = fs::read_to_string(month.join("quality/measures.json")).unwrap();
     let rows: Vec<Value> = serde_json::from_str(&text).unwrap();
-    let all = rows.into_iter().filter(|row| row["split"] == "all");
+    let split = match rows.iter().any(|row| row["split"] == "all") {
+        true => "all",
+        false => "unit",
+    };
+    let all = rows.into_iter().filter(|row| row["split"] == split);
     all.map(|row| (row["measure"].as_str().unwrap().to_owned(), row))
         .collect()
 }
@@ -88,6 +92,23 @@ fn two_months_are_compared_by_what_is_beyond_chance() {
     let back = compared(&newer, &older);
     assert_eq!(back.last(), told.last());
     assert_ne!(back[0], told[0]);
+}
+
+#[test]
+fn reports_of_a_unit_are_compared_by_its_figures() {
+    let out = tempfile::tempdir().unwrap();
+    let of_unit = |month| report(network(), month, out.path(), &["--unit", "hill"]).join("unit-hill");
+    let [older, newer] = ["2026-08", "2026-09"].map(of_unit);
+    let told = compared(&older, &newer);
+    assert!(
+        told[0].starts_with("September 2026, unit hill, load ")
+            && told[0].contains(", beside August 2026, unit hill, load "),
+        "{told:?}"
+    );
+    let is_of_one = |line: &&String| line.contains("; before: ") || line.ends_with(" was not told before.");
+    let of_figures = told.iter().filter(is_of_one);
+    let alike: usize = told.last().unwrap().split(' ').nth(1).unwrap().parse().unwrap();
+    assert_eq!(of_figures.count() + alike, figures(&newer).len(), "{told:?}");
 }
 
 #[test]

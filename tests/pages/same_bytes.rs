@@ -39,12 +39,14 @@ fn by_partitions(partitions: usize, unit: Option<&str>) -> BTreeMap<String, Vec<
         .enable_all()
         .build()
         .unwrap();
-    let snapshot = Warehouse::at(network()).unwrap().newest().unwrap();
+    let warehouse = Warehouse::at(network()).unwrap();
+    let snapshot = warehouse.newest().unwrap();
     let order = Order {
         month: "2026-09".parse().unwrap(),
         unit,
         has_cases: true,
         out: out.path(),
+        reviews: &warehouse.reviews_path(),
         limits: Limits {
             partitions,
             ..Limits::default()

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use siskin::protocol::{Protocol, ready};
 
-use crate::harness::{INVENTED_LINES, PROTOCOL, TestWarehouse, aap_protocol};
+use crate::harness::{INVENTED_LINES, PROTOCOL, SAMPLE_PROTOCOL, TestWarehouse, aap_protocol};
 
 fn doubts(text: &str, from: &str, to: &str) -> Vec<String> {
     assert!(text.contains(from), "{from}");
@@ -26,7 +26,7 @@ fn undoubted(text: &str, from: &str, to: &str) {
 
 #[test]
 fn the_sample_and_the_ready_protocols_have_none() {
-    for text in [PROTOCOL, ready::NICE_CG98, ready::AAP_2022, &aap_protocol()] {
+    for text in [SAMPLE_PROTOCOL, ready::NICE_CG98, ready::AAP_2022, &aap_protocol()] {
         undoubted(text, "[[version]]", "[[version]]");
     }
 }

@@ -2,7 +2,7 @@
 
 use siskin::protocol::{Protocol, ProtocolError, gestation_days, ready};
 
-use crate::harness::{PROTOCOL, aap_protocol};
+use crate::harness::{PROTOCOL, SAMPLE_PROTOCOL, aap_protocol};
 
 pub(super) fn changed(text: &str, from: &str, to: &str) -> Result<Protocol, String> {
     assert!(text.contains(from), "{from}");
@@ -29,15 +29,16 @@ pub(super) fn accepted(text: &str, from: &str, to: &str) {
 
 #[test]
 fn the_sample_and_the_ready_protocols_are_accepted() {
-    let protocol = Protocol::parse(PROTOCOL).unwrap();
+    let protocol = Protocol::parse(SAMPLE_PROTOCOL).unwrap();
     assert_eq!(protocol.versions().len(), 1);
+    assert_eq!(protocol.newest().targets.len(), 6);
     assert_eq!(protocol.newest().referral.clauses[0].umol_l, Some(250.0));
     for (name, text) in ready::ALL {
         Protocol::parse(text).unwrap_or_else(|error| panic!("{name}: {error}"));
     }
 }
 
-/// The sample judges by the ready protocol, under its own name.
+/// The sample judges by the ready protocol, under its own name, and has targets of its own.
 #[test]
 fn the_sample_has_the_rules_of_the_ready_protocol() {
     let rules = |text: &str| text[text.find("[version.line]").unwrap()..].to_owned();

@@ -12,6 +12,8 @@ use super::{Bar, Row};
 const GAP: f64 = 6.0;
 /// A bar is no narrower.
 const NARROWEST: f64 = 3.0;
+/// So much of an open bar is drawn in dashes, or the larger part of a short one.
+const OPEN_END: f64 = 40.0;
 /// Fewer letters than these tell nothing.
 const FEWEST: usize = 8;
 
@@ -34,7 +36,7 @@ pub(super) fn placed(row: &Row<'_>, along: &Along, size: f64) -> Placed {
     let mut bars: Vec<(Stretch, &Bar)> = row
         .bars
         .iter()
-        .filter_map(|bar| Some((stretch(bar, along, size)?, bar)))
+        .filter_map(|bar| Some((stretch(bar, along)?, bar)))
         .collect();
     bars.sort_by(|a, b| a.0.left.total_cmp(&b.0.left));
     // An open bar ends at the latest where the next begins.
@@ -70,10 +72,10 @@ pub(super) fn placed(row: &Row<'_>, along: &Along, size: f64) -> Placed {
     }
 }
 
-/// Where a bar lies. Without an end it is long enough to be seen as open.
-fn stretch(bar: &Bar, along: &Along, size: f64) -> Option<Stretch> {
+/// Where a bar lies. Without an end it goes on to the last hour.
+fn stretch(bar: &Bar, along: &Along) -> Option<Stretch> {
     let mut stretch = Stretch::of(along, bar.from_h, bar.to_h.unwrap_or(bar.from_h))?;
-    let least = if bar.to_h.is_none() { size * 3.0 } else { NARROWEST };
+    let least = if bar.to_h.is_none() { along.right } else { NARROWEST };
     stretch.right = stretch.right.max((stretch.left + least).min(along.right));
     stretch.left = stretch.left.min(stretch.right - NARROWEST).max(along.left);
     Some(stretch)
@@ -131,7 +133,7 @@ impl PlacedBar {
         let Stretch { left, right, is_cut } = self.stretch;
         let (top, bottom) = (middle - half, middle + half);
         let solid = if self.is_open {
-            left + (right - left) * 0.4
+            (right - OPEN_END).max(left + (right - left) * 0.4)
         } else {
             right
         };

@@ -9,8 +9,10 @@ use arrow::util::pretty::pretty_format_batches;
 use crate::cli::Check;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
+use crate::notes::Notes;
 use crate::queries::catalogue::{self, Query};
 use crate::queries::review::CASES;
+use crate::reviews::Reviews;
 use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
 use super::output::Say;
@@ -18,6 +20,9 @@ use super::output::Say;
 /// What to do about a protocol.
 const MEND_PROTOCOL: &str =
     "mend protocol.toml, or its table of lines, as said above; your clinicians decide its numbers";
+/// What to do about the texts beside it.
+const MEND_TEXTS: &str = "mend notes.toml or reviews.csv, as said above";
+
 /// What to do about a warehouse.
 const RESTORE: &str = "restore the warehouse from a copy, or load the extracts into a new one";
 
@@ -30,6 +35,7 @@ pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     let mut told = Told {
         say,
         doubts: 0,
+        refused_texts: 0,
         faults: 0,
     };
     let snapshot = match warehouse.as_it_is(options.snapshot.as_of) {
@@ -37,6 +43,9 @@ pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
         found => Some(found?),
     };
     protocol::check(&warehouse, snapshot.as_ref(), &mut told)?;
+    if options.snapshot.as_of.is_none() {
+        texts(&warehouse, &mut told)?;
+    }
     let Some(snapshot) = snapshot else {
         say.line("nothing has been loaded yet, so nothing else was looked at")?;
         return told.end(&warehouse);
@@ -63,6 +72,8 @@ struct Told<'a> {
     say: &'a Say,
     /// What the protocol should not say.
     doubts: usize,
+    /// Texts beside the snapshots that a report would refuse.
+    refused_texts: usize,
     /// What is wrong with the warehouse.
     faults: usize,
 }
@@ -98,16 +109,36 @@ impl Told<'_> {
     }
 
     fn end(self, warehouse: &Warehouse) -> Result<(), Error> {
-        let count = match self.faults + self.doubts {
+        let count = match self.faults + self.doubts + self.refused_texts {
             0 => return self.say.line("everything is in order"),
             1 => "one thing is".to_owned(),
             n => format!("{n} things are"),
         };
         Err(Error::Faults {
             what: format!("{}: {count}", warehouse.root().display()),
-            remedy: if self.faults == 0 { MEND_PROTOCOL } else { RESTORE },
+            remedy: match (self.faults, self.doubts) {
+                (0, 0) => MEND_TEXTS,
+                (0, _) => MEND_PROTOCOL,
+                _ => RESTORE,
+            },
         })
     }
+}
+
+/// Whether the notes and the reviews as they are can be meant.
+fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
+    let notes = Notes::text(&warehouse.notes_path()).and_then(|text| Notes::parse(&text));
+    let reviews = Reviews::text(&warehouse.reviews_path()).and_then(|text| Reviews::parse(&text));
+    let all = [
+        ("notes.toml", notes.err().map(|error| error.to_string())),
+        ("reviews.csv", reviews.err().map(|error| error.to_string())),
+    ];
+    for (name, error) in all {
+        let Some(error) = error else { continue };
+        told.refused_texts += 1;
+        told.tell(&format!("{name} can be read"), &[error])?;
+    }
+    Ok(())
 }
 
 fn files(snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {

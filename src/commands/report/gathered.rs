@@ -1,6 +1,6 @@
 //! All that a month's pages are made from, read from a snapshot.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::engine::Session;
 use crate::error::Error;
@@ -17,6 +17,7 @@ use crate::queries::explain::{Flow, measure_of};
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::figures::Figure;
 use crate::queries::measure::Measuring;
+use crate::queries::review::{self, Case};
 use crate::queries::split::Split;
 use crate::signals::agreement::{self, Agreed};
 use crate::signals::between::{self, AllBetween};
@@ -59,6 +60,8 @@ pub(super) struct Gathered {
     pub units: AllUnits,
     between: AllBetween,
     looked_back: Vec<LookedBackRow>,
+    /// Babies with severe jaundice of any kind in the month.
+    severe: u64,
     about: About,
     pub records: Records,
 }
@@ -90,6 +93,7 @@ impl Gathered {
             month: self.month,
             unit: self.unit.as_deref(),
             has_cases,
+            severe: self.severe,
             about: &self.about,
             looked_back: &self.looked_back,
             records: Records {
@@ -151,11 +155,12 @@ pub(super) async fn gather(
     let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
     let year_from = month.plus(1 - YEAR).max(first);
     let all = measuring.told((first, month), Some(year_from), None).await?;
+    let name = month.to_string();
+    let is_told = |f: &&Figure| f.month == name && scope.holds(f) && is_asked_for(f);
+    let mut told: Vec<Figure> = all.by_month.iter().filter(is_told).cloned().collect();
     let (mut figures, mut year) = (scope.of(all.by_month)?, scope.of(all.together)?);
     figures.retain(is_asked_for);
     year.retain(is_asked_for);
-    let name = month.to_string();
-    let mut told: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
     let mut groups = Vec::new();
     let mut units = AllUnits::new();
     for split in Split::ALL {
@@ -201,6 +206,7 @@ pub(super) async fn gather(
         curve: to_serum::read(measuring, month, scope.unit()).await?,
         between: between::read(session, (first, month), unit).await?,
         looked_back: records::looked_back(session, month, unit).await?,
+        severe: severe(session, month, scope.unit()).await?,
         about: about(measuring, month).await?,
         records: records_of(session, snapshot, (month, unit), &figures, found).await?,
         figures,
@@ -216,6 +222,20 @@ pub(super) async fn gather(
     };
     shorten(&mut gathered);
     Ok(gathered)
+}
+
+/// Babies with severe jaundice of any kind: a baby may be in several bands.
+async fn severe(session: &Session, month: Month, unit: Option<&str>) -> Result<u64, Error> {
+    let cases = review::cases(session, month, month).await?;
+    let is_severe = |case: &&Case| case.finding.starts_with("severe_jaundice_");
+    let is_own = |case: &&Case| unit.is_none_or(|unit| case.unit == unit);
+    let babies: BTreeSet<&str> = cases
+        .iter()
+        .filter(is_severe)
+        .filter(is_own)
+        .map(|case| case.infant_id.as_str())
+        .collect();
+    Ok(babies.len() as u64)
 }
 
 fn has_coverage(protocol: &Protocol) -> bool {

@@ -26,7 +26,7 @@ use crate::queries::measure::Measuring;
 use crate::reviews::Reviews;
 use crate::signals::agreement::Agreed;
 use crate::signals::{Signals, told};
-use crate::warehouse::Snapshot;
+use crate::warehouse::{Snapshot, Warehouse};
 
 use super::measure::within;
 use super::open;
@@ -55,6 +55,8 @@ pub struct Order<'a> {
     pub has_cases: bool,
     /// Where reports go.
     pub out: &'a Path,
+    /// Where reviews of cases are saved; a filled `cases.csv` is not overwritten before.
+    pub reviews: &'a Path,
     /// What a session may use.
     pub limits: Limits,
 }
@@ -67,13 +69,21 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
         unit: options.unit.as_deref(),
         has_cases: options.cases,
         out: &options.out,
+        reviews: &Warehouse::at(&options.snapshot.warehouse.warehouse)?.reviews_path(),
         limits: Limits::default(),
     };
     let written = write(&snapshot, &order).await?;
     for page in PAGES {
         let path = written.join(page);
-        if path.is_file() && (options.cases || page != CASES) {
-            say.line(&format!("open {}", path.display()))?;
+        if !path.is_file() {
+            continue;
+        }
+        match options.cases || page != CASES {
+            true => say.line(&format!("open {}", path.display()))?,
+            false => say.remark(&format!(
+                "{} is of an earlier report; --cases makes it anew",
+                path.display()
+            )),
         }
     }
     Ok(())
@@ -97,6 +107,9 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Er
     let scope = Scope::new(order.unit);
     let folder = order.out.join(order.month.to_string()).join(scope.folder());
     let quality = folder.join("quality");
+    if order.has_cases {
+        review_cases::keeps_reviews(&quality, order.reviews)?;
+    }
     let gathered = gather(&measuring, snapshot, (first, order.month), &scope).await?;
     make_shared(&folder)?;
     make_private(&quality)?;

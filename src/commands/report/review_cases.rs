@@ -42,6 +42,23 @@ pub(super) struct CaseOrder<'a> {
     pub(super) zone: &'a TimeZone,
 }
 
+/// Refuses when the folder's `cases.csv` holds reviews that are not saved in the file `saved`:
+/// they would be overwritten.
+pub(super) fn keeps_reviews(folder: &Path, saved: &Path) -> Result<(), Error> {
+    let path = folder.join("cases.csv");
+    let unsaved = || Error::UnsavedReviews(path.clone());
+    let filled = Reviews::parse(&Reviews::text(&path)?).map_err(|_| unsaved())?;
+    if filled.case_ids().next().is_none() {
+        return Ok(());
+    }
+    let saved = Reviews::parse(&Reviews::text(saved)?)?;
+    let is_saved = |id| match (filled.of(id), saved.of(id)) {
+        (Some(filled), Some(saved)) => filled == saved || filled.reviewed_on < saved.reviewed_on,
+        (filled, _) => filled.is_none(),
+    };
+    filled.case_ids().all(is_saved).then_some(()).ok_or_else(unsaved)
+}
+
 /// Writes `cases.html` and `cases.csv` into a folder.
 pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Error> {
     let reviews = order.reviews;

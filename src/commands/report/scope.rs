@@ -43,6 +43,12 @@ impl<'a> Scope<'a> {
         }
     }
 
+    /// Whether a row of the results is of the scope: of the network and its units, or of the unit.
+    pub(super) fn holds(&self, figure: &Figure) -> bool {
+        self.unit
+            .is_none_or(|unit| figure.split == "unit" && figure.group == unit)
+    }
+
     /// The figures of the scope, told as those of the whole: of a unit its own, without the
     /// others'.
     ///

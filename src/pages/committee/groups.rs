@@ -90,6 +90,9 @@ fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsT
         .map(|f| (f.numerator.unwrap_or(0), f.denominator.unwrap_or(0)))
         .collect();
     let released = release(&counts, data.hide_below)?;
+    if !released.contains(&true) {
+        return None;
+    }
     let shown: Vec<(String, Shown<Count>)> = own
         .iter()
         .zip(counts.iter().zip(released))

@@ -131,7 +131,9 @@ pub(super) fn changes(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String
         changed.push(format!("{more} further verdicts changed; the table has them."));
     }
     if changed.is_empty() {
-        changed.push(format!("No verdict is another than that of {before}."));
+        changed.push(format!(
+            "Of the figures that could be judged in both months none has another verdict than in {before}."
+        ));
     }
     if !data.records.restated.is_empty() {
         let one = data.records.restated.len() == 1;

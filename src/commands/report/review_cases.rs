@@ -20,9 +20,10 @@ use crate::reviews::{Reviews, counts_by_category};
 use super::files::write_private;
 use super::short_names::shorten_cases;
 
-/// The columns of `cases.csv`; filled, it is a `reviews.csv`.
+/// The columns of `cases.csv`; filled, it is a `reviews.csv`. The byte-order mark before them tells
+/// spreadsheets, and [`Reviews::text`], that the text is UTF-8.
 const HEADER: &str =
-    "case_id,month,finding,grade,unit,infant_id,at,sentence,reviewed,category,reviewer,reviewed_on,note\n";
+    "\u{feff}case_id,month,finding,grade,unit,infant_id,at,sentence,reviewed,category,reviewer,reviewed_on,note\n";
 
 /// What the cases are written from.
 pub(super) struct CaseOrder<'a> {

@@ -1,7 +1,6 @@
 //! What a command failed with, and the exit code that tells.
 
 use std::io::ErrorKind;
-use std::path::PathBuf;
 
 use crate::engine::EngineError;
 use crate::engine::door::Refusal;
@@ -34,12 +33,6 @@ pub enum Error {
     /// The case reviews are refused.
     #[error(transparent)]
     Reviews(#[from] crate::reviews::ReviewsError),
-    /// A table of cases was filled and not saved as reviews.
-    #[error(
-        "{} holds reviews that reviews.csv does not; they would be overwritten\n  to do: save it as reviews.csv in the warehouse, or move it elsewhere",
-        .0.display()
-    )]
-    UnsavedReviews(PathBuf),
     /// An extract is refused.
     #[error(transparent)]
     Extract(#[from] ExtractError),
@@ -158,7 +151,6 @@ impl Error {
             | Self::Protocol(_)
             | Self::Notes(_)
             | Self::Reviews(_)
-            | Self::UnsavedReviews(_)
             | Self::Extract(_)
             | Self::NoSuchMonth { .. }
             | Self::NoSuchTable(_)

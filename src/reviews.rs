@@ -111,36 +111,22 @@ impl Reviews {
     /// Names a missing column, or the line of a row that cannot hold.
     pub fn parse(text: &str) -> Result<Self, ReviewsError> {
         let mut reviews = Self::default();
-        if text.trim().is_empty() {
-            return Ok(reviews);
-        }
-        let mut rows = Delimited::open(text.as_bytes(), None, 0).map_err(no_table)?;
-        let columns = columns(&rows.header().names)?;
-        let many = rows.header().names.len();
-        let least = fewest(&columns);
-        while let Some(row) = rows.next_row().map_err(no_table)? {
-            let cells = row.cells.map_err(|_| {
-                refused(
-                    row.line,
-                    "a quote is never closed",
-                    "double a quote that belongs to the text, or quote the whole cell",
-                )
-            })?;
-            let is_blank = |cells: &[String]| cells.iter().all(|cell| cell.trim().is_empty());
-            let is_too_long = cells.get(many..).is_some_and(|further| !is_blank(further));
-            if is_too_long || (cells.len() < least && !is_blank(&cells)) {
-                return Err(refused(
-                    row.line,
-                    format!("it has {} cells, the header {many}", cells.len()),
-                    "save the table with one delimiter throughout, and quote a note that holds it",
-                ));
-            }
-            let of = columns.map(|place| cells.get(place).map_or("", |cell| unguarded(cell.trim())));
-            if let Some((case_id, review)) = reviewed(row.line, of)? {
+        for (line, cells) in filled(text)? {
+            if let Some((case_id, review)) = reviewed(line, &cells)? {
                 reviews.take(case_id, review);
             }
         }
         Ok(reviews)
+    }
+
+    /// Whether these are all reviews that `text` holds, and it holds nothing else that was filled
+    /// in, such as a note without a category.
+    pub fn hold_all_of(&self, text: &str) -> bool {
+        let is_held = |(line, cells): &(u64, [String; 5])| {
+            let review = reviewed(*line, cells).ok().flatten();
+            review.is_some_and(|(case_id, review)| self.of(case_id) == Some(&review))
+        };
+        filled(text).is_ok_and(|rows| rows.iter().all(is_held))
     }
 
     /// The review of a case.
@@ -195,16 +181,63 @@ fn columns(names: &[String]) -> Result<[usize; 5], ReviewsError> {
     Ok(places)
 }
 
-/// A row has at least so many cells: some spreadsheets leave out the empty ones at its end, which
-/// can be those of the review. One cell alone is a row with another delimiter.
-fn fewest([case_id, filled @ ..]: &[usize; 5]) -> usize {
-    let first = filled.iter().fold(usize::MAX, |first, place| first.min(*place));
-    first.max(case_id + 1).max(2)
+/// The rows in which anything was filled in: their lines, and their cells in the order of
+/// [`COLUMNS`].
+fn filled(text: &str) -> Result<Vec<(u64, [String; 5])>, ReviewsError> {
+    let mut found = Vec::new();
+    if text.trim().is_empty() {
+        return Ok(found);
+    }
+    let mut rows = Delimited::open(text.as_bytes(), None, 0).map_err(no_table)?;
+    let columns = columns(&rows.header().names)?;
+    let many = rows.header().names.len();
+    while let Some(row) = rows.next_row().map_err(no_table)? {
+        let cells = row.cells.map_err(|_| {
+            refused(
+                row.line,
+                "a quote is never closed",
+                "double a quote that belongs to the text, or quote the whole cell",
+            )
+        })?;
+        if !fits(&cells, &columns, many) {
+            return Err(refused(
+                row.line,
+                format!("it has {} cells, the header {many}", cells.len()),
+                "save the table with one delimiter throughout, and quote a note that holds it",
+            ));
+        }
+        let own = columns.map(|place| cells.get(place).map_or("", |cell| unguarded(cell.trim())).to_owned());
+        if own[1..].iter().any(|cell| !cell.is_empty()) {
+            found.push((row.line, own));
+        }
+    }
+    Ok(found)
+}
+
+/// Whether a row fits a header of so many columns. Some spreadsheets leave out empty cells at the
+/// end of a row, which can be all those of the review, or add some. A row with another delimiter
+/// has few cells as well, but more than an id in that of the id.
+fn fits(cells: &[String], columns: &[usize; 5], many: usize) -> bool {
+    let is_blank = |cells: &[String]| cells.iter().all(|cell| cell.trim().is_empty());
+    if let Some(further) = cells.get(many..) {
+        return is_blank(further);
+    }
+    let [case_id, review @ ..] = columns;
+    let least = review
+        .iter()
+        .fold(many, |least, place| least.min(*place))
+        .max(case_id + 1);
+    let holds_delimiter = |place: usize| {
+        cells
+            .get(place)
+            .is_some_and(|cell| cell.contains([',', ';', '\t', '|']))
+    };
+    is_blank(cells) || (cells.len() >= least && !holds_delimiter(0) && !holds_delimiter(*case_id))
 }
 
 fn reviewed(
     line: u64,
-    [case_id, category, reviewer, on, note]: [&str; 5],
+    [case_id, category, reviewer, on, note]: &[String; 5],
 ) -> Result<Option<(&str, Review)>, ReviewsError> {
     if category.is_empty() {
         return Ok(None);
@@ -241,9 +274,9 @@ fn reviewed(
     };
     let review = Review {
         category,
-        reviewer: reviewer.to_owned(),
+        reviewer: reviewer.clone(),
         reviewed_on,
-        note: note.to_owned(),
+        note: note.clone(),
     };
     Ok(Some((case_id, review)))
 }

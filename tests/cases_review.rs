@@ -601,6 +601,11 @@ fn reviews_that_cannot_be_meant_are_refused_with_line_and_remedy() {
             "one delimiter throughout",
         ),
         (
+            "x/1;other;AB;2026-05-04;late, and lost\n",
+            "line 2: it has 2 cells, the header 5",
+            "one delimiter throughout",
+        ),
+        (
             "x/1,other,AB,2026-05-04,late, and lost\n",
             "line 2: it has 6 cells, the header 5",
             "quote a note that holds it",
@@ -643,7 +648,7 @@ fn empty_cells_at_the_end_of_a_row_may_be_missing_or_too_many() {
 }
 
 #[test]
-fn a_filled_table_is_not_overwritten_before_it_is_saved() {
+fn a_filled_table_is_kept_until_it_is_saved() {
     let reviewed = Reviewed::new();
     let out = reviewed.folder.path().join("reports");
     let words = [
@@ -655,40 +660,64 @@ fn a_filled_table_is_not_overwritten_before_it_is_saved() {
         out.to_str().unwrap(),
     ];
     reviewed.run(&words);
-    let path = out.join("2026-04/quality/cases.csv");
+    let folder = out.join("2026-04/quality");
+    let path = folder.join("cases.csv");
     let empty = fs::read_to_string(&path).unwrap();
-    let row = "missed_referral/t-missed,2026-04,missed_referral,5,harbour,missed,,,no";
-    let filled = |category: &str, day: &str| {
+    let filled = |cells: &str| {
         let header = empty.lines().next().unwrap();
-        format!("{header}\n{row},{category},AB,{day},\n")
+        format!("{header}\nmissed_referral/t-missed,2026-04,missed_referral,5,harbour,missed,,,no,{cells}\n")
     };
-    let is_refused = |text: &str| {
+    // Renders anew beside such a table; the name under which it was kept.
+    let kept_as = |text: &str, more: &[&str]| {
         fs::write(&path, text).unwrap();
-        let done = reviewed.tried(&words);
+        let done = reviewed.tried(&[&words[..], more].concat());
         let told = crate::commands::text(&done.stderr);
-        let is_refused = done.status.code() == Some(3) && told.contains("would be overwritten");
-        assert_eq!(is_refused, !done.status.success(), "{told}");
-        assert_eq!(is_refused, fs::read_to_string(&path).unwrap() == text);
-        is_refused
+        assert!(done.status.success(), "{told}");
+        let name = told.split("cases-kept-").nth(1)?.split(';').next()?;
+        let name = format!("cases-kept-{name}");
+        assert_eq!(fs::read_to_string(folder.join(&name)).unwrap(), text);
+        assert_ne!(fs::read_to_string(&path).unwrap(), text);
+        Some(name)
     };
-    // Filled and saved nowhere; or so that it cannot be read.
-    assert!(is_refused(&filled("other", "2026-05-04")));
-    assert!(is_refused(&filled("equipmnt", "2026-05-04")));
-    // The other files of the report are made all the same without the cases.
+    // Filled and saved nowhere; half filled; so that it cannot be read.
+    let of_4_may = filled("other,AB,2026-05-04,asked");
+    for (text, name) in [
+        (&of_4_may, "cases-kept-1.csv"),
+        (&filled(",AB,,"), "cases-kept-2.csv"),
+        (&filled("other,AB,05/04/2026,"), "cases-kept-3.csv"),
+    ] {
+        assert_eq!(kept_as(text, &[]).as_deref(), Some(name));
+    }
+    assert_eq!(kept_as(&empty, &[]), None);
     let told = reviewed.tried(&[&words[..3], &words[4..]].concat());
     assert!(text(&told.stderr).contains("is of an earlier report"));
-    // Saved, it is made anew, with the review in it.
-    reviewed.review(&filled("other", "2026-05-04"));
-    assert!(!is_refused(&filled("other", "2026-05-04")));
-    assert_eq!(rows(&path).iter().filter(|row| row["category"] == "other").count(), 1);
-    // Saved otherwise: the later day is the one to keep.
-    assert!(!is_refused(&filled("equipment", "2026-05-03")));
-    assert!(is_refused(&filled("equipment", "2026-05-04")));
-    assert!(is_refused(&filled("equipment", "2026-05-05")));
-    // What is saved now is kept also when an earlier load is rendered.
-    fs::write(&path, filled("other", "2026-05-04")).unwrap();
-    reviewed.run(&[&words[..], &["--as-of", "1"]].concat());
-    assert!(rows(&path).iter().all(|row| row["category"].is_empty()));
+    // Saved, it is written anew with the review in it.
+    reviewed.review(&of_4_may);
+    assert_eq!(kept_as(&of_4_may, &[]), None);
+    assert_eq!(rows(&path).iter().filter(|row| row["note"] == "asked").count(), 1);
+    // Of an earlier load too, whose table has no review: those of now are saved all the same.
+    assert_eq!(kept_as(&of_4_may, &["--as-of", "1"]), None);
+    assert!(rows(&path).iter().all(|row| row["note"].is_empty()));
+    // Another text, or another day, is more than is saved.
+    for cells in ["other,AB,2026-05-04,asked again", "other,AB,2025-05-04,asked"] {
+        assert!(kept_as(&filled(cells), &[]).is_some(), "{cells}");
+    }
+}
+
+#[test]
+fn reviews_that_are_gone_from_the_file_are_told() {
+    let reviewed = Reviewed::new();
+    let header = "case_id,category,reviewer,reviewed_on,note\n";
+    let of = |id: &str| format!("x/{id},other,AB,2026-05-04,\n");
+    let told = |text: &str| {
+        reviewed.review(text);
+        crate::commands::text(&reviewed.tried(&["measure", "--month", "2026-04"]).stderr)
+    };
+    let gone = "no more that it held by load";
+    assert!(!told(&format!("{header}{}{}", of("1"), of("2"))).contains(gone));
+    assert!(told(&format!("{header}{}", of("3"))).contains("reviews.csv holds 2 reviewed cases no more"));
+    assert!(!told(&format!("{header}{}{}", of("3"), of("4"))).contains(gone));
+    assert!(told("").contains("reviews.csv holds 2 reviewed cases no more"));
 }
 
 #[test]
@@ -712,6 +741,14 @@ fn the_check_of_a_warehouse_reads_its_reviews_and_notes() {
     assert!(
         err.contains("2 things are") && err.contains("mend notes.toml or reviews.csv"),
         "{err}"
+    );
+    fs::remove_file(copy.warehouse().join("reviews.csv")).unwrap();
+    let note = "[[note]]\nmonth = \"2026-04\"\ntext = \"x\"\nfigures = [\"missed_referrals\"]\n";
+    fs::write(copy.warehouse().join("notes.toml"), note).unwrap();
+    let told = text(&copy.tried(&["check"]).stdout);
+    assert!(
+        told.contains("FAULT      notes.toml can be read") && told.contains("missed_referrals"),
+        "{told}"
     );
 }
 

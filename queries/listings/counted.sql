@@ -1,8 +1,8 @@
 -- title: Cases of a measure, counted
--- grain: one row per figure, month, unit, group, kind and name
+-- grain: one row per split, figure, month, unit, group, kind and name
 -- reads: grouped_cases
-select figure, month, unit, group_name, kind, name, count(*) as n
+select split, figure, month, unit, group_name, kind, name, count(*) as n
 from grouped_cases
 where kind <> 'dropped'
-group by figure, month, unit, group_name, kind, name
-order by figure, month, unit, group_name, kind, name
+group by split, figure, month, unit, group_name, kind, name
+order by split, figure, month, unit, group_name, kind, name

@@ -1,5 +1,5 @@
 -- title: Cases of a measure, all in one group
 -- grain: one row per case
 -- reads: cases
-select *, 'all' as group_name
+select *, 'all' as split, 'all' as group_name
 from cases

@@ -173,6 +173,14 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         "siskin's queries have"
     };
     say.remark(&format!("{what} changed since load {}: building anew", manifest.load));
+    let gone = reviews_gone(&newest.reviews_text()?, texts.reviews)?;
+    if gone > 0 {
+        say.remark(&format!(
+            "reviews.csv holds {gone} reviewed case{} no more that it held by load {}: keep the rows of all months in it",
+            if gone == 1 { "" } else { "s" },
+            manifest.load
+        ));
+    }
     let order = Order {
         files: &[],
         through: &Through::default(),
@@ -190,18 +198,31 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
     })
 }
 
-/// The notes of the warehouse as text, when they are valid.
-fn notes_of(warehouse: &Warehouse, protocol: &Protocol) -> Result<String, Error> {
-    let text = Notes::text(&warehouse.notes_path())?;
+/// The notes of the warehouse as text, when they are valid under the protocol.
+pub(super) fn notes_of(warehouse: &Warehouse, protocol: &Protocol) -> Result<String, Error> {
+    let text = notes_as_written(warehouse)?;
     Notes::parse(&text)?.check(&all_figure_names(protocol))?;
     Ok(text)
 }
 
+/// The notes of the warehouse as text, when they are valid but for the figures they name.
+pub(super) fn notes_as_written(warehouse: &Warehouse) -> Result<String, Error> {
+    let text = Notes::text(&warehouse.notes_path())?;
+    Notes::parse(&text)?;
+    Ok(text)
+}
+
 /// The case reviews of the warehouse as text, when they are valid.
-fn reviews_of(warehouse: &Warehouse) -> Result<String, Error> {
+pub(super) fn reviews_of(warehouse: &Warehouse) -> Result<String, Error> {
     let text = Reviews::text(&warehouse.reviews_path())?;
     Reviews::parse(&text)?;
     Ok(text)
+}
+
+/// How many cases reviewed in the text before are not in that of now.
+fn reviews_gone(before: &str, now: &str) -> Result<usize, Error> {
+    let (before, now) = (Reviews::parse(before)?, Reviews::parse(now)?);
+    Ok(before.case_ids().filter(|id| now.of(id).is_none()).count())
 }
 
 /// What a snapshot is derived by under this protocol and these queries.

@@ -12,6 +12,13 @@ use super::report::published;
 /// Prints what differs.
 pub(super) fn run(options: &Compare, say: &Say) -> Result<(), Error> {
     let (older, newer) = (read(&options.older)?, read(&options.newer)?);
+    if older.unit() != newer.unit() {
+        return Err(Error::Usage(format!(
+            "{} and {} are not of the same babies\n  to do: compare two reports of the network, or two of one unit",
+            older.in_words(),
+            newer.in_words()
+        )));
+    }
     let mut text = format!("{}, beside {}\n\n", newer.in_words(), older.in_words());
     for sentence in differences(&older, &newer) {
         text.push_str(&format!("- {sentence}\n"));

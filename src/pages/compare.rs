@@ -52,7 +52,7 @@ impl Report {
     }
 
     /// The unit it is of; `None` for the network.
-    fn unit(&self) -> Option<&str> {
+    pub fn unit(&self) -> Option<&str> {
         let is_of_network = self.figures.iter().any(|figure| figure.split == "all");
         let unit = self.figures.iter().find(|figure| figure.split == "unit");
         unit.filter(|_| !is_of_network).map(|figure| figure.group.as_str())

@@ -85,7 +85,7 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
     let further: Vec<String> = found
         .split_off(MOST.min(found.len()))
         .into_iter()
-        .map(|(_, finding)| finding.fact)
+        .map(|(_, finding)| format!("{}. {}", finding.fact, finding.beside))
         .collect();
     let findings = found.into_iter().map(|(_, finding)| finding).collect();
     (findings, rest(series, &told, &further))
@@ -116,7 +116,7 @@ fn rest(series: &[Series<'_>], told: &[&str], further: &[String]) -> String {
     }
     let begun = match further.is_empty() {
         true => "Nothing else changed".to_owned(),
-        false => format!("Further: {}. Nothing else changed", further.join("; ")),
+        false => format!("Further: {} Nothing else changed", further.join(" ")),
     };
     format!("{begun}: {} of the other figures.", parts.join(", "))
 }

@@ -26,9 +26,9 @@ impl Cell {
 
     /// Name of the split in the results.
     pub(super) fn split_name(&self, split: Option<Split>) -> String {
-        let word = split.map_or("all", Split::word);
+        let word = word_of(split);
         match (&self.unit, &self.group) {
-            (None, None) => "all".to_owned(),
+            (None, None) => UNSPLIT.to_owned(),
             (Some(_), None) => "unit".to_owned(),
             (None, Some(_)) => word.to_owned(),
             (Some(_), Some(_)) => format!("unit_and_{word}"),
@@ -79,15 +79,27 @@ impl Counts {
 /// Counts of a measure by figure, then cell.
 pub(super) type Counted = BTreeMap<String, BTreeMap<Cell, Counts>>;
 
-/// Places the rows of `counted.sql`, `timed.sql` or `differed.sql`. Each counts for its cell and for those
-/// that hold it: with a split for its group in its unit and in the network, without one for
-/// its unit and the network.
+/// Counts of a measure by the word of a split, [`UNSPLIT`] without one.
+pub(super) type CountedBy = BTreeMap<String, Counted>;
+
+/// The word of no split.
+const UNSPLIT: &str = "all";
+
+/// The word of a split, or of none.
+pub(super) fn word_of(split: Option<Split>) -> &'static str {
+    split.map_or(UNSPLIT, Split::word)
+}
+
+/// Places the rows of `counted.sql`, `timed.sql` or `differed.sql`. Each counts for its cell and for
+/// those that hold it: by a split for its group in its unit and in the network, without one for its
+/// unit and the network.
 ///
 /// # Errors
 /// With the word that is no kind of row.
-pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, String> {
-    let mut counted = Counted::new();
-    let texts = ["figure", "month", "unit", "group_name", "kind", "name"].map(|column| rows.texts(column));
+pub(super) fn placed(rows: &Cells) -> Result<CountedBy, String> {
+    let mut counted = CountedBy::new();
+    let columns = ["figure", "month", "unit", "group_name", "kind", "name", "split"];
+    let texts = columns.map(|column| rows.texts(column));
     let amounts = rows
         .ints_if_any("time_s")
         .or_else(|| rows.ints_if_any("difference_micro"));
@@ -95,13 +107,15 @@ pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, Stri
         let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
         let (figure, month, unit, group, kind, name) = (cell(0), cell(1), cell(2), cell(3), cell(4), cell(5));
         let n = n.unwrap_or(0) as u64;
-        let of_figure = counted.entry(figure).or_default();
+        let split = cell(6);
+        let group = (split != UNSPLIT).then_some(group);
+        let of_figure = counted.entry(split).or_default().entry(figure).or_default();
         for unit in [None, Some(unit)] {
             let to = of_figure
                 .entry(Cell {
                     month: month.clone(),
                     unit,
-                    group: split.map(|_| group.clone()),
+                    group: group.clone(),
                 })
                 .or_default();
             match kind.as_str() {
@@ -121,17 +135,20 @@ pub(super) fn placed(rows: &Cells, split: Option<Split>) -> Result<Counted, Stri
 }
 
 /// Adds the rows of `clustered.sql`, placed alike.
-pub(super) fn add_babies(counted: &mut Counted, rows: &Cells, split: Option<Split>) {
-    let texts = ["figure", "month", "unit", "group_name", "infant_id", "name"].map(|column| rows.texts(column));
+pub(super) fn add_babies(counted: &mut CountedBy, rows: &Cells) {
+    let columns = ["figure", "month", "unit", "group_name", "infant_id", "name", "split"];
+    let texts = columns.map(|column| rows.texts(column));
     for (i, n) in rows.ints("n").into_iter().enumerate() {
         let cell = |column: usize| texts[column].get(i).cloned().flatten().unwrap_or_default();
-        let of_figure = counted.entry(cell(0)).or_default();
+        let split = cell(6);
+        let group = (split != UNSPLIT).then(|| cell(3));
+        let of_figure = counted.entry(split).or_default().entry(cell(0)).or_default();
         for unit in [None, Some(cell(2))] {
             let to = of_figure
                 .entry(Cell {
                     month: cell(1),
                     unit,
-                    group: split.map(|_| cell(3)),
+                    group: group.clone(),
                 })
                 .or_default();
             *to.babies.entry(cell(4)).or_default().entry(cell(5)).or_default() += n.unwrap_or(0) as u64;

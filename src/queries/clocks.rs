@@ -24,8 +24,9 @@ impl Measuring<'_> {
         let Some(query) = catalogue::measures().iter().find(|query| query.name == "time_to_serum") else {
             return Ok(clocks);
         };
-        let counted = self.count(query, span, Some(split)).await?;
-        for (cell, counts) in counted.get("serum").into_iter().flatten() {
+        let counted = self.count(query, span, &[Some(split)]).await?;
+        let of_serum = counted.get(split.word()).and_then(|counted| counted.get("serum"));
+        for (cell, counts) in of_serum.into_iter().flatten() {
             if cell.unit.as_deref() != unit {
                 continue;
             }

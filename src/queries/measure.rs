@@ -16,7 +16,7 @@ use crate::statistics::survival::End;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
-use super::cell::{Cell, Counted, Counts, add_babies, placed, taken_together};
+use super::cell::{Cell, CountedBy, Counts, add_babies, placed, taken_together, word_of};
 use super::covered::Covered;
 use super::figure_names::figure_names;
 use super::figures::Figure;
@@ -71,18 +71,44 @@ impl Measuring<'_> {
     /// As [`Measuring::figures`].
     pub async fn told(
         &self,
-        (first, last): (Month, Month),
+        months: (Month, Month),
         together_from: Option<Month>,
         split: Option<Split>,
     ) -> Result<Told, QueryError> {
+        let mut told = self.tell(months, together_from, &[split]).await?;
+        Ok(told.pop().unwrap_or_default())
+    }
+
+    /// As [`Measuring::told`] by each of several splits, in their order, from one reading of the
+    /// cases.
+    ///
+    /// # Errors
+    /// As [`Measuring::figures`].
+    pub async fn told_by(
+        &self,
+        months: (Month, Month),
+        together_from: Option<Month>,
+        splits: &[Split],
+    ) -> Result<Vec<Told>, QueryError> {
+        let splits: Vec<Option<Split>> = splits.iter().copied().map(Some).collect();
+        self.tell(months, together_from, &splits).await
+    }
+
+    /// By each of several splits, or without one.
+    async fn tell(
+        &self,
+        (first, last): (Month, Month),
+        together_from: Option<Month>,
+        splits: &[Option<Split>],
+    ) -> Result<Vec<Told>, QueryError> {
         let covered = Covered::read(self.session, self.protocol.zone()).await?;
         let span = (together_from.map_or(first, |from| from.min(first)), last);
-        let mut told = Told::default();
+        let mut all = vec![Told::default(); splits.len()];
         for query in catalogue::measures() {
-            if split.is_some() && OF_NO_BABY.contains(&query.name) {
+            if splits.iter().all(Option::is_some) && OF_NO_BABY.contains(&query.name) {
                 continue;
             }
-            let counted = self.count(query, span, split).await?;
+            let counted = self.count(query, span, splits).await?;
             for formula in query.header.figures() {
                 let of_tables: Vec<&str> = query
                     .header
@@ -97,39 +123,43 @@ impl Measuring<'_> {
                     names.map(|month| (month.clone(), has_data(&month))).collect()
                 };
                 for name in figure_names(query, &formula, self.protocol.versions()) {
-                    let counts = counted.get(self.counted_as(query, &name));
-                    let of_name = OfName {
-                        name: &name,
-                        formula: &formula,
-                        query,
-                        split,
-                    };
-                    let months = with_data(first);
-                    told.by_month.extend(self.by_cell(&of_name, &months, counts));
-                    if let Some(from) = together_from {
-                        let mut months = with_data(from);
-                        months.retain(|(_, has_data)| *has_data);
-                        let as_one = [(last.to_string(), !months.is_empty())];
-                        let counts = counts.map(|counts| taken_together(counts, &months, &as_one[0].0));
-                        told.together.extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
+                    for (split, told) in splits.iter().zip(&mut all) {
+                        let counts = counted.get(word_of(*split));
+                        let counts = counts.and_then(|counts| counts.get(self.counted_as(query, &name)));
+                        let of_name = OfName {
+                            name: &name,
+                            formula: &formula,
+                            query,
+                            split: *split,
+                        };
+                        let months = with_data(first);
+                        told.by_month.extend(self.by_cell(&of_name, &months, counts));
+                        if let Some(from) = together_from {
+                            let mut months = with_data(from);
+                            months.retain(|(_, has_data)| *has_data);
+                            let as_one = [(last.to_string(), !months.is_empty())];
+                            let counts = counts.map(|counts| taken_together(counts, &months, &as_one[0].0));
+                            told.together.extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
+                        }
                     }
                 }
             }
         }
-        Ok(told)
+        Ok(all)
     }
 
-    /// Runs a measure and counts its cases.
+    /// Runs a measure and counts its cases by each of several splits, or without one.
     pub(super) async fn count(
         &self,
         query: &Query,
         span: (Month, Month),
-        split: Option<Split>,
-    ) -> Result<Counted, QueryError> {
+        splits: &[Option<Split>],
+    ) -> Result<CountedBy, QueryError> {
         self.show_cases(query, span).await?;
-        let (grouped, by) = match split {
-            None => ("ungrouped", Vec::new()),
-            Some(split) => ("grouped", vec![("split", split.word().to_owned())]),
+        let words: Vec<&str> = splits.iter().flatten().map(|split| split.word()).collect();
+        let (grouped, by) = match words.is_empty() {
+            true => ("ungrouped", Vec::new()),
+            false => ("grouped", vec![("splits", words.join(" "))]),
         };
         let view = "grouped_cases";
         self.session.add_view(view, catalogue::listing(grouped), &by).await?;
@@ -139,14 +169,14 @@ impl Measuring<'_> {
             _ => "counted",
         };
         let rows = self.session.rows(query.name, catalogue::listing(listing), &[]).await?;
-        let mut counted = placed(&Cells::new(rows), split).map_err(|word| QueryError::Shape {
+        let mut counted = placed(&Cells::new(rows)).map_err(|word| QueryError::Shape {
             measure: query.name.to_owned(),
             why: format!("'{word}' is no kind of row"),
         })?;
         if !query.header.get("clusters").is_empty() {
             let by_baby = catalogue::listing("clustered");
             let rows = self.session.rows(query.name, by_baby, &[]).await?;
-            add_babies(&mut counted, &Cells::new(rows), split);
+            add_babies(&mut counted, &Cells::new(rows));
         }
         self.session.remove(view)?;
         self.session.remove("cases")?;

@@ -357,6 +357,13 @@ fn a_table_of_groups_gives_no_small_group_back() {
                     }
                 }
             }
+            // A hidden sum is known: it may not be small itself.
+            for sum in [left.0, left.1, left.0 + left.1] {
+                assert!(
+                    unseen == 0 || !(1..HIDE_BELOW).contains(&sum),
+                    "{measure} by {split}: {sum} hidden in all"
+                );
+            }
             for (group, (n, rest)) in of_groups.iter().enumerate() {
                 for (left, n) in [(left.0, n), (left.1, rest)] {
                     let is_small = (1..HIDE_BELOW).contains(n);

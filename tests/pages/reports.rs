@@ -105,10 +105,20 @@ fn reports_of_a_unit_are_compared_by_its_figures() {
             && told[0].contains(", beside August 2026, unit hill, load "),
         "{told:?}"
     );
-    let is_of_one = |line: &&String| line.contains("; before: ") || line.ends_with(" was not told before.");
+    let is_of_one =
+        |line: &&String| (line.contains("; before: ") && line.contains('(')) || line.ends_with(" was not told before.");
     let of_figures = told.iter().filter(is_of_one);
     let alike: usize = told.last().unwrap().split(' ').nth(1).unwrap().parse().unwrap();
     assert_eq!(of_figures.count() + alike, figures(&newer).len(), "{told:?}");
+    // With the network's the unit's is not compared.
+    let network = report(network(), "2026-09", out.path(), &[]);
+    let done = siskin(&["compare", network.to_str().unwrap(), newer.to_str().unwrap()]);
+    assert_eq!(done.status.code(), Some(2));
+    assert!(
+        text(&done.stderr).contains("not of the same babies"),
+        "{}",
+        text(&done.stderr)
+    );
 }
 
 #[test]
@@ -224,6 +234,18 @@ fn the_report_of_a_unit_tells_its_figures_alone() {
             assert_eq!(figure[field], of_unit[name.as_str()][field], "{name}: {field}");
         }
     }
+    // Its groups are told as `measure --by` names those within a unit.
+    let written: Vec<Value> =
+        serde_json::from_str(&fs::read_to_string(folder.join("quality/measures.json")).unwrap()).unwrap();
+    let is_own = |row: &Value| {
+        let (split, group) = (row["split"].as_str().unwrap(), row["group"].as_str().unwrap());
+        split == "unit" && group == "harbour" || split.starts_with("unit_and_") && group.starts_with("harbour: ")
+    };
+    assert!(written.iter().all(is_own));
+    assert!(written.iter().any(|row| row["split"] == "unit_and_skin_tone"));
+    // How far the unit is from all others would tell the others.
+    let of_whole = written.iter().filter(|row| row["split"] == "unit");
+    assert!(of_whole.clone().all(|row| row["difference"].is_null()));
     let missing: Vec<&&str> = of_unit.keys().filter(|name| !own.contains_key(**name)).collect();
     assert!(missing.is_empty(), "{missing:?}");
     // Some figure is another than the network's, so that this told something.

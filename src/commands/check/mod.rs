@@ -9,12 +9,12 @@ use arrow::util::pretty::pretty_format_batches;
 use crate::cli::Check;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
-use crate::notes::Notes;
+use crate::protocol::Protocol;
 use crate::queries::catalogue::{self, Query};
 use crate::queries::review::CASES;
-use crate::reviews::Reviews;
 use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
+use super::build::{notes_as_written, notes_of, reviews_of};
 use super::output::Say;
 
 /// What to do about a protocol.
@@ -22,6 +22,9 @@ const MEND_PROTOCOL: &str =
     "mend protocol.toml, or its table of lines, as said above; your clinicians decide its numbers";
 /// What to do about the texts beside it.
 const MEND_TEXTS: &str = "mend notes.toml or reviews.csv, as said above";
+
+/// What to do about all of them.
+const MEND_BOTH: &str = "mend protocol.toml and notes.toml or reviews.csv, as said above";
 
 /// What to do about a warehouse.
 const RESTORE: &str = "restore the warehouse from a copy, or load the extracts into a new one";
@@ -116,27 +119,27 @@ impl Told<'_> {
         };
         Err(Error::Faults {
             what: format!("{}: {count}", warehouse.root().display()),
-            remedy: match (self.faults, self.doubts) {
-                (0, 0) => MEND_TEXTS,
-                (0, _) => MEND_PROTOCOL,
+            remedy: match (self.faults, self.doubts, self.refused_texts) {
+                (0, 0, _) => MEND_TEXTS,
+                (0, _, 0) => MEND_PROTOCOL,
+                (0, _, _) => MEND_BOTH,
                 _ => RESTORE,
             },
         })
     }
 }
 
-/// Whether the notes and the reviews as they are can be meant.
+/// Whether the notes and the reviews as they are can be meant. Which figures a note may name is
+/// said by the protocol, when that can be read.
 fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
-    let notes = Notes::text(&warehouse.notes_path()).and_then(|text| Notes::parse(&text));
-    let reviews = Reviews::text(&warehouse.reviews_path()).and_then(|text| Reviews::parse(&text));
-    let all = [
-        ("notes.toml", notes.err().map(|error| error.to_string())),
-        ("reviews.csv", reviews.err().map(|error| error.to_string())),
-    ];
-    for (name, error) in all {
-        let Some(error) = error else { continue };
+    let notes = match Protocol::read(&warehouse.protocol_path()) {
+        Ok(protocol) => notes_of(warehouse, &protocol),
+        Err(_) => notes_as_written(warehouse),
+    };
+    for (name, read) in [("notes.toml", notes), ("reviews.csv", reviews_of(warehouse))] {
+        let Err(error) = read else { continue };
         told.refused_texts += 1;
-        told.tell(&format!("{name} can be read"), &[error])?;
+        told.tell(&format!("{name} can be read"), &[error.to_string()])?;
     }
     Ok(())
 }

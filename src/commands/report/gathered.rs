@@ -155,17 +155,16 @@ pub(super) async fn gather(
     let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
     let year_from = month.plus(1 - YEAR).max(first);
     let all = measuring.told((first, month), Some(year_from), None).await?;
-    let name = month.to_string();
-    let is_told = |f: &&Figure| f.month == name && scope.holds(f) && is_asked_for(f);
-    let mut told: Vec<Figure> = all.by_month.iter().filter(is_told).cloned().collect();
     let (mut figures, mut year) = (scope.of(all.by_month)?, scope.of(all.together)?);
     figures.retain(is_asked_for);
     year.retain(is_asked_for);
+    let name = month.to_string();
+    let mut told: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
     let mut groups = Vec::new();
     let mut units = AllUnits::new();
-    for split in Split::ALL {
+    let by_split = measuring.told_by((month, month), Some(year_from), &Split::ALL).await?;
+    for (split, of_split) in Split::ALL.into_iter().zip(by_split) {
         // Groups within units are for `measure --by`: most of them hold a few babies a month.
-        let of_split = measuring.told((month, month), Some(year_from), Some(split)).await?;
         if split == Split::Gestation && scope.unit().is_none() {
             units = units::units(&of_split.together);
         }
@@ -173,6 +172,7 @@ pub(super) async fn gather(
         told.extend(scope.of_groups(of_split.by_month).into_iter().filter(is_wanted));
         groups.extend(scope.of_groups(of_split.together).into_iter().filter(is_wanted));
     }
+    let told = told.into_iter().map(|figure| scope.as_written(figure)).collect();
     let mut flows = BTreeMap::new();
     for query in catalogue::measures() {
         flows.insert(query.name, measuring.flows(query, query.name, month, unit).await?);

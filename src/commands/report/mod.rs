@@ -55,7 +55,7 @@ pub struct Order<'a> {
     pub has_cases: bool,
     /// Where reports go.
     pub out: &'a Path,
-    /// Where reviews of cases are saved; a filled `cases.csv` is not overwritten before.
+    /// Where reviews of cases are saved; a `cases.csv` that holds more is not overwritten.
     pub reviews: &'a Path,
     /// What a session may use.
     pub limits: Limits,
@@ -73,8 +73,15 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
         limits: Limits::default(),
     };
     let written = write(&snapshot, &order).await?;
+    if let Some(kept) = &written.kept {
+        say.remark(&format!(
+            "the table of cases that was there holds more than reviews.csv does: it is kept as {}; add its rows to {}",
+            kept.display(),
+            order.reviews.display()
+        ));
+    }
     for page in PAGES {
-        let path = written.join(page);
+        let path = written.folder.join(page);
         if !path.is_file() {
             continue;
         }
@@ -89,11 +96,19 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
     Ok(())
 }
 
-/// Writes the month's report from a snapshot; returns its folder.
+/// What was written.
+pub struct Written {
+    /// The report's folder.
+    pub folder: PathBuf,
+    /// Under which name a filled `cases.csv` was kept that is not saved as reviews.
+    pub kept: Option<PathBuf>,
+}
+
+/// Writes the month's report from a snapshot.
 ///
 /// # Errors
 /// When the month or unit is not there, a query fails, or a file cannot be written.
-pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Error> {
+pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<Written, Error> {
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(snapshot, &order.limits)?;
     let measuring = Measuring {
@@ -107,14 +122,12 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Er
     let scope = Scope::new(order.unit);
     let folder = order.out.join(order.month.to_string()).join(scope.folder());
     let quality = folder.join("quality");
-    if order.has_cases {
-        review_cases::keeps_reviews(&quality, order.reviews)?;
-    }
     let gathered = gather(&measuring, snapshot, (first, order.month), &scope).await?;
     make_shared(&folder)?;
     make_private(&quality)?;
     let to_mend = records::rows_to_mend(&session, &quality.join("set_aside.csv")).await?;
     let reviews = Reviews::parse(&snapshot.reviews_text()?)?;
+    let mut kept = None;
     if order.has_cases {
         let cases = CaseOrder {
             session: &session,
@@ -125,7 +138,7 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Er
             about: gathered.about(),
             zone: protocol.zone(),
         };
-        review_cases::write(&cases, &quality).await?;
+        kept = review_cases::write(&cases, &quality, order.reviews).await?;
     }
     let data = gathered.dashboard(to_mend, order.has_cases);
     write_private(&quality.join("dashboard.html"), &dashboard::render(&data)?)?;
@@ -142,7 +155,7 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<PathBuf, Er
         write_shared(&committee.join("measures.csv"), &shown.csv)?;
     }
     published::publish(order.out, order.month, order.unit, measuring.load)?;
-    Ok(folder)
+    Ok(Written { folder, kept })
 }
 
 /// The verdicts, one object a line.

@@ -2,7 +2,8 @@
 //! identifiers.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
 
@@ -15,7 +16,7 @@ use crate::pages::committee;
 use crate::pages::local_time;
 use crate::queries::figures::quoted;
 use crate::queries::review::{self, Baby, Case};
-use crate::reviews::{Reviews, counts_by_category};
+use crate::reviews::{Reviews, ReviewsError, counts_by_category};
 
 use super::files::write_private;
 use super::short_names::shorten_cases;
@@ -43,25 +44,9 @@ pub(super) struct CaseOrder<'a> {
     pub(super) zone: &'a TimeZone,
 }
 
-/// Refuses when the folder's `cases.csv` holds reviews that are not saved in the file `saved`:
-/// they would be overwritten.
-pub(super) fn keeps_reviews(folder: &Path, saved: &Path) -> Result<(), Error> {
-    let path = folder.join("cases.csv");
-    let unsaved = || Error::UnsavedReviews(path.clone());
-    let filled = Reviews::parse(&Reviews::text(&path)?).map_err(|_| unsaved())?;
-    if filled.case_ids().next().is_none() {
-        return Ok(());
-    }
-    let saved = Reviews::parse(&Reviews::text(saved)?)?;
-    let is_saved = |id| match (filled.of(id), saved.of(id)) {
-        (Some(filled), Some(saved)) => filled == saved || filled.reviewed_on < saved.reviewed_on,
-        (filled, _) => filled.is_none(),
-    };
-    filled.case_ids().all(is_saved).then_some(()).ok_or_else(unsaved)
-}
-
-/// Writes `cases.html` and `cases.csv` into a folder.
-pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Error> {
+/// Writes `cases.html` and `cases.csv` into a folder. A `cases.csv` there that holds more than is
+/// saved in the file `saved` is kept under another name, which is returned.
+pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path, saved: &Path) -> Result<Option<PathBuf>, Error> {
     let reviews = order.reviews;
     let (mut cases, mut babies) = review::review(order.session, order.month, order.month).await?;
     cases.retain(|case| order.unit.is_none_or(|unit| case.unit == unit));
@@ -79,7 +64,29 @@ pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path) -> Result<(), Er
         without_case: &without_case,
     })?;
     write_private(&folder.join("cases.html"), &page)?;
-    write_private(&folder.join("cases.csv"), &table)
+    let path = folder.join("cases.csv");
+    let kept = kept(&path, saved)?;
+    write_private(&path, &table)?;
+    Ok(kept)
+}
+
+/// Renames a table of cases that holds more than is saved, or cannot be read.
+fn kept(path: &Path, saved: &Path) -> Result<Option<PathBuf>, Error> {
+    let is_saved = || {
+        let saved = Reviews::parse(&Reviews::text(saved)?)?;
+        Ok::<bool, ReviewsError>(saved.hold_all_of(&Reviews::text(path)?))
+    };
+    if !path.exists() || is_saved().unwrap_or(false) {
+        return Ok(None);
+    }
+    let mut number = 1;
+    let mut to = path.with_file_name("cases-kept-1.csv");
+    while to.exists() {
+        number += 1;
+        to = path.with_file_name(format!("cases-kept-{number}.csv"));
+    }
+    fs::rename(path, &to).map_err(Error::write(to.display().to_string()))?;
+    Ok(Some(to))
 }
 
 /// The reviewed cases of twelve months by category, for the committee; `None` without a review.

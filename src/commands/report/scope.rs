@@ -43,10 +43,22 @@ impl<'a> Scope<'a> {
         }
     }
 
-    /// Whether a row of the results is of the scope: of the network and its units, or of the unit.
-    pub(super) fn holds(&self, figure: &Figure) -> bool {
-        self.unit
-            .is_none_or(|unit| figure.split == "unit" && figure.group == unit)
+    /// The row of a file for a figure of the scope: of a unit with its unit, as `siskin measure`
+    /// prints it.
+    pub(super) fn as_written(&self, figure: Figure) -> Figure {
+        match self.unit {
+            None => figure,
+            Some(unit) if figure.split == "all" => Figure {
+                split: "unit".to_owned(),
+                group: unit.to_owned(),
+                ..figure
+            },
+            Some(unit) => Figure {
+                split: format!("unit_and_{}", figure.split),
+                group: format!("{unit}: {}", figure.group),
+                ..figure
+            },
+        }
     }
 
     /// The figures of the scope, told as those of the whole: of a unit its own, without the

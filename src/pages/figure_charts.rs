@@ -57,7 +57,6 @@ impl Series<'_> {
             let centre = charted.chart.phases.last().and_then(|phase| phase.centre);
             usual = centre.map_or_else(String::new, |c| format!("usual {}", value(self.measure, c, 200)));
         }
-        let is_high = points.iter().filter_map(|p| p.value).all(|v| v > 0.5);
         let title = match verdict.short.is_empty() {
             true => format!("{name}: {latest}"),
             false => format!("{name}: {latest}, {}", verdict.short),
@@ -71,10 +70,7 @@ impl Series<'_> {
             points: &points,
             phases: &phases,
             format: Format::Narrow,
-            start: match Quantity::of(self.measure) {
-                Quantity::Share if is_high => Start::Data,
-                _ => Start::Zero,
-            },
+            start: self.start(points.iter().filter_map(|point| point.value)),
             top: None,
             write: write_of(self.measure),
             latest,
@@ -108,7 +104,6 @@ impl Series<'_> {
                 is_signal: !month.signals.is_empty(),
             })
             .collect();
-        let is_high = points.iter().filter_map(|p| p.value).all(|v| v > 0.5);
         let strip = Strip {
             id: &format!("{}-strip", self.measure),
             title: &format!("{name}: {latest}, {}", verdict.short),
@@ -117,12 +112,17 @@ impl Series<'_> {
                 points.len()
             ),
             points: &points,
-            start: match Quantity::of(self.measure) {
-                Quantity::Share if is_high => Start::Data,
-                _ => Start::Zero,
-            },
+            start: self.start(points.iter().filter_map(|point| point.value)),
         };
         Ok(strip.svg()?)
+    }
+
+    /// Where the axis starts: at the data for shares that are all high, else at zero.
+    fn start(&self, mut values: impl Iterator<Item = f64>) -> Start {
+        match Quantity::of(self.measure) {
+            Quantity::Share if values.all(|value| value > 0.5) => Start::Data,
+            _ => Start::Zero,
+        }
     }
 }
 

@@ -7,7 +7,8 @@ use crate::statistics::survival::End;
 
 use super::QueryError;
 use super::catalogue;
-use super::measure::{Measuring, follow_ups};
+use super::cell_figures::follow_ups;
+use super::measure::Measuring;
 use super::split::Split;
 
 /// Follow-ups in seconds by group.

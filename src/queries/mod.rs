@@ -3,6 +3,7 @@
 
 pub mod catalogue;
 mod cell;
+mod cell_figures;
 pub mod clocks;
 mod covered;
 pub mod derive;

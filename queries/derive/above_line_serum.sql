@@ -117,4 +117,3 @@ select
   started_s is not null as is_treated,
   month
 from judged
-order by month, infant_id

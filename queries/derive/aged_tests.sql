@@ -61,4 +61,3 @@ select
 from aged a
 left join lined l on l.test_table = a.test_table and l.test_id = a.test_id
 left join treated t on t.test_table = a.test_table and t.test_id = a.test_id
-order by a.month, a.infant_id, a.at_s, a.test_table, a.test_id

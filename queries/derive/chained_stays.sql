@@ -39,4 +39,3 @@ select
     partition by infant_id order by admitted_s, discharged_s nulls last, stay_id
   ) as stay_no
 from marked
-order by month, infant_id, admitted_s, stay_id

@@ -80,4 +80,3 @@ select
 from merged m
 join numbered f on f.infant_id = m.infant_id and f.episode_no = m.first_episode_no
 left join recorded_end e on e.infant_id = m.infant_id and e.course_no = m.course_no
-order by month, m.infant_id, m.course_no

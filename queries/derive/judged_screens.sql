@@ -68,4 +68,3 @@ select
     or typed_identity as is_outside_limits,
   month
 from judged
-order by month, infant_id, measured_s, screen_id

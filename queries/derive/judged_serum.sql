@@ -44,4 +44,3 @@ select
     as is_above_exchange_line,
   in_or_after_phototherapy, in_course_no, month
 from aged
-order by month, infant_id, collected_s, specimen_id

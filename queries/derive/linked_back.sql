@@ -72,4 +72,3 @@ left join missed m
   on m.infant_id = c.infant_id and m.at_s < c.case_s
   and m.at_s >= s.start_s and (s.end_s is null or m.at_s <= s.end_s)
 group by c.infant_id, c.case_kind, c.case_s, c.unit, c.month
-order by month, infant_id, case_kind

@@ -64,4 +64,3 @@ select
   end as outcome,
   unit, month
 from kept
-order by month, infant_id, measured_s, screen_id

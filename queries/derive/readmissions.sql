@@ -87,4 +87,3 @@ select
   c.month
 from cohort c
 left join first_one f on f.infant_id = c.infant_id
-order by c.month, c.infant_id

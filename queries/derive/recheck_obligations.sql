@@ -101,4 +101,3 @@ select
   end as tested_s,
   month
 from judged
-order by month, rule, infant_id, trigger_s, trigger_table, trigger_id

@@ -184,4 +184,3 @@ select
   recheck_tolerance_s, recheck_accept_after_s, recheck_late_until_s, left_out, month
 from matched
 where place = 1
-order by month, rule, infant_id, trigger_s, trigger_table, trigger_id

@@ -135,4 +135,3 @@ select
   end as result_time_s,
   month
 from resulted
-order by month, infant_id, index_s, index_screen_id

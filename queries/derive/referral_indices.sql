@@ -72,4 +72,3 @@ left join protocol_windows w
   on w.version = p.version and w.purpose = 'referral'
   and p.age_s >= w.age_from_s and p.age_s < w.age_below_s
 where p.place = 1
-order by p.month, p.infant_id, p.measured_s, p.screen_id

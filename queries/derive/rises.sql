@@ -42,4 +42,3 @@ join protocol_rises r
   on r.version = c.version and c.at_s - c.first_s >= r.apart_s
   and coalesce(c.age_s > r.age_above_s, r.age_above_s is null) and coalesce(c.age_s <= r.age_at_most_s, r.age_at_most_s is null)
 where c.age_s is not null and (c.value_micro - c.first_micro) * 3600 >= r.micro_per_h * (c.at_s - c.first_s)
-order by c.month, c.infant_id, c.test_table, c.at_s, c.second_id

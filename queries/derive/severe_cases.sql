@@ -78,4 +78,3 @@ select
 from placed p
 join births b on b.infant_id = p.infant_id
 where p.place = 1
-order by p.month, p.infant_id, p.case_kind

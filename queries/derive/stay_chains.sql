@@ -50,4 +50,3 @@ select
   holds_birth = 1 and place = 1 as is_birth_stay,
   month
 from ranked
-order by month, infant_id, chain_no

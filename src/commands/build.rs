@@ -17,11 +17,12 @@ use crate::intake::stage::{Stage, Staged};
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
+use crate::queries::catalogue;
+use crate::queries::derive::{self, Renewed};
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
-use crate::queries::{catalogue, derive, pour};
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
 use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
@@ -127,9 +128,9 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         None
     } else {
         work.part("deriving tables");
-        let babies = babies_to_derive(&session, &building, &settled).await?;
+        let renewed = renewed(&session, &building, &settled).await?;
         let mut progress = |table: &str| work.step(&format!("deriving {table}"));
-        derive::derive(&session, &mut building, babies.as_ref(), &mut progress).await?;
+        derive::derive(&session, &mut building, renewed, &mut progress).await?;
         check_records(&building, order.despite).await?;
         remember_figures(&mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
@@ -317,26 +318,18 @@ async fn remember_figures(
 }
 
 /// The babies whose derived rows may have changed; `None` when all are derived.
-async fn babies_to_derive(
-    session: &Session,
-    building: &Building,
-    settled: &Settled,
-) -> Result<Option<TableEntry>, Error> {
+async fn renewed(session: &Session, building: &Building, settled: &Settled) -> Result<Option<Renewed>, Error> {
     let (Some(touched), Some(end_s)) = (&settled.touched, settled.earliest_end_s) else {
         return Ok(None);
     };
-    let site = building.site();
-    session.add_files("touched_babies", &site.scratch(), touched)?;
+    session.add_files("touched_babies", &building.site().scratch(), touched)?;
     let query = "babies_to_derive";
     let end = [
         ("data_end_s", end_s.to_string()),
         ("margin_s", TWO_MONTHS_S.to_string()),
     ];
     Ok(Some(
-        pour(session, query, catalogue::intake(query), &end, |rows| {
-            site.scratch_table(query, &rows.schema())
-        })
-        .await?,
+        Renewed::of(session, building, (query, catalogue::intake(query)), &end).await?,
     ))
 }
 

@@ -164,6 +164,11 @@ impl Session {
         self.register(name, view)
     }
 
+    /// How many threads its queries are cut for.
+    pub fn threads(&self) -> usize {
+        self.context.state().config().target_partitions()
+    }
+
     /// Forgets a table.
     ///
     /// # Errors

@@ -11,10 +11,12 @@
 //! W/lock                             held by the one writer
 //! ```
 
+mod by_month;
 pub mod digest;
 mod lock;
 mod manifest;
 mod snapshot;
+mod stored;
 pub mod tables;
 mod tidy;
 mod verify;
@@ -22,9 +24,11 @@ mod writer;
 
 use std::path::{Path, PathBuf};
 
+pub use by_month::ByMonth;
 pub use lock::WriteLock;
 pub use manifest::{Column, DataFile, DerivedBy, Manifest, TableEntry, type_word};
 pub use snapshot::{Building, Site, Snapshot, Texts};
+pub use stored::read_stored;
 pub use tidy::Tidied;
 pub use verify::{Fault, Verified};
 pub use writer::TableWriter;
@@ -140,6 +144,12 @@ pub enum WarehouseError {
         table: String,
         /// Which partition came twice.
         partition: String,
+    },
+    /// A row that says no month came to a table that is kept by month.
+    #[error("table {table}: a row has no month; this is a fault of siskin")]
+    NoMonth {
+        /// Which table.
+        table: String,
     },
     /// Arrow or Parquet refused.
     #[error("table {table}: {source}")]

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use arrow::datatypes::SchemaRef;
 
+use super::by_month::ByMonth;
 use super::manifest::{self, DerivedBy, Manifest, TableEntry};
 use super::writer::{self, TableWriter};
 use super::{CURRENT, Warehouse, WarehouseError, WriteLock, digest, io, snapshot_name};
@@ -169,6 +170,11 @@ impl Site {
         partition: Option<&str>,
     ) -> Result<TableWriter, WarehouseError> {
         TableWriter::new(&self.path, name, schema, partition, writer::lasting())
+    }
+
+    /// Opens a table that is kept by month, each month in the order of some columns.
+    pub fn by_month(&self, name: &str, schema: &SchemaRef, order: &[&str]) -> ByMonth {
+        ByMonth::new(self, name, schema, order)
     }
 
     /// Opens a table in the scratch folder.

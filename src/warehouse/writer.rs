@@ -9,6 +9,7 @@ use std::sync::Arc;
 use arrow::array::{ArrayRef, AsArray, RecordBatch};
 use arrow::compute::cast;
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::error::ArrowError;
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::errors::ParquetError;
@@ -19,32 +20,16 @@ use super::digest::hex;
 use super::manifest::{Column, DataFile, TableEntry, stored_type};
 use super::{WarehouseError, io as io_error};
 
-/// Rows of one table on their way to disk. Rows of a partition must come together.
-pub struct TableWriter {
-    snapshot: PathBuf,
+/// How rows of one table are stored: plain types, the partition column in the path only.
+pub(super) struct Plain {
     name: String,
     partition: Option<(String, usize)>,
     schema: SchemaRef,
-    entry: TableEntry,
-    open: Option<OpenFile>,
-    properties: WriterProperties,
 }
 
-struct OpenFile {
-    partition: Option<String>,
-    path: String,
-    rows: u64,
-    writer: ArrowWriter<Hashing>,
-}
-
-impl TableWriter {
-    pub(super) fn new(
-        snapshot: &Path,
-        name: &str,
-        schema: &SchemaRef,
-        partition: Option<&str>,
-        properties: WriterProperties,
-    ) -> Result<Self, WarehouseError> {
+impl Plain {
+    /// Of rows of a schema, `partition` being the column that goes into the path.
+    pub(super) fn without(name: &str, schema: &SchemaRef, partition: Option<&str>) -> Self {
         let place = partition.and_then(|p| Some((p.to_owned(), schema.index_of(p).ok()?)));
         let fields: Vec<Field> = schema
             .fields()
@@ -53,71 +38,38 @@ impl TableWriter {
             .filter(|(i, _)| place.as_ref().is_none_or(|(_, p)| i != p))
             .map(|(_, f)| Field::new(f.name(), stored_type(f.data_type()), true))
             .collect();
-        let mut writer = Self {
-            snapshot: snapshot.to_owned(),
+        Self {
             name: name.to_owned(),
-            entry: TableEntry {
-                columns: fields.iter().map(Column::of).collect(),
-                partition: place.as_ref().map(|(p, _)| p.clone()),
-                files: Vec::new(),
-            },
             partition: place,
             schema: Arc::new(Schema::new(fields)),
-            open: None,
-            properties,
-        };
-        if writer.partition.is_none() {
-            writer.open(None)?;
         }
-        Ok(writer)
     }
 
-    /// Writes a batch.
-    ///
-    /// # Errors
-    /// When a partition comes a second time, or the file cannot be written.
-    pub fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
-        let Some((_, place)) = &self.partition else {
-            let plain = self.plain(batch, None)?;
-            return self.write(&plain);
-        };
-        let place = *place;
-        let names = self.cast(batch.column(place), &DataType::Utf8)?;
-        let names = names.as_string::<i32>();
-        let mut from = 0;
-        while from < batch.num_rows() {
-            let name = names.value(from);
-            let to = (from..batch.num_rows())
-                .find(|i| names.value(*i) != name)
-                .unwrap_or(batch.num_rows());
-            if self.open.as_ref().and_then(|o| o.partition.as_deref()) != Some(name) {
-                self.close()?;
-                self.open(Some(name))?;
-            }
-            let plain = self.plain(&batch.slice(from, to - from), Some(place))?;
-            self.write(&plain)?;
-            from = to;
-        }
-        Ok(())
+    /// The schema inside the files.
+    pub(super) fn schema(&self) -> &SchemaRef {
+        &self.schema
     }
 
-    /// Closes the last file and tells what was written.
-    ///
-    /// # Errors
-    /// When the file cannot be written.
-    pub fn finish(mut self) -> Result<TableEntry, WarehouseError> {
-        self.close()?;
-        Ok(self.entry)
+    /// The columns as a manifest lists them.
+    pub(super) fn columns(&self) -> Vec<Column> {
+        self.schema.fields().iter().map(|field| Column::of(field)).collect()
     }
 
-    /// The batch with plain types and without the partition column.
-    fn plain(&self, batch: &RecordBatch, without: Option<usize>) -> Result<RecordBatch, WarehouseError> {
+    /// The batch as it is stored.
+    pub(super) fn of(&self, batch: &RecordBatch) -> Result<RecordBatch, WarehouseError> {
+        let without = self.partition.as_ref().map(|(_, place)| *place);
         let columns = batch.columns().iter().enumerate().filter(|(i, _)| Some(*i) != without);
         let arrays: Result<Vec<ArrayRef>, _> = columns
             .zip(self.schema.fields())
             .map(|((_, array), field)| self.cast(array, field.data_type()))
             .collect();
         RecordBatch::try_new(self.schema.clone(), arrays?).map_err(|e| self.arrow(e))
+    }
+
+    /// The column that says where each row of a batch belongs, as text.
+    pub(super) fn partition_of(&self, batch: &RecordBatch) -> Result<ArrayRef, WarehouseError> {
+        let place = self.partition.as_ref().map_or(0, |(_, place)| *place);
+        self.cast(batch.column(place), &DataType::Utf8)
     }
 
     fn cast(&self, array: &ArrayRef, to: &DataType) -> Result<ArrayRef, WarehouseError> {
@@ -130,78 +82,213 @@ impl TableWriter {
             source,
         }
     }
+}
 
-    fn parquet(&self, source: ParquetError) -> WarehouseError {
-        let not_of_the_system = |source| WarehouseError::Parquet {
-            table: self.name.clone(),
+/// Writes the one file of a partition.
+///
+/// # Errors
+/// When it cannot be written, or Arrow refused rows.
+pub(super) fn write_partition(
+    snapshot: &Path,
+    name: &str,
+    (column, value): (&str, &str),
+    schema: &SchemaRef,
+    rows: impl Iterator<Item = Result<RecordBatch, ArrowError>>,
+) -> Result<DataFile, WarehouseError> {
+    let mut file = OpenFile::new(snapshot, name, &format!("{name}/{column}={value}"), schema, lasting())?;
+    for batch in rows {
+        let batch = batch.map_err(|source| WarehouseError::Arrow {
+            table: name.to_owned(),
             source,
-        };
-        match source {
-            // A full disk is told as such, with its folder.
-            ParquetError::External(inner) => match inner.downcast::<io::Error>() {
-                Ok(refused) => io_error("cannot write", &self.snapshot.join(&self.name))(*refused),
-                Err(other) => not_of_the_system(ParquetError::External(other)),
+        })?;
+        file.write(&batch)?;
+    }
+    file.close()
+}
+
+/// Rows of one table on their way to disk. Rows of a partition must come together.
+pub struct TableWriter {
+    snapshot: PathBuf,
+    plain: Plain,
+    entry: TableEntry,
+    open: Option<(Option<String>, OpenFile)>,
+    properties: WriterProperties,
+}
+
+impl TableWriter {
+    pub(super) fn new(
+        snapshot: &Path,
+        name: &str,
+        schema: &SchemaRef,
+        partition: Option<&str>,
+        properties: WriterProperties,
+    ) -> Result<Self, WarehouseError> {
+        let plain = Plain::without(name, schema, partition);
+        let mut writer = Self {
+            snapshot: snapshot.to_owned(),
+            entry: TableEntry {
+                columns: plain.columns(),
+                partition: plain.partition.as_ref().map(|(p, _)| p.clone()),
+                files: Vec::new(),
             },
-            other => not_of_the_system(other),
+            plain,
+            open: None,
+            properties,
+        };
+        if writer.plain.partition.is_none() {
+            writer.open(None)?;
         }
+        Ok(writer)
+    }
+
+    /// Writes a batch.
+    ///
+    /// # Errors
+    /// When a partition comes a second time, or the file cannot be written.
+    pub fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
+        let plain = self.plain.of(batch)?;
+        if self.plain.partition.is_none() {
+            return self.write(&plain);
+        }
+        let names = self.plain.partition_of(batch)?;
+        let names = names.as_string::<i32>();
+        let mut from = 0;
+        while from < batch.num_rows() {
+            let name = names.value(from);
+            let to = (from..batch.num_rows())
+                .find(|i| names.value(*i) != name)
+                .unwrap_or(batch.num_rows());
+            if self.open.as_ref().and_then(|(of, _)| of.as_deref()) != Some(name) {
+                self.close()?;
+                self.open(Some(name))?;
+            }
+            self.write(&plain.slice(from, to - from))?;
+            from = to;
+        }
+        Ok(())
+    }
+
+    /// Closes the last file and says what was written.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub fn finish(mut self) -> Result<TableEntry, WarehouseError> {
+        self.close()?;
+        Ok(self.entry)
     }
 
     fn write(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
-        let Some(open) = &mut self.open else {
-            return Ok(());
-        };
-        open.rows += batch.num_rows() as u64;
-        let written = open.writer.write(batch);
-        written.map_err(|e| self.parquet(e))
+        match &mut self.open {
+            Some((_, file)) => file.write(batch),
+            None => Ok(()),
+        }
     }
 
     fn open(&mut self, partition: Option<&str>) -> Result<(), WarehouseError> {
-        let folder = match (&self.partition, partition) {
-            (Some((column, _)), Some(value)) => format!("{}/{column}={value}", self.name),
-            _ => self.name.clone(),
+        let name = &self.plain.name;
+        let folder = match (&self.plain.partition, partition) {
+            (Some((column, _)), Some(value)) => format!("{name}/{column}={value}"),
+            _ => name.clone(),
         };
-        let path = format!("{folder}/rows.parquet");
-        if self.entry.files.iter().any(|f| f.path == path) {
+        if self.entry.files.iter().any(|f| f.path == path_in(&folder)) {
             return Err(WarehouseError::Unsorted {
-                table: self.name.clone(),
+                table: name.clone(),
                 partition: partition.unwrap_or_default().to_owned(),
             });
         }
-        let folder = self.snapshot.join(folder);
+        let file = OpenFile::new(
+            &self.snapshot,
+            name,
+            &folder,
+            self.plain.schema(),
+            self.properties.clone(),
+        )?;
+        self.open = Some((partition.map(str::to_owned), file));
+        Ok(())
+    }
+
+    fn close(&mut self) -> Result<(), WarehouseError> {
+        if let Some((_, file)) = self.open.take() {
+            self.entry.files.push(file.close()?);
+        }
+        Ok(())
+    }
+}
+
+fn path_in(folder: &str) -> String {
+    format!("{folder}/rows.parquet")
+}
+
+/// A file that is being written.
+struct OpenFile {
+    snapshot: PathBuf,
+    table: String,
+    path: String,
+    rows: u64,
+    writer: ArrowWriter<Hashing>,
+}
+
+impl OpenFile {
+    fn new(
+        snapshot: &Path,
+        table: &str,
+        folder: &str,
+        schema: &SchemaRef,
+        properties: WriterProperties,
+    ) -> Result<Self, WarehouseError> {
+        let path = path_in(folder);
+        let folder = snapshot.join(folder);
         fs::create_dir_all(&folder).map_err(io_error("cannot make", &folder))?;
-        let whole = self.snapshot.join(&path);
+        let whole = snapshot.join(&path);
         let file = File::create(&whole).map_err(io_error("cannot write", &whole))?;
         let to = Hashing {
             to: BufWriter::new(file),
             hash: Sha256::new(),
             bytes: 0,
         };
-        let writer = ArrowWriter::try_new(to, self.schema.clone(), Some(self.properties.clone()))
-            .map_err(|e| self.parquet(e))?;
-        self.open = Some(OpenFile {
-            partition: partition.map(str::to_owned),
+        let writer = ArrowWriter::try_new(to, schema.clone(), Some(properties));
+        Ok(Self {
+            snapshot: snapshot.to_owned(),
+            table: table.to_owned(),
             path,
             rows: 0,
-            writer,
-        });
-        Ok(())
+            writer: writer.map_err(|source| refused(snapshot, table, source))?,
+        })
     }
 
-    fn close(&mut self) -> Result<(), WarehouseError> {
-        let Some(mut open) = self.open.take() else {
-            return Ok(());
-        };
-        open.writer.finish().map_err(|e| self.parquet(e))?;
-        let whole = self.snapshot.join(&open.path);
-        open.writer.sync().map_err(io_error("cannot write", &whole))?;
-        let to = open.writer.inner_mut();
-        self.entry.files.push(DataFile {
-            path: open.path,
-            rows: open.rows,
+    fn write(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
+        self.rows += batch.num_rows() as u64;
+        let written = self.writer.write(batch);
+        written.map_err(|source| refused(&self.snapshot, &self.table, source))
+    }
+
+    fn close(mut self) -> Result<DataFile, WarehouseError> {
+        let finished = self.writer.finish();
+        finished.map_err(|source| refused(&self.snapshot, &self.table, source))?;
+        let whole = self.snapshot.join(&self.path);
+        self.writer.sync().map_err(io_error("cannot write", &whole))?;
+        let to = self.writer.inner_mut();
+        Ok(DataFile {
+            path: self.path,
+            rows: self.rows,
             bytes: to.bytes,
             sha256: hex(&to.hash.clone().finalize()),
-        });
-        Ok(())
+        })
+    }
+}
+
+/// A full disk is reported as such, with its folder.
+fn refused(snapshot: &Path, table: &str, source: ParquetError) -> WarehouseError {
+    let not_of_the_system = |source| WarehouseError::Parquet {
+        table: table.to_owned(),
+        source,
+    };
+    match source {
+        ParquetError::External(inner) => match inner.downcast::<io::Error>() {
+            Ok(refused) => io_error("cannot write", &snapshot.join(table))(*refused),
+            Err(other) => not_of_the_system(ParquetError::External(other)),
+        },
+        other => not_of_the_system(other),
     }
 }
 
@@ -219,7 +306,7 @@ pub(super) fn lasting() -> WriterProperties {
 /// How tables are written that are read once or twice: many at a time, each with little memory.
 pub(super) fn passing() -> WriterProperties {
     WriterProperties::builder()
-        .set_compression(Compression::ZSTD(ZstdLevel::default()))
+        .set_compression(Compression::UNCOMPRESSED)
         .set_statistics_enabled(EnabledStatistics::None)
         .set_dictionary_enabled(false)
         .set_max_row_group_row_count(Some(8192))

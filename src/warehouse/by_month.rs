@@ -1,0 +1,270 @@
+//! Rows of a table on their way into the files of their months.
+//!
+//! Rows come in any order and are collected by month: in memory, and in the scratch folder
+//! once they are many. At the end each month is put in order by itself and written, several
+//! months at a time, so that no more than a few months are ever in memory.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs::{self, File};
+use std::io::{BufReader, BufWriter};
+use std::path::PathBuf;
+use std::sync::{Mutex, PoisonError};
+
+use arrow::array::{Array, ArrayRef, AsArray, BooleanArray, RecordBatch, UInt32Array};
+use arrow::compute::{SortOptions, concat_batches, filter_record_batch, take_record_batch};
+use arrow::datatypes::SchemaRef;
+use arrow::error::ArrowError;
+use arrow::ipc::reader::StreamReader;
+use arrow::ipc::writer::StreamWriter;
+use arrow::row::{RowConverter, SortField};
+
+use super::manifest::{DataFile, TableEntry};
+use super::stored::read_stored;
+use super::writer::{Plain, write_partition};
+use super::{Site, WarehouseError, io};
+
+/// Bytes of rows that are kept in memory before the fullest month goes to the scratch folder.
+const MOST_BYTES_IN_MEMORY: usize = 32 << 20;
+
+/// Rows written at a time.
+const ROWS_WRITTEN_AT_A_TIME: usize = 8192;
+
+/// Rows of a table, by month.
+pub struct ByMonth {
+    site: Site,
+    name: String,
+    plain: Plain,
+    order: Vec<String>,
+    months: BTreeMap<String, Rows>,
+    bytes: usize,
+}
+
+/// Rows of one month: those in memory, and those that went to the scratch folder before them.
+#[derive(Default)]
+struct Rows {
+    batches: Vec<RecordBatch>,
+    bytes: usize,
+    scratch: Option<(PathBuf, StreamWriter<BufWriter<File>>)>,
+}
+
+impl ByMonth {
+    pub(super) fn new(site: &Site, name: &str, schema: &SchemaRef, order: &[&str]) -> Self {
+        Self {
+            site: site.clone(),
+            name: name.to_owned(),
+            plain: Plain::without(name, schema, Some("month")),
+            order: order.iter().map(|column| (*column).to_owned()).collect(),
+            months: BTreeMap::new(),
+            bytes: 0,
+        }
+    }
+
+    /// Adds rows; their column `month` says where each belongs.
+    ///
+    /// # Errors
+    /// When a row has no month, or the scratch folder cannot be written.
+    pub fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
+        if batch.num_rows() == 0 {
+            return Ok(());
+        }
+        let months = self.plain.partition_of(batch)?;
+        let months = months.as_string::<i32>();
+        if months.null_count() > 0 {
+            return Err(WarehouseError::NoMonth {
+                table: self.name.clone(),
+            });
+        }
+        let rows = self.plain.of(batch)?;
+        let mut places: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
+        for (place, month) in months.iter().flatten().enumerate() {
+            places.entry(month).or_default().push(place as u32);
+        }
+        if places.len() == 1 {
+            return self.add(months.value(0), rows);
+        }
+        for (month, places) in places {
+            let those = take_record_batch(&rows, &UInt32Array::from(places));
+            self.add(month, those.map_err(|e| self.arrow(e))?)?;
+        }
+        Ok(())
+    }
+
+    /// The months that rows were added to.
+    pub fn months(&self) -> impl Iterator<Item = &str> {
+        self.months.keys().map(String::as_str)
+    }
+
+    /// Adds the rows of some months of the snapshot before for which `is_kept` holds.
+    ///
+    /// # Errors
+    /// When a file cannot be read, or holds other columns.
+    pub fn push_before(
+        &mut self,
+        before: &TableEntry,
+        months: &BTreeSet<String>,
+        is_kept: impl Fn(&RecordBatch) -> Result<BooleanArray, ArrowError>,
+    ) -> Result<(), WarehouseError> {
+        let root = self.site.before().map_or(self.site.path(), |snapshot| snapshot.path());
+        let (root, name) = (root.to_owned(), self.name.clone());
+        for file in &before.files {
+            let Some(month) = file.month().filter(|month| months.contains(*month)) else {
+                continue;
+            };
+            for batch in read_stored(&root.join(&file.path), &name, None)? {
+                let batch = batch?;
+                let kept = is_kept(&batch).and_then(|kept| filter_record_batch(&batch, &kept));
+                let kept = kept.map_err(|e| self.arrow(e))?;
+                let kept = RecordBatch::try_new(self.plain.schema().clone(), kept.columns().to_vec());
+                self.add(month, kept.map_err(|e| self.arrow(e))?)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes each month in order, with so many months at a time.
+    ///
+    /// # Errors
+    /// When a file cannot be written.
+    pub fn finish(mut self, at_a_time: usize) -> Result<TableEntry, WarehouseError> {
+        let months = std::mem::take(&mut self.months);
+        let waiting = Mutex::new(months.into_iter());
+        let next = || waiting.lock().unwrap_or_else(PoisonError::into_inner).next();
+        let work = || {
+            let mut files = Vec::new();
+            while let Some((month, rows)) = next() {
+                files.extend(self.write(&month, rows)?);
+            }
+            Ok::<Vec<DataFile>, WarehouseError>(files)
+        };
+        let all: Vec<Result<Vec<DataFile>, WarehouseError>> = std::thread::scope(|scope| {
+            let workers: Vec<_> = (1..at_a_time).map(|_| scope.spawn(work)).collect();
+            let own = work();
+            let others = workers.into_iter().map(|worker| match worker.join() {
+                Ok(done) => done,
+                Err(panic) => std::panic::resume_unwind(panic),
+            });
+            std::iter::once(own).chain(others).collect()
+        });
+        let mut files = Vec::new();
+        for some in all {
+            files.extend(some?);
+        }
+        files.sort_by(|a, b| a.path.cmp(&b.path));
+        Ok(TableEntry {
+            columns: self.plain.columns(),
+            partition: Some("month".to_owned()),
+            files,
+        })
+    }
+
+    fn add(&mut self, month: &str, rows: RecordBatch) -> Result<(), WarehouseError> {
+        if rows.num_rows() == 0 {
+            return Ok(());
+        }
+        let of_column = |column: &ArrayRef| column.to_data().get_slice_memory_size().unwrap_or_default();
+        let bytes: usize = rows.columns().iter().map(of_column).sum();
+        self.bytes += bytes;
+        let of_month = match self.months.get_mut(month) {
+            Some(of_month) => of_month,
+            None => self.months.entry(month.to_owned()).or_default(),
+        };
+        of_month.bytes += bytes;
+        of_month.batches.push(rows);
+        if self.bytes > MOST_BYTES_IN_MEMORY {
+            self.put_down()?;
+        }
+        Ok(())
+    }
+
+    /// Writes the rows of the fullest month to the scratch folder.
+    fn put_down(&mut self) -> Result<(), WarehouseError> {
+        let fullest = self.months.iter_mut().max_by_key(|(_, rows)| rows.bytes);
+        let Some((month, rows)) = fullest else {
+            return Ok(());
+        };
+        self.bytes -= rows.bytes;
+        rows.bytes = 0;
+        let of_arrow = |source| WarehouseError::Arrow {
+            table: self.name.clone(),
+            source,
+        };
+        if rows.scratch.is_none() {
+            let folder = self.site.scratch();
+            fs::create_dir_all(&folder).map_err(io("cannot make", &folder))?;
+            let path = folder.join(format!("{}-{month}.arrows", self.name));
+            let file = File::create(&path).map_err(io("cannot write", &path))?;
+            let writer = StreamWriter::try_new(BufWriter::new(file), self.plain.schema()).map_err(of_arrow)?;
+            rows.scratch = Some((path, writer));
+        }
+        if let Some((_, writer)) = &mut rows.scratch {
+            for batch in rows.batches.drain(..) {
+                writer.write(&batch).map_err(of_arrow)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn write(&self, month: &str, mut rows: Rows) -> Result<Option<DataFile>, WarehouseError> {
+        let arrow = |e| self.arrow(e);
+        let mut batches = Vec::new();
+        if let Some((path, mut writer)) = rows.scratch.take() {
+            writer.finish().map_err(arrow)?;
+            drop(writer);
+            let file = File::open(&path).map_err(io("cannot read", &path))?;
+            let reader = StreamReader::try_new_buffered(BufReader::new(file), None).map_err(arrow)?;
+            for batch in reader {
+                batches.push(batch.map_err(arrow)?);
+            }
+            fs::remove_file(&path).map_err(io("cannot remove", &path))?;
+        }
+        batches.append(&mut rows.batches);
+        let all = concat_batches(self.plain.schema(), &batches).map_err(arrow)?;
+        drop(batches);
+        if all.num_rows() == 0 {
+            return Ok(None);
+        }
+        let order = in_order(&all, &self.order).map_err(arrow)?;
+        let pieces = (0..all.num_rows()).step_by(ROWS_WRITTEN_AT_A_TIME).map(|from| {
+            let piece = order.slice(from, ROWS_WRITTEN_AT_A_TIME.min(all.num_rows() - from));
+            take_record_batch(&all, &piece)
+        });
+        let file = write_partition(
+            self.site.path(),
+            &self.name,
+            ("month", month),
+            self.plain.schema(),
+            pieces,
+        )?;
+        Ok(Some(file))
+    }
+
+    fn arrow(&self, source: ArrowError) -> WarehouseError {
+        WarehouseError::Arrow {
+            table: self.name.clone(),
+            source,
+        }
+    }
+}
+
+/// The places of rows in the order of some columns, what is unknown last. The month is the
+/// same for all, so it orders nothing.
+fn in_order(rows: &RecordBatch, order: &[String]) -> Result<UInt32Array, ArrowError> {
+    let options = SortOptions {
+        descending: false,
+        nulls_first: false,
+    };
+    let columns = order.iter().filter(|column| *column != "month");
+    let columns = columns.map(|column| {
+        let place = rows.schema().index_of(column)?;
+        Ok::<_, ArrowError>(rows.column(place).clone())
+    });
+    let columns = columns.collect::<Result<Vec<_>, _>>()?;
+    let fields = columns
+        .iter()
+        .map(|c| SortField::new_with_options(c.data_type().clone(), options));
+    let converted = RowConverter::new(fields.collect())?.convert_columns(&columns)?;
+    let mut places: Vec<u32> = (0..rows.num_rows() as u32).collect();
+    // Stable, so that rows that came in order stay so.
+    places.sort_by(|a, b| converted.row(*a as usize).cmp(&converted.row(*b as usize)));
+    Ok(UInt32Array::from(places))
+}

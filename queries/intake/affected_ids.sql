@@ -1,31 +1,27 @@
--- title: Ids of which something has changed in this load
--- grain: one row per id
--- reads: versions, identities, changed_babies, set_aside
+-- title: Ids of which something may have changed in this load
+-- grain: one row per table and id
+-- reads: standing_keys, row_keys, changed_babies, data_ends, tables_of_step
 -- choices: An id has a new row, or one newly set aside, or is of a baby whose birth or identity has
---   changed. What became of all others is as it was. A birth goes by the id that stands as well.
-with identified as (
-  select
-    v.row_id, v.load, v.of_infant_id, coalesce(i.infant_id, v.of_infant_id) as baby_id,
-    case when $is_register = 'yes' then coalesce(i.infant_id, v.row_id) else v.row_id end as stands_for
-  from versions v
-  left join identities i on i.from_infant_id = v.of_infant_id
-),
-changed as (
-  select v.stands_for
-  from identified v
-  left join changed_babies c on c.infant_id = v.baby_id
-  left join changed_babies d on d.infant_id = v.of_infant_id
-  where v.load = cast($load as bigint) or c.infant_id is not null or d.infant_id is not null
+--   changed, or a row that lies after the table's data end so far. What became of all others is as
+--   it was. A birth goes by the id that stands as well.
+with changed as (
+  select s.table_name, s.stands_for
+  from standing_keys s
+  left join changed_babies c on c.infant_id = s.baby_id
+  left join changed_babies d on d.infant_id = s.of_infant_id
+  left join data_ends e on e.table_name = s.table_name
+  where s.load = cast($load as bigint) or c.infant_id is not null or d.infant_id is not null
+    or s.event_s > e.through_s or s.until_s > e.through_s
   union
-  select v.stands_for
-  from set_aside s
-  join identified v on v.row_id = s.row_id
-  where s.load = cast($load as bigint) and s.table_name = $table
+  select s.table_name, s.stands_for
+  from standing_keys s
+  left semi join (
+    select table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
+  ) a on a.table_name = s.table_name and a.row_id = s.row_id
   union
-  select infant_id as stands_for from changed_babies where $is_register = 'yes'
+  select t.table_name, c.infant_id
+  from changed_babies c
+  join tables_of_step t on t.table_name = 'births'
 )
-select stands_for as row_id from changed
-union
-select v.row_id
-from identified v
-left semi join changed c on c.stands_for = v.stands_for
+select table_name, stands_for
+from changed

@@ -1,5 +1,8 @@
 //! Builds the next snapshot from the one before, new extracts and the protocol.
 
+use std::sync::Arc;
+
+use arrow::array::{RecordBatch, StringArray};
 use jiff::Timestamp;
 
 use crate::engine::{Limits, Session};
@@ -8,7 +11,7 @@ use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
 use crate::extracts::sources::Sources;
-use crate::intake::SLICE_ROWS;
+use crate::intake::{IntakeError, SLICE_ROWS};
 use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
 use crate::intake::memory::{recall, store_learned};
@@ -322,7 +325,12 @@ async fn renewed(session: &Session, building: &Building, settled: &Settled) -> R
     let (Some(touched), Some(end_s)) = (&settled.touched, settled.earliest_end_s) else {
         return Ok(None);
     };
-    session.add_files("touched_babies", &building.site().scratch(), touched)?;
+    let ids = StringArray::from_iter_values(touched);
+    let rows = RecordBatch::try_from_iter([("infant_id", Arc::new(ids) as _)]).map_err(|source| IntakeError::Rows {
+        table: "touched_babies",
+        source,
+    })?;
+    session.add_batches("touched_babies", &rows.schema(), vec![rows.clone()])?;
     let query = "babies_to_derive";
     let end = [
         ("data_end_s", end_s.to_string()),

@@ -19,7 +19,6 @@ use datafusion::prelude::{DataFrame, SessionConfig, SessionContext};
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
-pub mod narrow;
 mod stored;
 pub mod values;
 

@@ -29,6 +29,8 @@ pub struct Accepted {
     pub row_id: String,
     /// The moment it is dated by; none for a withdrawal or a birth known by day.
     pub event_s: Option<i64>,
+    /// When the local day of a birth began.
+    pub day_s: Option<i64>,
     /// Local month of that moment.
     pub local_month: Option<String>,
     /// The moment it lasts until: a stop, a discharge.
@@ -47,6 +49,14 @@ pub struct Accepted {
     pub recorded_s: Option<i64>,
     /// The columns it tells, as `,born_at,sex,`, when it tells only part.
     pub said: Option<String>,
+}
+
+impl Accepted {
+    /// Whether the row tells a column: all do that do not tell only part.
+    pub fn says(&self, column: &str) -> bool {
+        let said = self.said.as_ref();
+        said.is_none_or(|said| said.split(',').any(|name| name == column))
+    }
 }
 
 /// A row as its source said it, and what was read of it so far.
@@ -87,6 +97,7 @@ impl Judge<'_> {
                 fields: Vec::new(),
                 row_id: String::new(),
                 event_s: None,
+                day_s: None,
                 local_month: None,
                 until_s: None,
                 until_month: None,
@@ -222,7 +233,8 @@ impl Judge<'_> {
             }
             None => return Err(SetAside::new(Reason::UnreadableTime, name, cell)),
         };
-        row.fields.push(Field::int(time::day_begins_s(day, self.zone)));
+        row.day_s = time::day_begins_s(day, self.zone);
+        row.fields.push(Field::int(row.day_s));
         Ok(())
     }
 

@@ -5,22 +5,26 @@
 //! [`settle`](settle::settle) decides with SQL what became of each row.
 
 pub mod again;
+mod fates;
 pub mod field;
+mod gather;
+mod held;
 mod identities;
 pub mod judge;
+mod keys;
 pub mod ledger;
 pub mod memory;
-mod of_table;
+mod parts;
 pub mod place;
 pub mod reason;
 pub mod settle;
-mod slices;
 pub mod stage;
 pub mod time;
 pub mod unmapped;
 pub mod value;
 
-pub use slices::SLICE_ROWS;
+/// Rows that are settled at a time, about.
+pub const SLICE_ROWS: u64 = 50_000;
 
 use crate::engine::EngineError;
 use crate::extracts::ExtractError;

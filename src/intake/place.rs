@@ -3,10 +3,10 @@
 use sha2::{Digest, Sha256};
 
 use crate::extracts::record::{Record, SourceRow};
-use crate::warehouse::digest::hex;
 use crate::warehouse::tables::UNREADABLE_RECORDS;
 
 use super::field::Field;
+use super::keys::{RowHash, Stand};
 use super::judge::{Accepted, days_since_epoch, month_of};
 use super::reason::SetAside;
 use super::time::Moment;
@@ -29,7 +29,7 @@ pub struct Place<'a> {
 
 impl Place<'_> {
     /// The accepted row's own fields, then those every stored row carries.
-    pub fn row(&self, source: &SourceRow, accepted: Accepted) -> Vec<Field> {
+    pub fn row(&self, accepted: Accepted) -> Vec<Field> {
         let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::Text);
         let mut row = accepted.fields;
         row.extend([
@@ -48,7 +48,6 @@ impl Place<'_> {
             },
             Field::int(accepted.recorded_s),
             maybe_text(accepted.said),
-            Field::Text(self.hash(source)),
             Field::Int(self.load),
             Field::Int(self.seq),
             Field::text(self.file),
@@ -67,19 +66,15 @@ impl Place<'_> {
             Field::text(source.value("meter_id")),
             Field::text(source.value("unit")),
         ];
-        self.stored(source.table.name, row_id, why, known, self.hash(source))
+        self.stored(source.table.name, row_id, why, known)
     }
 
     /// A record of which nothing can be read, as it is stored.
     pub fn record_aside(&self, why: &SetAside) -> Vec<Field> {
-        let mut hash = Sha256::new();
-        hash.update(UNREADABLE_RECORDS);
-        hash.update(&self.record.text);
-        let hash = hex(&hash.finalize()[..16]);
-        self.stored(UNREADABLE_RECORDS, Field::Null, why, [const { Field::Null }; 5], hash)
+        self.stored(UNREADABLE_RECORDS, Field::Null, why, [const { Field::Null }; 5])
     }
 
-    fn stored(&self, table: &str, row_id: Field, why: &SetAside, known: [Field; 5], hash: String) -> Vec<Field> {
+    fn stored(&self, table: &str, row_id: Field, why: &SetAside, known: [Field; 5]) -> Vec<Field> {
         let mut row = vec![
             Field::text(table),
             row_id,
@@ -93,7 +88,6 @@ impl Place<'_> {
         ];
         row.extend(known);
         row.extend([
-            Field::Text(hash),
             Field::Int(self.load),
             Field::Int(self.seq),
             Field::text(self.file),
@@ -102,9 +96,19 @@ impl Place<'_> {
         row
     }
 
+    /// The place, as a key names it.
+    pub(super) fn stand<'t>(&self, table: &'t str, hash: RowHash) -> Stand<'t> {
+        Stand {
+            table,
+            hash,
+            load: self.load,
+            seq: self.seq,
+        }
+    }
+
     /// Same table and same cells, same hash: 128 bits of SHA-256. Of a row whose cells
     /// could not be read the text counts.
-    fn hash(&self, source: &SourceRow) -> String {
+    pub(super) fn hash(&self, source: &SourceRow) -> RowHash {
         let mut hash = Sha256::new();
         hash.update(source.table.name);
         if source.is_part {
@@ -127,6 +131,14 @@ impl Place<'_> {
                 }
             }
         }
-        hex(&hash.finalize()[..16])
+        RowHash::of(&hash.finalize())
+    }
+
+    /// The same of a record of which nothing can be read.
+    pub(super) fn record_hash(&self) -> RowHash {
+        let mut hash = Sha256::new();
+        hash.update(UNREADABLE_RECORDS);
+        hash.update(&self.record.text);
+        RowHash::of(&hash.finalize())
     }
 }

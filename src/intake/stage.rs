@@ -4,17 +4,20 @@
 
 use std::collections::BTreeMap;
 
+use arrow::array::RecordBatch;
+
 use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
 use crate::extracts::record::{Record, SourceRow};
 use crate::warehouse::digest;
 use crate::warehouse::tables::{SOURCE_TABLES, UNREADABLE_RECORDS, set_aside_schema};
-use crate::warehouse::{Site, TableEntry, TableWriter};
+use crate::warehouse::{ScratchRows, ScratchWriter, Site, TableEntry, TableWriter, WarehouseError};
 
 use super::IntakeError;
 use super::field::{Batches, Field};
 use super::judge::Judge;
+use super::keys;
 use super::place::Place;
 use super::unmapped::Unmapped;
 
@@ -25,9 +28,11 @@ const BATCH_ROWS: usize = 8192;
 #[derive(Debug, Default)]
 pub struct Staged {
     /// Accepted rows by table, in the scratch folder.
-    pub tables: BTreeMap<&'static str, TableEntry>,
+    pub tables: BTreeMap<&'static str, ScratchRows>,
     /// Rows set aside, in the scratch folder.
-    pub set_aside: TableEntry,
+    pub set_aside: Option<ScratchRows>,
+    /// The keys of both, in the scratch folder.
+    pub keys: TableEntry,
     /// Each file and table it fed, in the order read.
     pub files: Vec<StagedFile>,
     /// Codes and words that no table wanted.
@@ -50,12 +55,39 @@ pub struct StagedFile {
 }
 
 /// A table being written, a batch at a time.
-struct Sink {
+struct Sink<W> {
     batches: Batches,
-    writer: TableWriter,
+    writer: W,
 }
 
-impl Sink {
+/// What takes batches of rows.
+trait Writer {
+    type Done;
+    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError>;
+    fn finish(self) -> Result<Self::Done, WarehouseError>;
+}
+
+impl Writer for ScratchWriter {
+    type Done = ScratchRows;
+    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
+        self.push(batch)
+    }
+    fn finish(self) -> Result<ScratchRows, WarehouseError> {
+        self.finish()
+    }
+}
+
+impl Writer for TableWriter {
+    type Done = TableEntry;
+    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
+        self.push(batch)
+    }
+    fn finish(self) -> Result<TableEntry, WarehouseError> {
+        self.finish()
+    }
+}
+
+impl<W: Writer> Sink<W> {
     fn push(&mut self, row: &[Field], table: &'static str) -> Result<(), IntakeError> {
         self.batches.push(row);
         if self.batches.rows() >= BATCH_ROWS {
@@ -72,7 +104,7 @@ impl Sink {
         Ok(self.writer.push(&batch)?)
     }
 
-    fn finish(mut self, table: &'static str) -> Result<TableEntry, IntakeError> {
+    fn finish(mut self, table: &'static str) -> Result<W::Done, IntakeError> {
         self.flush(table)?;
         Ok(self.writer.finish()?)
     }
@@ -82,8 +114,9 @@ impl Sink {
 pub struct Stage<'a> {
     judge: &'a Judge<'a>,
     site: &'a Site,
-    sinks: BTreeMap<&'static str, Sink>,
-    aside: Sink,
+    sinks: BTreeMap<&'static str, Sink<ScratchWriter>>,
+    aside: Sink<ScratchWriter>,
+    keys: Sink<TableWriter>,
     seq: i64,
     staged: Staged,
 }
@@ -131,8 +164,12 @@ impl<'a> Stage<'a> {
             site,
             sinks: BTreeMap::new(),
             aside: Sink {
-                writer: site.scratch_table("staged_set_aside", &schema)?,
+                writer: site.scratch_rows("staged_set_aside", &schema)?,
                 batches: Batches::new(schema),
+            },
+            keys: Sink {
+                writer: site.scratch_table("staged_keys", &keys::schema())?,
+                batches: Batches::new(keys::schema()),
             },
             seq: 0,
             staged: Staged::default(),
@@ -213,7 +250,8 @@ impl<'a> Stage<'a> {
     /// When it cannot be written.
     pub fn finish(mut self) -> Result<Staged, IntakeError> {
         let mut staged = self.staged;
-        staged.set_aside = self.aside.finish("set_aside")?;
+        staged.set_aside = Some(self.aside.finish("set_aside")?);
+        staged.keys = self.keys.finish(keys::TABLE)?;
         for table in SOURCE_TABLES {
             if let Some(sink) = self.sinks.remove(table.name) {
                 staged.tables.insert(table.name, sink.finish(table.name)?);
@@ -245,6 +283,8 @@ impl<'a> Stage<'a> {
             *counts.entry(UNREADABLE_RECORDS).or_default() += 1;
             let place = self.place(record, origin);
             let row = place.record_aside(&fault.into());
+            let at = place.stand(UNREADABLE_RECORDS, place.record_hash());
+            self.keys.push(&keys::of_aside(at, None), keys::TABLE)?;
             return self.aside.push(&row, UNREADABLE_RECORDS);
         }
         for row in &record.rows {
@@ -257,14 +297,19 @@ impl<'a> Stage<'a> {
     fn row(&mut self, record: &Record, row: &SourceRow, origin: Origin<'_>) -> Result<(), IntakeError> {
         let place = self.place(record, origin);
         let table = row.table;
-        let aside = match self.judge.row(row) {
+        let at = place.stand(table.name, place.hash(row));
+        match self.judge.row(row) {
             Ok(accepted) => {
-                let stored = place.row(row, accepted);
-                return self.sink(table.name)?.push(&stored, table.name);
+                self.keys.push(&keys::of_accepted(at, &accepted), keys::TABLE)?;
+                let stored = place.row(accepted);
+                self.sink(table.name)?.push(&stored, table.name)
             }
-            Err(why) => place.aside(row, self.judge.event(row).as_ref(), &why),
-        };
-        self.aside.push(&aside, table.name)
+            Err(why) => {
+                self.keys.push(&keys::of_aside(at, row.row_id()), keys::TABLE)?;
+                let aside = place.aside(row, self.judge.event(row).as_ref(), &why);
+                self.aside.push(&aside, table.name)
+            }
+        }
     }
 
     fn place<'r>(&mut self, record: &'r Record, origin: Origin<'r>) -> Place<'r> {
@@ -279,7 +324,7 @@ impl<'a> Stage<'a> {
         }
     }
 
-    fn sink(&mut self, table: &'static str) -> Result<&mut Sink, IntakeError> {
+    fn sink(&mut self, table: &'static str) -> Result<&mut Sink<ScratchWriter>, IntakeError> {
         use std::collections::btree_map::Entry;
         match self.sinks.entry(table) {
             Entry::Occupied(of) => Ok(of.into_mut()),
@@ -287,7 +332,7 @@ impl<'a> Stage<'a> {
                 let schema = SOURCE_TABLES.iter().find(|t| t.name == table).map(|t| t.schema());
                 let schema = schema.unwrap_or_else(set_aside_schema);
                 Ok(place.insert(Sink {
-                    writer: self.site.scratch_table(&format!("staged_{table}"), &schema)?,
+                    writer: self.site.scratch_rows(&format!("staged_{table}"), &schema)?,
                     batches: Batches::new(schema),
                 }))
             }

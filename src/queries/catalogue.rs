@@ -28,11 +28,9 @@ macro_rules! queries {
 
 type Files = &'static [(&'static str, &'static str)];
 
-const INTAKE: Files = queries!("intake": "new_rows", "duplicates", "set_aside_counts", "fates",
-    "live_rows", "live_rows_of_babies", "live_births", "live_stays", "merged_babies", "latest_event", "held_rows",
-    "ledger_counts", "data_ends", "repeats_set_aside", "rows_to_read_again", "reader_memory", "files_loaded",
-    "affected_ids", "affected_versions", "touched_babies", "touched_ids", "held_of_table",
-    "babies_to_derive", "versions_by_id");
+const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_ids", "affected_keys", "fates",
+    "births_known", "held_rows", "data_ends", "rows_to_read_again", "reader_memory", "files_loaded",
+    "babies_to_derive");
 
 const DERIVE: Files = queries!("derive":
     "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",

@@ -5,23 +5,19 @@
 //! months at a time, so that no more than a few months are ever in memory.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::{self, File};
-use std::io::{BufReader, BufWriter};
-use std::path::PathBuf;
 use std::sync::{Mutex, PoisonError};
 
 use arrow::array::{Array, ArrayRef, AsArray, BooleanArray, RecordBatch, UInt32Array};
 use arrow::compute::{SortOptions, concat_batches, filter_record_batch, take_record_batch};
 use arrow::datatypes::SchemaRef;
 use arrow::error::ArrowError;
-use arrow::ipc::reader::StreamReader;
-use arrow::ipc::writer::StreamWriter;
 use arrow::row::{RowConverter, SortField};
 
 use super::manifest::{DataFile, TableEntry};
+use super::scratch::ScratchWriter;
 use super::stored::read_stored;
 use super::writer::{Plain, write_partition};
-use super::{Site, WarehouseError, io};
+use super::{Site, WarehouseError};
 
 /// Bytes of rows that are kept in memory before the fullest month goes to the scratch folder.
 const MOST_BYTES_IN_MEMORY: usize = 32 << 20;
@@ -44,7 +40,7 @@ pub struct ByMonth {
 struct Rows {
     batches: Vec<RecordBatch>,
     bytes: usize,
-    scratch: Option<(PathBuf, StreamWriter<BufWriter<File>>)>,
+    scratch: Option<ScratchWriter>,
 }
 
 impl ByMonth {
@@ -62,25 +58,21 @@ impl ByMonth {
     /// Adds rows; their column `month` says where each belongs.
     ///
     /// # Errors
-    /// When a row has no month, or the scratch folder cannot be written.
+    /// When the scratch folder cannot be written.
     pub fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
         if batch.num_rows() == 0 {
             return Ok(());
         }
         let months = self.plain.partition_of(batch)?;
         let months = months.as_string::<i32>();
-        if months.null_count() > 0 {
-            return Err(WarehouseError::NoMonth {
-                table: self.name.clone(),
-            });
-        }
         let rows = self.plain.of(batch)?;
         let mut places: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
-        for (place, month) in months.iter().flatten().enumerate() {
-            places.entry(month).or_default().push(place as u32);
+        for (place, month) in months.iter().enumerate() {
+            places.entry(month.unwrap_or_default()).or_default().push(place as u32);
         }
         if places.len() == 1 {
-            return self.add(months.value(0), rows);
+            let month = places.into_keys().next().unwrap_or_default();
+            return self.add(month, rows);
         }
         for (month, places) in places {
             let those = take_record_batch(&rows, &UInt32Array::from(places));
@@ -102,7 +94,7 @@ impl ByMonth {
         &mut self,
         before: &TableEntry,
         months: &BTreeSet<String>,
-        is_kept: impl Fn(&RecordBatch) -> Result<BooleanArray, ArrowError>,
+        mut is_kept: impl FnMut(&RecordBatch) -> Result<BooleanArray, ArrowError>,
     ) -> Result<(), WarehouseError> {
         let root = self.site.before().map_or(self.site.path(), |snapshot| snapshot.path());
         let (root, name) = (root.to_owned(), self.name.clone());
@@ -184,22 +176,15 @@ impl ByMonth {
         };
         self.bytes -= rows.bytes;
         rows.bytes = 0;
-        let of_arrow = |source| WarehouseError::Arrow {
-            table: self.name.clone(),
-            source,
-        };
-        if rows.scratch.is_none() {
-            let folder = self.site.scratch();
-            fs::create_dir_all(&folder).map_err(io("cannot make", &folder))?;
-            let path = folder.join(format!("{}-{month}.arrows", self.name));
-            let file = File::create(&path).map_err(io("cannot write", &path))?;
-            let writer = StreamWriter::try_new(BufWriter::new(file), self.plain.schema()).map_err(of_arrow)?;
-            rows.scratch = Some((path, writer));
-        }
-        if let Some((_, writer)) = &mut rows.scratch {
-            for batch in rows.batches.drain(..) {
-                writer.write(&batch).map_err(of_arrow)?;
+        let writer = match &mut rows.scratch {
+            Some(writer) => writer,
+            None => {
+                let name = format!("{}-{month}", self.name);
+                rows.scratch.insert(self.site.scratch_rows(&name, self.plain.schema())?)
             }
+        };
+        for batch in rows.batches.drain(..) {
+            writer.push(&batch)?;
         }
         Ok(())
     }
@@ -207,15 +192,12 @@ impl ByMonth {
     fn write(&self, month: &str, mut rows: Rows) -> Result<Option<DataFile>, WarehouseError> {
         let arrow = |e| self.arrow(e);
         let mut batches = Vec::new();
-        if let Some((path, mut writer)) = rows.scratch.take() {
-            writer.finish().map_err(arrow)?;
-            drop(writer);
-            let file = File::open(&path).map_err(io("cannot read", &path))?;
-            let reader = StreamReader::try_new_buffered(BufReader::new(file), None).map_err(arrow)?;
-            for batch in reader {
-                batches.push(batch.map_err(arrow)?);
+        if let Some(writer) = rows.scratch.take() {
+            let put_down = writer.finish()?;
+            for batch in put_down.read()? {
+                batches.push(batch?);
             }
-            fs::remove_file(&path).map_err(io("cannot remove", &path))?;
+            put_down.remove()?;
         }
         batches.append(&mut rows.batches);
         let all = concat_batches(self.plain.schema(), &batches).map_err(arrow)?;

@@ -132,6 +132,11 @@ impl TableEntry {
 }
 
 impl DataFile {
+    /// The load whose rows it holds.
+    pub fn load(&self) -> Option<i64> {
+        self.path.split('/').find_map(|part| part.strip_prefix("load=")?.parse().ok())
+    }
+
     /// The month whose rows it holds.
     pub fn month(&self) -> Option<&str> {
         self.path.split('/').find_map(|part| part.strip_prefix("month="))

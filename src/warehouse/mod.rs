@@ -15,6 +15,7 @@ mod by_month;
 pub mod digest;
 mod lock;
 mod manifest;
+mod scratch;
 mod snapshot;
 mod stored;
 pub mod tables;
@@ -27,6 +28,7 @@ use std::path::{Path, PathBuf};
 pub use by_month::ByMonth;
 pub use lock::WriteLock;
 pub use manifest::{Column, DataFile, DerivedBy, Manifest, TableEntry, type_word};
+pub use scratch::{ScratchRows, ScratchWriter};
 pub use snapshot::{Building, Site, Snapshot, Texts};
 pub use stored::read_stored;
 pub use tidy::Tidied;
@@ -144,12 +146,6 @@ pub enum WarehouseError {
         table: String,
         /// Which partition came twice.
         partition: String,
-    },
-    /// A row that says no month came to a table that is kept by month.
-    #[error("table {table}: a row has no month; this is a fault of siskin")]
-    NoMonth {
-        /// Which table.
-        table: String,
     },
     /// Arrow or Parquet refused.
     #[error("table {table}: {source}")]

@@ -8,6 +8,7 @@ use arrow::datatypes::SchemaRef;
 
 use super::by_month::ByMonth;
 use super::manifest::{self, DerivedBy, Manifest, TableEntry};
+use super::scratch::ScratchWriter;
 use super::writer::{self, TableWriter};
 use super::{CURRENT, Warehouse, WarehouseError, WriteLock, digest, io, snapshot_name};
 
@@ -175,6 +176,14 @@ impl Site {
     /// Opens a table that is kept by month, each month in the order of some columns.
     pub fn by_month(&self, name: &str, schema: &SchemaRef, order: &[&str]) -> ByMonth {
         ByMonth::new(self, name, schema, order)
+    }
+
+    /// Opens a file of rows in the scratch folder that the engine does not read.
+    ///
+    /// # Errors
+    /// When it cannot be made.
+    pub fn scratch_rows(&self, name: &str, schema: &SchemaRef) -> Result<ScratchWriter, WarehouseError> {
+        ScratchWriter::new(&self.scratch(), name, schema)
     }
 
     /// Opens a table in the scratch folder.

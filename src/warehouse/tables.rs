@@ -194,6 +194,25 @@ impl SourceTable {
         self.columns.iter().map(|(name, _)| *name).collect()
     }
 
+    /// The column of the extract that a stored column was read from; `None` for the row's ids
+    /// and for what says where and when the row was read.
+    pub fn read_from(&self, stored: &str) -> Option<&'static str> {
+        let is_id = |kind: &Kind| matches!(kind, Kind::Id | Kind::Infant);
+        for (name, kind) in self.columns.iter().filter(|(_, kind)| !is_id(kind)) {
+            let mut fields = Vec::new();
+            push_fields(&mut fields, name, *kind);
+            let of_row: &[&str] = match kind {
+                Kind::Event | Kind::Birth => &["event_s", "local_month"],
+                Kind::Moment if *name != "resulted_at" => &["until_s", "until_month"],
+                _ => &[],
+            };
+            if of_row.contains(&stored) || fields.iter().any(|field| field.name() == stored) {
+                return Some(name);
+            }
+        }
+        None
+    }
+
     /// Columns of one accepted row, as stored: what the extract says in typed
     /// form, then where the row came from.
     pub fn schema(&self) -> SchemaRef {
@@ -223,7 +242,6 @@ const ROW_COLUMNS: &[(&str, DataType)] = &[
     ("record_status", DataType::Utf8),
     ("recorded_s", DataType::Int64),
     ("said", DataType::Utf8),
-    ("row_hash", DataType::Utf8),
     ("load", DataType::Int64),
     ("seq", DataType::Int64),
     ("file", DataType::Utf8),
@@ -248,8 +266,7 @@ pub fn set_aside_schema() -> SchemaRef {
         ("local_month", DataType::Utf8),
         ("meter_id", DataType::Utf8),
         ("unit", DataType::Utf8),
-        ("row_hash", DataType::Utf8),
-        ("load", DataType::Int64),
+            ("load", DataType::Int64),
         ("seq", DataType::Int64),
         ("file", DataType::Utf8),
         ("line", DataType::Int64),
@@ -269,6 +286,7 @@ pub fn held_schema() -> SchemaRef {
         ("file", DataType::Utf8),
         ("line", DataType::Int64),
         ("load", DataType::Int64),
+        ("seq", DataType::Int64),
     ];
     let fields = columns.into_iter().map(|(name, of)| Field::new(name, of, true));
     Arc::new(Schema::new(fields.collect::<Vec<_>>()))

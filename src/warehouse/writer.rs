@@ -11,6 +11,7 @@ use arrow::compute::cast;
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_writer::ArrowWriterOptions;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::errors::ParquetError;
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
@@ -246,7 +247,9 @@ impl OpenFile {
             hash: Sha256::new(),
             bytes: 0,
         };
-        let writer = ArrowWriter::try_new(to, schema.clone(), Some(properties));
+        // Parquet's own types say all that the stored types need.
+        let options = ArrowWriterOptions::new().with_properties(properties).with_skip_arrow_metadata(true);
+        let writer = ArrowWriter::try_new_with_options(to, schema.clone(), options);
         Ok(Self {
             snapshot: snapshot.to_owned(),
             table: table.to_owned(),

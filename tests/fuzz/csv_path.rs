@@ -49,7 +49,7 @@ pub fn run(bytes: &[u8], protocol: &Protocol, scratch: &Path) -> (usize, usize) 
             match judge.row(source) {
                 Ok(row) => {
                     assert!(!row.row_id.is_empty());
-                    accepted.push(&place.row(source, row));
+                    accepted.push(&place.row(row));
                     kept += 1;
                 }
                 Err(why) => {

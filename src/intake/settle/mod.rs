@@ -1,30 +1,32 @@
-//! Decides what became of each row, table by table, the birth register first.
+//! Decides what became of each row: on keys, all tables together; then the rows are gathered.
 //!
 //! ```text
-//! staged ── not loaded before ──▶ versions_<table>/load=N   every row ever accepted
-//! versions ── fates ──▶ <table>/month=YYYY-MM               the last version of each id
-//!                   └─▶ held                                rows of unknown babies
+//! staged keys ── not loaded before ──▶ row_keys/load=N ──▶ fates
+//! staged rows ─┬─ beside their fates ─▶ versions_<table>/load=N   every row ever accepted
+//! versions ────┘                     ├▶ <table>/month=YYYY-MM     the last version of each id
+//!                                    └▶ held                      rows that wait for others
 //! ```
 
 mod small_tables;
+mod steps;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use arrow::array::RecordBatch;
 
 use crate::engine::values::Cells;
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, Tasks, catalogue, side_by_side};
-use crate::warehouse::tables::{SOURCE_TABLES, SourceTable, set_aside_schema};
+use crate::queries::{QueryError, catalogue};
+use crate::warehouse::tables::{SOURCE_TABLES, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
-use super::IntakeError;
 use super::again::Mended;
-use super::identities;
+use super::gather::{TableSettled, ints, texts};
 use super::ledger::{self, FateCounts, LedgerLine};
-use super::of_table::{LoadTerms, TableSettled, append, cells, settle_table, show};
 use super::reason::Reason;
 use super::stage::Staged;
+use super::{IntakeError, keys};
+use steps::{STEPS, Steps, push_new};
 
 /// Through when the user says the data is complete.
 #[derive(Clone, Debug, Default)]
@@ -55,8 +57,8 @@ pub struct Settled {
     pub data_ends: BTreeMap<String, i64>,
     /// The earliest data end of any table, before this load or after it.
     pub earliest_end_s: Option<i64>,
-    /// Babies of whom a live row has changed, in the scratch folder; `None` when all were looked at.
-    pub touched: Option<TableEntry>,
+    /// Babies of whom a live row has changed; `None` when all were looked at.
+    pub touched: Option<BTreeSet<String>>,
 }
 
 /// A row that is in no table, and what to do about it.
@@ -112,9 +114,8 @@ impl From<QueryError> for IntakeError {
 /// Settles a load: fills the snapshot being built with source tables, versions,
 /// rows set aside and held, ledger and data ends, and makes all known to `session`.
 ///
-/// The session must already hold the protocol tables. After merges and the birth
-/// register, which the others refer to, all tables are settled side by side. `mended`
-/// are rows set aside by earlier loads that are among the staged rows now.
+/// The session must already hold the protocol tables. `mended` are rows set aside by earlier
+/// loads that are among the staged rows now.
 ///
 /// # Errors
 /// When a query or file fails, or the ledger does not balance.
@@ -130,34 +131,20 @@ pub async fn settle(
         building,
         counts: FateCounts::default(),
         is_news: !mended.is_empty(),
-        touched: None,
-    };
-    let terms = LoadTerms {
-        loaded_at_s: order.loaded_at_s,
-        is_whole: order.is_whole,
-        slice_rows: order.slice_rows,
     };
     let through = order.through;
-    let set_aside = work.set_aside(&staged.set_aside).await?;
-    work.store_mended(mended)?;
-    work.store_unmapped(staged).await?;
     let mut data_ends = work.old_data_ends().await?;
     let before = data_ends.clone();
-    let mut settled = vec![
-        work.first("merges", staged, terms).await?,
-        work.first("births", staged, terms).await?,
-    ];
-    let others = || SOURCE_TABLES.iter().filter(|t| !FIRST.contains(&t.name));
-    let rows: u64 = staged.tables.values().map(TableEntry::rows).sum();
-    let all: Vec<&'static SourceTable> = others().collect();
-    for some in all.chunks(side_by_side(rows)) {
-        let mut tasks = Tasks::new();
-        for table in some {
-            let own = session.beside(&SEEN_BY_ALL).await?;
-            let staged = staged.tables.get(table.name).cloned();
-            tasks.spawn(settle_table(own, work.site(), table, staged, terms));
-        }
-        for of_table in tasks.all().await? {
+    let (mut steps, keys) = Steps::new(session, &work.site(), staged, order).await?;
+    let old_keys = work.site().table_before(keys::TABLE).map_or(0, TableEntry::rows);
+    work.is_news |= keys.rows() > old_keys;
+    work.building.add(keys::TABLE, keys)?;
+    let set_aside = work.set_aside(staged, &steps.repeats)?;
+    work.store_mended(mended)?;
+    work.store_unmapped(staged).await?;
+    let mut settled = Vec::new();
+    for step in STEPS {
+        for of_table in steps.settle(step).await? {
             work.keep(&of_table)?;
             settled.push(of_table);
         }
@@ -172,12 +159,16 @@ pub async fn settle(
             data_ends.insert(name.to_owned(), end_s);
         }
     }
-    work.store_held(&settled).await?;
-    work.put_touched_together(&settled);
+    let is_part = work.site().before().is_some() && !order.is_whole;
+    let held = work.store_held(&settled, is_part).await?;
     let lines = ledger::balanced(&staged.files, &work.counts)?;
     work.store_ledger(order.loaded_at_s, &lines)?;
-    let (to_mend, more_to_mend) = work.to_mend().await?;
+    let (to_mend, more_to_mend) = match set_aside.is_empty() && held == 0 {
+        true => (Vec::new(), 0),
+        false => work.to_mend().await?,
+    };
     work.store_data_ends(&data_ends)?;
+    let touched = || settled.iter().flat_map(|of| of.touched.iter().cloned());
     Ok(Settled {
         lines,
         set_aside,
@@ -185,7 +176,7 @@ pub async fn settle(
         more_to_mend,
         is_news: work.is_news || data_ends != before,
         earliest_end_s: data_ends.values().chain(before.values()).min().copied(),
-        touched: work.touched,
+        touched: is_part.then(|| touched().collect()),
         data_ends,
     })
 }
@@ -199,22 +190,15 @@ pub struct SettleOrder<'a> {
     pub through: &'a Through,
     /// Look at all rows, also at those of which nothing has changed.
     pub is_whole: bool,
-    /// Versions of a table that are settled at a time, about.
+    /// Rows that are settled at a time, about.
     pub slice_rows: u64,
 }
-
-/// What settling a table reads besides the table.
-const SEEN_BY_ALL: [&str; 5] = ["protocol_limits", "set_aside", "births", "identities", "changed_babies"];
-
-/// Tables that all others refer to, in the order in which they are settled.
-const FIRST: [&str; 2] = ["merges", "births"];
 
 struct Work<'a> {
     session: &'a Session,
     building: &'a mut Building,
     counts: FateCounts,
     is_news: bool,
-    touched: Option<TableEntry>,
 }
 
 impl Work<'_> {
@@ -228,109 +212,44 @@ impl Work<'_> {
         Ok(self.session.add_files(name, self.building.site().path(), entry)?)
     }
 
-    /// Settles a table that others refer to.
-    async fn first(&mut self, name: &str, staged: &Staged, terms: LoadTerms) -> Result<TableSettled, IntakeError> {
-        let table = &SOURCE_TABLES[SOURCE_TABLES.iter().position(|t| t.name == name).unwrap_or(0)];
-        let own = self.session.beside(&["protocol_limits", "set_aside"]).await?;
-        // Neither refers to other rows of the birth register, and merges are not merged.
-        own.add_batches("births", &SOURCE_TABLES[0].schema(), Vec::new())?;
-        let (identities, changed) = match name {
-            "births" => self.merged_babies().await?,
-            _ => (identities::none()?, Vec::new()),
-        };
-        own.add_batches("identities", &identities.schema(), vec![identities.clone()])?;
-        let changed_rows = identities::ids(&changed)?;
-        own.add_batches("changed_babies", &changed_rows.schema(), vec![changed_rows.clone()])?;
-        let staged = staged.tables.get(name).cloned();
-        let settled = settle_table(own, self.site(), table, staged, terms).await?;
-        self.keep(&settled)?;
-        if name == "births" {
-            let session = self.session;
-            session.add_batches("identities", &identities.schema(), vec![identities])?;
-            session.add_batches("changed_babies", &changed_rows.schema(), vec![changed_rows])?;
-            if let Some(touched) = &settled.touched {
-                self.add_changed(&changed, touched).await?;
-            }
-        }
-        Ok(settled)
-    }
-
-    /// Makes known whose birth has changed, or whose identity.
-    async fn add_changed(&self, identities_changed: &[String], touched: &TableEntry) -> Result<(), IntakeError> {
-        let scratch = self.building.site().scratch();
-        self.session.add_files("touched_babies", &scratch, touched)?;
-        let births = cells(self.session, "touched_ids", &[]).await?.texts("infant_id");
-        let mut all: Vec<String> = births.into_iter().flatten().collect();
-        all.extend_from_slice(identities_changed);
-        let rows = identities::ids(&all)?;
-        Ok(self.session.add_batches("changed_babies", &rows.schema(), vec![rows])?)
-    }
-
-    /// Which id of a baby stands, and the ids of which that has changed in this load.
-    async fn merged_babies(&self) -> Result<(RecordBatch, Vec<String>), IntakeError> {
-        let new = self.merges().await?;
-        let mut old = BTreeMap::new();
-        let site = self.building.site();
-        if let (Some(entry), Some(before)) = (site.table_before("merges"), site.before()) {
-            let own = self.session.beside(&[]).await?;
-            own.add_files("merges", before.path(), entry)?;
-            old = merges_of(&own).await?;
-        }
-        Ok((identities::rows(&new)?, identities::changed(&old, &new)?))
-    }
-
-    async fn merges(&self) -> Result<BTreeMap<String, String>, IntakeError> {
-        merges_of(self.session).await
-    }
-
     /// Adds a settled table.
     fn keep(&mut self, settled: &TableSettled) -> Result<(), IntakeError> {
         let name = settled.table.name;
         self.add(&format!("versions_{name}"), &settled.versions)?;
         self.add(name, &settled.live)?;
         self.counts.add_all(&settled.counts);
-        self.is_news |= settled.is_news;
         Ok(())
     }
 
     /// Stores rows set aside that were not set aside before; counts them by file and by reason.
-    async fn set_aside(&mut self, staged: &TableEntry) -> Result<Vec<(String, u64)>, IntakeError> {
+    fn set_aside(&mut self, staged: &Staged, repeats: &HashSet<i64>) -> Result<Vec<(String, u64)>, IntakeError> {
         let site = self.site();
-        let own = self.session.beside(&[]).await?;
-        let old = site.carry_over("set_aside")?;
-        let schema = set_aside_schema();
-        show(&own, "staged", &site.scratch(), Some(staged), &schema)?;
-        show(&own, "versions", site.path(), old.as_ref(), &schema)?;
-        let repeats = cells(&own, "repeats_set_aside", &[]).await?;
-        let places = repeats.texts("file").into_iter().zip(repeats.texts("table_name"));
-        for ((file, table), n) in places.zip(repeats.ints("n")) {
-            let (file, table) = (file.unwrap_or_default(), table.unwrap_or_default());
-            self.counts.add(&file, &table, "duplicate", n.unwrap_or(0) as u64);
-        }
-        let (entry, is_news) = append(&own, &site, "set_aside", old).await?;
-        self.is_news |= is_news;
-        self.add("set_aside", &entry)?;
-        own.add_files("new_set_aside", site.path(), &entry)?;
-        let load = ("load", site.load().to_string());
-        let cells = cells(&own, "set_aside_counts", &[load]).await?;
+        let mut writer = site.table("set_aside", &set_aside_schema(), Some("load"))?;
         let mut reasons: BTreeMap<String, u64> = BTreeMap::new();
-        let places = cells.texts("file").into_iter().zip(cells.texts("table_name"));
-        for (((file, table), reason), n) in places.zip(cells.texts("reason")).zip(cells.ints("n")) {
-            let (file, table) = (file.unwrap_or_default(), table.unwrap_or_default());
-            let (reason, n) = (reason.unwrap_or_default(), n.unwrap_or(0) as u64);
-            // Such a row waits for another record, as one of an unknown baby does.
-            let is_held = reason == Reason::AbsentReference.word();
-            self.counts
-                .add(&file, &table, if is_held { "held" } else { "set_aside" }, n);
-            *reasons.entry(reason).or_default() += n;
+        if let Some(rows) = &staged.set_aside {
+            for batch in rows.read()? {
+                let batch = batch?;
+                let [files, tables, words] = ["file", "table_name", "reason"].map(|name| texts(&batch, name));
+                for (row, seq) in ints(&batch, "seq").values().iter().enumerate() {
+                    let (file, table, reason) = (files.value(row), tables.value(row), words.value(row));
+                    if repeats.contains(seq) {
+                        self.counts.add(file, table, "duplicate", 1);
+                        continue;
+                    }
+                    // Such a row waits for another record, as one of an unknown baby does.
+                    let is_held = reason == Reason::AbsentReference.word();
+                    self.counts.add(file, table, if is_held { "held" } else { "set_aside" }, 1);
+                    *reasons.entry(reason.to_owned()).or_default() += 1;
+                }
+                push_new(&mut writer, &batch, repeats)?;
+            }
         }
+        let mut entry = writer.finish()?;
+        if let Some(old) = site.carry_over("set_aside")? {
+            entry.files.splice(0..0, old.files);
+        }
+        self.add("set_aside", &entry)?;
         Ok(reasons.into_iter().collect())
-    }
-
-    /// Puts together of whom a live row has changed, in any table.
-    fn put_touched_together(&mut self, settled: &[TableSettled]) {
-        let parts: Option<Vec<TableEntry>> = settled.iter().map(|of| of.touched.clone()).collect();
-        self.touched = parts.and_then(TableEntry::of_parts);
     }
 
     async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
@@ -348,11 +267,8 @@ impl Work<'_> {
     }
 }
 
-async fn merges_of(session: &Session) -> Result<BTreeMap<String, String>, IntakeError> {
-    let live = cells(session, "merged_babies", &[]).await?;
-    let pairs = live
-        .texts("from_infant_id")
-        .into_iter()
-        .zip(live.texts("into_infant_id"));
-    Ok(pairs.filter_map(|(from, into)| Some((from?, into?))).collect())
+/// The rows of a small query of intake.
+async fn cells(session: &Session, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
+    let rows = session.rows(query, catalogue::intake(query), parameters).await?;
+    Ok(Cells::new(rows))
 }

@@ -4,18 +4,20 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use arrow::array::{Int64Array, RecordBatch, StringArray};
-use arrow::datatypes::{DataType, Field, Schema};
+use arrow::array::{BooleanArray, Int64Array, RecordBatch, StringArray};
+use arrow::compute::filter_record_batch;
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 
-use super::Work;
+use super::{Work, cells};
 use crate::engine::next_batch;
 use crate::intake::IntakeError;
 use crate::intake::again::Mended;
 use crate::intake::ledger::{self, LedgerLine};
-use crate::intake::of_table::{TableSettled, cells};
+use crate::intake::gather::{TableSettled, ints, texts};
 use crate::intake::stage::Staged;
 use crate::queries::catalogue;
 use crate::warehouse::tables::held_schema;
+use crate::warehouse::{TableEntry, read_stored};
 
 impl Work<'_> {
     /// Stores which rows of earlier loads were taken in now.
@@ -58,20 +60,46 @@ impl Work<'_> {
         self.add(name, &entry)
     }
 
-    /// Stores the rows that wait for others, table by table.
-    pub(super) async fn store_held(&mut self, settled: &[TableSettled]) -> Result<(), IntakeError> {
+    /// Stores the rows that wait for others: of the ids looked at anew, of all others as before.
+    /// Gives how many there are of this load.
+    pub(super) async fn store_held(&mut self, settled: &[TableSettled], is_part: bool) -> Result<u64, IntakeError> {
         let site = self.site();
-        let mut writer = site.table("held", &held_schema(), None)?;
-        let own = self.session.beside(&[]).await?;
-        for of_table in settled {
-            own.add_files("held", &site.scratch(), &of_table.held)?;
-            let mut rows = own.stream("held", catalogue::intake("held_of_table"), &[]).await?;
+        let schema = held_schema();
+        let parts: Vec<TableEntry> = settled.iter().map(|of| of.held.clone()).collect();
+        let looked_at = TableEntry::of_parts(parts).unwrap_or_default();
+        let mut as_before = site.scratch_table("held_as_before", &schema)?;
+        let before = site.before().zip(site.table_before("held")).filter(|_| is_part);
+        for file in before.iter().flat_map(|(_, entry)| &entry.files) {
+            let root = before.map_or(site.path(), |(before, _)| before.path());
+            for batch in read_stored(&root.join(&file.path), "held", None)? {
+                let batch = batch?;
+                let (tables, loads, seqs) = (texts(&batch, "table_name"), ints(&batch, "load"), ints(&batch, "seq"));
+                let is_kept = |row: usize| {
+                    let place = (loads.value(row), seqs.value(row));
+                    let of_table = settled.iter().find(|of| of.table.name == tables.value(row));
+                    of_table.is_none_or(|of| !of.looked_at.contains(&place))
+                };
+                let kept: Vec<bool> = (0..batch.num_rows()).map(is_kept).collect();
+                let kept = filter_record_batch(&batch, &BooleanArray::from(kept));
+                as_before.push(&kept.map_err(|source| IntakeError::Rows { table: "held", source })?)?;
+            }
+        }
+        let as_before = as_before.finish()?;
+        let mut writer = site.table("held", &schema, None)?;
+        let mut of_load = 0;
+        if looked_at.rows() + as_before.rows() > 0 {
+            let own = self.session.beside(&[]).await?;
+            own.add_files("held_looked_at", &site.scratch(), &looked_at)?;
+            own.add_files("held_as_before", &site.scratch(), &as_before)?;
+            let mut rows = own.stream("held", catalogue::intake("held_rows"), &[]).await?;
             while let Some(batch) = next_batch("held", &mut rows).await? {
+                of_load += ints(&batch, "load").iter().filter(|load| *load == Some(site.load())).count() as u64;
                 writer.push(&batch)?;
             }
         }
         let entry = writer.finish()?;
-        self.add("held", &entry)
+        self.add("held", &entry)?;
+        Ok(of_load)
     }
 
     pub(super) fn store_ledger(&mut self, loaded_at_s: i64, lines: &[LedgerLine]) -> Result<(), IntakeError> {
@@ -95,17 +123,24 @@ impl Work<'_> {
     pub(super) fn store_data_ends(&mut self, data_ends: &BTreeMap<String, i64>) -> Result<(), IntakeError> {
         let names = StringArray::from_iter_values(data_ends.keys());
         let ends = Int64Array::from_iter_values(data_ends.values().copied());
-        let rows =
-            RecordBatch::try_from_iter([("table_name", Arc::new(names) as _), ("through_s", Arc::new(ends) as _)])
-                .map_err(|source| IntakeError::Rows {
-                    table: "data_ends",
-                    source,
-                })?;
+        let rows = RecordBatch::try_new(ends_schema(), vec![Arc::new(names), Arc::new(ends)]);
+        let rows = rows.map_err(|source| IntakeError::Rows {
+            table: "data_ends",
+            source,
+        })?;
         let mut writer = self.building.site().table("data_ends", &rows.schema(), None)?;
         writer.push(&rows)?;
         let entry = writer.finish()?;
         self.add("data_ends", &entry)
     }
+}
+
+/// Columns of the data ends.
+pub(super) fn ends_schema() -> SchemaRef {
+    Arc::new(Schema::new(vec![
+        Field::new("table_name", DataType::Utf8, true),
+        Field::new("through_s", DataType::Int64, true),
+    ]))
 }
 
 /// The rows with the number of their load, by which they are kept.

@@ -1,0 +1,22 @@
+-- title: Rows of this load that were loaded before
+-- grain: one row per row that repeats a row of an earlier load, or an earlier row of this one
+-- reads: staged_keys, keys_before
+-- choices: A repeat has the same cells in the same table as any row ever accepted, or of a row set
+--   aside as any row ever set aside. Of repeats within a load the first stays. The rows are looked
+--   at in $slices parts, by their hash, so that memory does not grow with the load.
+with own as (
+  select is_aside, hash_high, hash_low, seq,
+    row_number() over (partition by hash_low, hash_high, is_aside order by seq) as place
+  from staged_keys
+  where abs(hash_low % cast($slices as bigint)) = cast($slice as bigint)
+),
+repeated as (
+  select seq from own where place > 1
+  union all
+  select o.seq
+  from own o
+  left semi join keys_before k on k.hash_low = o.hash_low and k.hash_high = o.hash_high and k.is_aside = o.is_aside
+  where o.place = 1
+)
+select seq from repeated
+order by seq

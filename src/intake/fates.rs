@@ -1,0 +1,166 @@
+//! What became of each version of a table, in the order of loads and rows, read side by side
+//! with the rows themselves.
+
+use std::path::Path;
+
+use arrow::array::{Array, AsArray, RecordBatch};
+use arrow::datatypes::Int64Type;
+
+use crate::warehouse::{TableEntry, WarehouseError, read_stored};
+
+/// What became of a version.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fate {
+    Kept,
+    Superseded,
+    Withdrawn,
+    /// Its baby is in no birth register.
+    UnknownBaby,
+    /// No version of its id says when.
+    Incomplete,
+    /// A test too long before the birth.
+    BeforeBirth,
+}
+
+impl Fate {
+    fn read(word: &str) -> Option<Self> {
+        Some(match word {
+            "kept" => Self::Kept,
+            "superseded" => Self::Superseded,
+            "withdrawn" => Self::Withdrawn,
+            "held" => Self::UnknownBaby,
+            "incomplete" => Self::Incomplete,
+            "before_birth" => Self::BeforeBirth,
+            _ => return None,
+        })
+    }
+
+    /// The word under which the ledger counts it.
+    pub(super) fn counted_as(self) -> &'static str {
+        match self {
+            Self::Kept => "kept",
+            Self::Superseded => "superseded",
+            Self::Withdrawn => "withdrawn",
+            Self::UnknownBaby | Self::Incomplete => "held",
+            Self::BeforeBirth => "set_aside",
+        }
+    }
+}
+
+/// One version, and what became of it.
+#[derive(Clone, Debug)]
+pub(super) struct OfVersion {
+    pub load: i64,
+    pub seq: i64,
+    pub fate: Fate,
+    /// Its place among the versions of what it stands for, the last as 1.
+    pub place: i64,
+    /// Whether the row that stands is put together of several versions.
+    pub is_in_parts: bool,
+    /// Whether a later version of its id was set aside.
+    pub is_refused_later: bool,
+    /// What it stands for; of births, and of rows that are put together.
+    pub stands_for: Option<String>,
+    /// Its local month.
+    pub month: Option<String>,
+}
+
+/// The fates of one table, one after the other.
+pub(super) struct Fates {
+    batches: Box<dyn Iterator<Item = Result<RecordBatch, WarehouseError>>>,
+    rows: std::vec::IntoIter<OfVersion>,
+    next: Option<OfVersion>,
+}
+
+impl Fates {
+    /// Those that were put down as a table in a folder.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    pub(super) fn read(root: &Path, entry: &TableEntry) -> Result<Self, WarehouseError> {
+        let mut batches = Vec::new();
+        for file in &entry.files {
+            batches.push(read_stored(&root.join(&file.path), "fates", None)?);
+        }
+        let mut fates = Self {
+            batches: Box::new(batches.into_iter().flatten()),
+            rows: Vec::new().into_iter(),
+            next: None,
+        };
+        fates.step()?;
+        Ok(fates)
+    }
+
+    /// The load of the next version; `None` at the end.
+    pub(super) fn next_load(&self) -> Option<i64> {
+        self.next.as_ref().map(|next| next.load)
+    }
+
+    /// What became of a version; `None` when it is none that was looked at. Versions must be
+    /// asked for in order.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    pub(super) fn of(&mut self, load: i64, seq: i64) -> Result<Option<OfVersion>, WarehouseError> {
+        while let Some(next) = &self.next {
+            if (next.load, next.seq) > (load, seq) {
+                return Ok(None);
+            }
+            let found = (next.load, next.seq) == (load, seq);
+            let version = self.next.take();
+            self.step()?;
+            if found {
+                return Ok(version);
+            }
+        }
+        Ok(None)
+    }
+
+    fn step(&mut self) -> Result<(), WarehouseError> {
+        loop {
+            if let Some(next) = self.rows.next() {
+                self.next = Some(next);
+                return Ok(());
+            }
+            match self.batches.next() {
+                Some(batch) => self.rows = versions(&batch?).into_iter(),
+                None => {
+                    self.next = None;
+                    return Ok(());
+                }
+            }
+        }
+    }
+}
+
+/// The versions of a batch of `fates.sql`.
+pub(super) fn versions(batch: &RecordBatch) -> Vec<OfVersion> {
+    let column = |name: &str| batch.column_by_name(name);
+    let (Some(loads), Some(seqs), Some(places)) = (column("load"), column("seq"), column("place")) else {
+        return Vec::new();
+    };
+    let (Some(words), Some(ids), Some(months)) = (column("fate"), column("stands_for"), column("local_month")) else {
+        return Vec::new();
+    };
+    let (Some(parts), Some(refused)) = (column("is_in_parts"), column("newer_version_set_aside")) else {
+        return Vec::new();
+    };
+    let (loads, seqs) = (loads.as_primitive::<Int64Type>(), seqs.as_primitive::<Int64Type>());
+    let places = places.as_primitive::<Int64Type>();
+    let [words, ids, months] = [words, ids, months].map(|column| column.as_string::<i32>());
+    let [parts, refused] = [parts, refused].map(|column| column.as_boolean());
+    let text = |column: &arrow::array::StringArray, i: usize| column.is_valid(i).then(|| column.value(i).to_owned());
+    let version = |i: usize| {
+        Some(OfVersion {
+            load: loads.value(i),
+            seq: seqs.value(i),
+            fate: Fate::read(words.value(i))?,
+            place: places.value(i),
+            is_in_parts: parts.value(i),
+            is_refused_later: refused.value(i),
+            stands_for: text(ids, i),
+            month: text(months, i),
+        })
+    };
+    (0..batch.num_rows()).filter_map(version).collect()
+}

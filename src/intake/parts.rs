@@ -1,0 +1,173 @@
+//! Puts rows together of which each version tells only part: what one does not tell is as the
+//! versions before it told it.
+//!
+//! A row of the contract tells everything, so nothing before it counts. The ids of the row, and
+//! where and when it was read, are those of the last version.
+
+use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
+
+use arrow::array::{Array, ArrayRef, AsArray, BooleanArray, Int64Array, RecordBatch, StringArray, UInt32Array};
+use arrow::compute::{concat_batches, take, take_record_batch};
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::error::ArrowError;
+
+use crate::warehouse::tables::SourceTable;
+use crate::warehouse::{ScratchWriter, Site};
+
+use super::IntakeError;
+use super::fates::OfVersion;
+use super::gather::{ints, texts};
+
+/// Most heaps, each a file that is open while all are written; then they grow.
+const MOST_HEAPS: u64 = 64;
+
+/// Versions that are put together, in heaps that each hold all versions of an id.
+pub(super) struct Parts {
+    heaps: Vec<Option<ScratchWriter>>,
+    at: Option<Place>,
+}
+
+struct Place {
+    site: Site,
+    table: &'static SourceTable,
+    schema: SchemaRef,
+    /// The same, with what a version stands for, its place, and whether a later one was set aside.
+    placed: SchemaRef,
+}
+
+impl Parts {
+    /// None yet; `heaps` is how many to make of them.
+    pub(super) fn new(site: &Site, table: &'static SourceTable, schema: &SchemaRef, heaps: u64) -> Self {
+        let mut fields: Vec<Arc<Field>> = schema.fields().iter().cloned().collect();
+        for (name, of) in [
+            ("stands_for", DataType::Utf8),
+            ("place", DataType::Int64),
+            ("is_refused_later", DataType::Boolean),
+        ] {
+            fields.push(Arc::new(Field::new(name, of, true)));
+        }
+        Self {
+            heaps: (0..heaps.clamp(1, MOST_HEAPS)).map(|_| None).collect(),
+            at: Some(Place {
+                site: site.clone(),
+                table,
+                schema: schema.clone(),
+                placed: Arc::new(Schema::new(fields)),
+            }),
+        }
+    }
+
+    /// None, and none to come.
+    pub(super) fn none() -> Self {
+        Self {
+            heaps: Vec::new(),
+            at: None,
+        }
+    }
+
+    /// Adds some rows of a batch.
+    ///
+    /// # Errors
+    /// When the scratch folder cannot be written.
+    pub(super) fn push(&mut self, batch: &RecordBatch, versions: &[(u32, OfVersion)]) -> Result<(), IntakeError> {
+        let Some(at) = &self.at else { return Ok(()) };
+        let mut of_heap: BTreeMap<usize, Vec<&(u32, OfVersion)>> = BTreeMap::new();
+        for version in versions {
+            let mut hasher = DefaultHasher::new();
+            version.1.stands_for.hash(&mut hasher);
+            let heap = (hasher.finish() % self.heaps.len() as u64) as usize;
+            of_heap.entry(heap).or_default().push(version);
+        }
+        for (heap, versions) in of_heap {
+            let rows = at.placed_rows(batch, &versions).map_err(|e| at.arrow(e))?;
+            let writer = match &mut self.heaps[heap] {
+                Some(writer) => writer,
+                empty => {
+                    let name = format!("parts_{}_{heap}", at.table.name);
+                    empty.insert(at.site.scratch_rows(&name, &at.placed)?)
+                }
+            };
+            writer.push(&rows)?;
+        }
+        Ok(())
+    }
+
+    /// Puts the versions together, a heap at a time; `stands` takes the rows, and which of them
+    /// had a later version set aside.
+    ///
+    /// # Errors
+    /// When the scratch folder cannot be read, or `stands` fails.
+    pub(super) fn put_together(
+        self,
+        mut stands: impl FnMut(RecordBatch, BooleanArray) -> Result<(), IntakeError>,
+    ) -> Result<(), IntakeError> {
+        let Some(at) = self.at else { return Ok(()) };
+        for writer in self.heaps.into_iter().flatten() {
+            let put_down = writer.finish()?;
+            let batches = put_down.read()?.collect::<Result<Vec<_>, _>>()?;
+            let versions = concat_batches(&at.placed, &batches).map_err(|e| at.arrow(e))?;
+            drop(batches);
+            put_down.remove()?;
+            let (rows, refused) = at.together(&versions).map_err(|e| at.arrow(e))?;
+            stands(rows, refused)?;
+        }
+        Ok(())
+    }
+}
+
+impl Place {
+    fn arrow(&self, source: ArrowError) -> IntakeError {
+        IntakeError::Rows {
+            table: self.table.name,
+            source,
+        }
+    }
+
+    fn placed_rows(&self, batch: &RecordBatch, versions: &[&(u32, OfVersion)]) -> Result<RecordBatch, ArrowError> {
+        let places = UInt32Array::from_iter_values(versions.iter().map(|(row, _)| *row));
+        let rows = take_record_batch(batch, &places)?;
+        let mut columns = rows.columns().to_vec();
+        let each = || versions.iter().map(|(_, version)| version);
+        columns.push(Arc::new(StringArray::from_iter(each().map(|v| v.stands_for.as_deref()))));
+        columns.push(Arc::new(Int64Array::from_iter_values(each().map(|v| v.place))));
+        let refused: Vec<bool> = each().map(|v| v.is_refused_later).collect();
+        columns.push(Arc::new(BooleanArray::from(refused)));
+        RecordBatch::try_new(self.placed.clone(), columns)
+    }
+
+    /// One row of all versions of each id.
+    fn together(&self, versions: &RecordBatch) -> Result<(RecordBatch, BooleanArray), ArrowError> {
+        let (ids, places, said) = (
+            texts(versions, "stands_for"),
+            ints(versions, "place"),
+            texts(versions, "said"),
+        );
+        let mut order: Vec<u32> = (0..versions.num_rows() as u32).collect();
+        order.sort_by_key(|row| (ids.value(*row as usize), places.value(*row as usize)));
+        let groups: Vec<&[u32]> = order
+            .chunk_by(|a, b| ids.value(*a as usize) == ids.value(*b as usize))
+            .collect();
+        let says = |row: u32, column: &str| {
+            let row = row as usize;
+            said.is_null(row) || said.value(row).split(',').any(|name| name == column)
+        };
+        let last = UInt32Array::from_iter_values(groups.iter().map(|group| group[0]));
+        let mut told: BTreeMap<&str, UInt32Array> = BTreeMap::new();
+        let mut columns: Vec<ArrayRef> = Vec::new();
+        for (place, field) in self.schema.fields().iter().enumerate() {
+            let rows = match self.table.read_from(field.name()) {
+                None => &last,
+                Some(column) => told.entry(column).or_insert_with(|| {
+                    let told = |group: &&[u32]| group.iter().copied().find(|row| says(*row, column));
+                    UInt32Array::from_iter(groups.iter().map(told))
+                }),
+            };
+            columns.push(take(versions.column(place), rows, None)?);
+        }
+        let refused = take(&versions["is_refused_later"], &last, None)?;
+        let rows = RecordBatch::try_new(self.schema.clone(), columns)?;
+        Ok((rows, refused.as_boolean().clone()))
+    }
+}

@@ -50,6 +50,19 @@ pub enum Command {
     Invent(Invent),
 }
 
+impl Cli {
+    /// Threads asked for, where the command has a say in them.
+    pub fn threads(&self) -> Option<usize> {
+        let limits = match &self.command {
+            Command::Load(load) => load.limits,
+            Command::Report(report) => report.limits,
+            Command::Measure(measure) => measure.limits,
+            _ => return None,
+        };
+        limits.threads.map(usize::from)
+    }
+}
+
 /// Which warehouse.
 #[derive(Debug, Args)]
 pub struct WarehouseArgs {
@@ -61,6 +74,18 @@ pub struct WarehouseArgs {
         default_value = "sample-warehouse"
     )]
     pub warehouse: PathBuf,
+}
+
+/// How much of the machine a command may use.
+#[derive(Clone, Copy, Debug, Args)]
+pub struct LimitArgs {
+    /// Memory for queries, in MiB; beyond it sorts go to disk. Without it: an eighth of the
+    /// machine's, at most 512.
+    #[arg(long, value_name = "MIB", value_parser = clap::value_parser!(u32).range(16..))]
+    pub memory: Option<u32>,
+    /// Threads to work with. Without it: one for each core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
 }
 
 /// Which snapshot of which warehouse.
@@ -91,6 +116,9 @@ pub struct Load {
     #[command(flatten)]
     #[allow(missing_docs)]
     pub warehouse: WarehouseArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub limits: LimitArgs,
     /// CSV files named after their table (births, screens, serum, phototherapy,
     /// stays, exchanges, meter_checks, merges) or mapped by the warehouse's
     /// sources.toml, FHIR R4 bulk exports (.ndjson), HL7 v2 messages (.hl7), or
@@ -146,6 +174,9 @@ pub struct Report {
     #[command(flatten)]
     #[allow(missing_docs)]
     pub snapshot: SnapshotArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub limits: LimitArgs,
     /// The month, as YYYY-MM.
     #[arg(long)]
     pub month: Month,
@@ -177,6 +208,9 @@ pub struct Measure {
     #[command(flatten)]
     #[allow(missing_docs)]
     pub snapshot: SnapshotArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub limits: LimitArgs,
     /// The month, as YYYY-MM; of several, the last.
     #[arg(long, required_unless_present = "explain")]
     pub month: Option<Month>,

@@ -93,9 +93,30 @@ pub enum Error {
         /// What the system said.
         source: std::io::Error,
     },
+    /// A part of the program gave up, which it never should.
+    #[error(
+        "a fault of siskin or of its engine: {0}\n  to do: try again with more --memory, or with --threads 1; the warehouse is as it was. If it happens again, report it"
+    )]
+    Fault(String),
     /// Results cannot be written as JSON.
     #[error("cannot write results: {0}")]
     Json(#[from] serde_json::Error),
+}
+
+/// Does something, and reports a panic in it as an error.
+///
+/// # Errors
+/// As what is done, and when it panics.
+pub fn not_by_panic<T>(what: impl FnOnce() -> Result<T, Error>) -> Result<T, Error> {
+    // The error says what the hook would print.
+    std::panic::set_hook(Box::new(|_| {}));
+    let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(what));
+    let _ = std::panic::take_hook();
+    done.unwrap_or_else(|panic| {
+        let text = panic.downcast_ref::<String>().cloned();
+        let text = text.or_else(|| panic.downcast_ref::<&str>().map(|text| (*text).to_owned()));
+        Err(Error::Fault(text.unwrap_or_else(|| "no reason was given".to_owned())))
+    })
 }
 
 impl Error {
@@ -107,12 +128,22 @@ impl Error {
 
     /// What to do, where the error itself does not say.
     pub fn remedy(&self) -> Option<&'static str> {
-        let is_of_parquet = |e: &EngineError| e.source.to_string().contains("Parquet");
-        match self {
-            Self::Engine(e) | Self::Query(QueryError::Engine(e)) if is_of_parquet(e) => {
+        match self.of_the_engine() {
+            Some(e) if e.is_out_of_memory() => Some(
+                "the queries need more memory than they may use: give more with --memory, or load fewer files at a time",
+            ),
+            Some(e) if e.source.to_string().contains("Parquet") => {
                 Some("a file of the snapshot may be damaged: `siskin check` tells which")
             }
             _ => self.refused_by_the_system(),
+        }
+    }
+
+    /// What the engine said, where it is the engine that failed.
+    fn of_the_engine(&self) -> Option<&EngineError> {
+        match self {
+            Self::Engine(e) | Self::Query(QueryError::Engine(e)) | Self::Intake(IntakeError::Engine(e)) => Some(e),
+            _ => None,
         }
     }
 

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use siskin::cli::Cli;
+use siskin::engine::machine;
 use siskin::{commands, error};
 
 /// Planning and columns allocate much in small pieces; a load takes a fifth less time with this one.
@@ -22,12 +23,13 @@ fn main() -> ExitCode {
             return ExitCode::from(if refusal.use_stderr() { error::USAGE } else { 0 });
         }
     };
+    let threads = cli.threads().unwrap_or_else(machine::threads);
     let done = tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
+        .worker_threads(threads)
         .enable_all()
         .build()
         .map_err(error::Error::write("the threads to work in"))
-        .and_then(|runtime| runtime.block_on(commands::run(cli)));
+        .and_then(|runtime| error::not_by_panic(|| runtime.block_on(commands::run(cli))));
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) if error.is_broken_pipe() => ExitCode::SUCCESS,

@@ -151,6 +151,7 @@ impl TestWarehouse {
             despite: &self.despite,
             is_whole: self.is_whole,
             slice_rows: self.slice_rows,
+            limits: &Limits::default(),
         };
         self.runtime.block_on(build(&self.warehouse(), &order, &Say::new(true)))
     }

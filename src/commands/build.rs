@@ -11,12 +11,12 @@ use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
 use crate::extracts::readers::Readers;
 use crate::extracts::sources::Sources;
-use crate::intake::{IntakeError, SLICE_ROWS};
 use crate::intake::again::read_again;
 use crate::intake::judge::Judge;
 use crate::intake::memory::{recall, store_learned};
 use crate::intake::settle::{SettleOrder, Settled, Through, settle};
 use crate::intake::stage::{Stage, Staged};
+use crate::intake::{IntakeError, SLICE_ROWS};
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
@@ -28,7 +28,7 @@ use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Level};
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
-use crate::warehouse::{Building, DerivedBy, Site, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
+use crate::warehouse::{Building, DerivedBy, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
 use super::report::MEASURED_TABLES;
@@ -52,8 +52,10 @@ pub struct Order<'a> {
     pub despite: &'a [String],
     /// Settle and derive everything, also what nothing has changed of.
     pub is_whole: bool,
-    /// Versions of rows that are settled at a time, about.
+    /// Rows that are settled at a time, about.
     pub slice_rows: u64,
+    /// What the load may use; what does not fit goes beside the snapshot being built.
+    pub limits: &'a Limits,
 }
 
 /// What came of it.
@@ -91,7 +93,10 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     if !order.files.is_empty() {
         work.part(&format!("reading {} files", order.files.len()));
     }
-    let limits = limits_of(building.site());
+    let limits = Limits {
+        spill_dir: Some(building.site().scratch()),
+        ..order.limits.clone()
+    };
     let session = Session::new(&limits)?;
     let sources = sources_of(warehouse)?;
     let mut readers = Readers::new(&sources, protocol.zone());
@@ -134,8 +139,9 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         let renewed = renewed(&session, &building, &settled).await?;
         let mut progress = |table: &str| work.step(&format!("deriving {table}"));
         derive::derive(&session, &mut building, renewed, &mut progress).await?;
-        check_records(&building, order.despite).await?;
-        remember_figures(&mut building, &protocol, &settled, is_same).await?;
+        let built = session_of(&building, &session).await?;
+        check_records(&built, order.despite).await?;
+        remember_figures(&built, &mut building, &protocol, &settled, is_same).await?;
         work.part("publishing");
         Some(building.publish(warehouse, &texts, by)?)
     };
@@ -194,6 +200,7 @@ pub async fn up_to_date(warehouse: &Warehouse, loaded_at_s: i64, say: &Say) -> R
         despite: &[],
         is_whole: false,
         slice_rows: SLICE_ROWS,
+        limits: &Limits::default(),
     };
     let built = build(warehouse, &order, say).await?;
     Ok(match built.snapshot {
@@ -252,17 +259,9 @@ pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
     Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
 }
 
-/// What the queries of a load may use; what does not fit goes beside the snapshot being built.
-fn limits_of(site: &Site) -> Limits {
-    Limits {
-        spill_dir: Some(site.scratch()),
-        ..Limits::default()
-    }
-}
-
 /// A session with every table of the snapshot being built.
-fn session_of(building: &Building, limits: &Limits) -> Result<Session, Error> {
-    let session = Session::new(limits)?;
+async fn session_of(building: &Building, session: &Session) -> Result<Session, Error> {
+    let session = session.beside(&[]).await?;
     for (name, entry) in &building.manifest().tables {
         session.add_files(name, building.site().path(), entry)?;
     }
@@ -270,10 +269,8 @@ fn session_of(building: &Building, limits: &Limits) -> Result<Session, Error> {
 }
 
 /// Runs the checks of the records that can stop a load.
-async fn check_records(building: &Building, despite: &[String]) -> Result<(), Error> {
-    let limits = limits_of(building.site());
-    let session = session_of(building, &limits)?;
-    let found = quality::run(&session, Level::Stop).await?;
+async fn check_records(session: &Session, despite: &[String]) -> Result<(), Error> {
+    let found = quality::run(session, Level::Stop).await?;
     let stops = found.iter().filter(|f| !despite.contains(&f.check));
     let stops: Vec<String> = stops
         .map(|f| format!("  {}: {}: {} ({})", f.check, f.about, f.found, f.title))
@@ -292,15 +289,14 @@ fn holds(snapshot: &Snapshot) -> (u64, u64) {
 
 /// Stores what the figures of the months that this load touches are told as.
 async fn remember_figures(
+    session: &Session,
     building: &mut Building,
     protocol: &Protocol,
     settled: &Settled,
     is_same: bool,
 ) -> Result<(), Error> {
-    let limits = limits_of(building.site());
-    let session = session_of(building, &limits)?;
     let measuring = Measuring {
-        session: &session,
+        session,
         protocol,
         load: building.site().load(),
     };

@@ -47,6 +47,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
             despite: &[],
             is_whole: false,
             slice_rows: SLICE_ROWS,
+            limits: &Limits::default(),
         };
         let built = build(&warehouse, &order, say).await?;
         let rows: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();

@@ -41,6 +41,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let protocol = Protocol::read(&warehouse.protocol_path())?;
     let now_s = Timestamp::now().as_second();
     let through = through(&options.through, protocol.zone(), now_s)?;
+    let limits = Limits::asked_for(options.limits.memory, options.limits.threads);
     let order = Order {
         files: &files,
         through: &through,
@@ -50,11 +51,12 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         despite: &options.despite,
         is_whole: false,
         slice_rows: SLICE_ROWS,
+        limits: &limits,
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;
     if let Some(snapshot) = &built.snapshot {
-        tell_findings(snapshot, say).await?;
+        tell_findings(snapshot, &limits, say).await?;
     }
     if options.through.is_empty() && built.snapshot.is_some() && !files.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
@@ -210,8 +212,8 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
 const MOST_FINDINGS_TOLD: usize = 10;
 
 /// Tells what the checks of the records find, the newest months first.
-async fn tell_findings(snapshot: &Snapshot, say: &Say) -> Result<(), Error> {
-    let session = Session::of(snapshot, &Limits::default())?;
+async fn tell_findings(snapshot: &Snapshot, limits: &Limits, say: &Say) -> Result<(), Error> {
+    let session = Session::of(snapshot, limits)?;
     let mut found = quality::run(&session, Level::Warn).await?;
     found.sort_by(|a, b| b.month.cmp(&a.month));
     for finding in found.iter().take(MOST_FINDINGS_TOLD) {

@@ -18,7 +18,8 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     let (unit, split) = groups(&options.by)?;
     let snapshot = open::snapshot(&options.snapshot, say).await?;
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
-    let session = Session::of(&snapshot, &Limits::default())?;
+    let limits = Limits::asked_for(options.limits.memory, options.limits.threads);
+    let session = Session::of(&snapshot, &limits)?;
     let measuring = Measuring {
         session: &session,
         protocol: &protocol,

@@ -19,6 +19,7 @@ use datafusion::prelude::{DataFrame, SessionConfig, SessionContext};
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
+pub mod machine;
 mod stored;
 pub mod values;
 
@@ -40,10 +41,22 @@ pub struct Limits {
 impl Default for Limits {
     fn default() -> Self {
         Self {
-            memory_bytes: 512 << 20,
+            memory_bytes: machine::memory_bytes(),
             spill_bytes: 20 << 30,
-            partitions: 2,
+            partitions: machine::threads(),
             spill_dir: None,
+        }
+    }
+}
+
+impl Limits {
+    /// Those of the machine, but for what was asked for.
+    pub fn asked_for(memory_mib: Option<u32>, threads: Option<u16>) -> Self {
+        let machine = Self::default();
+        Self {
+            memory_bytes: memory_mib.map_or(machine.memory_bytes, |mib| mib as usize * (1 << 20)),
+            partitions: threads.map_or(machine.partitions, usize::from),
+            ..machine
         }
     }
 }

@@ -82,7 +82,12 @@ impl Gathering {
         let looked_at_rows = self.fates.as_ref().map_or(0, TableEntry::rows);
         let mut work = Work {
             live: self.site.by_month(name, &live_schema(&schema), &LIVE_ORDER),
-            parts: Parts::new(&self.site, self.table, &schema, looked_at_rows.div_ceil(self.at_a_time.max(1))),
+            parts: Parts::new(
+                &self.site,
+                self.table,
+                &schema,
+                looked_at_rows.div_ceil(self.at_a_time.max(1)),
+            ),
             held: self.site.scratch_table(&format!("held_{name}"), &held_schema())?,
             versions: self.site.table(&versions_name, &schema, Some("load"))?,
             keeps_looked_at: before.is_some(),
@@ -282,7 +287,11 @@ impl Work<'_> {
         let mut live = self.live.finish(order.threads)?;
         if before.is_some() {
             let name = order.table.name;
-            live.take_in(order.site.carry_over_months(name, |month| !self.months.contains(month))?);
+            live.take_in(
+                order
+                    .site
+                    .carry_over_months(name, |month| !self.months.contains(month))?,
+            );
         }
         Ok(TableSettled {
             table: order.table,

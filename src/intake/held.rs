@@ -17,7 +17,9 @@ use super::fates::Fate;
 pub(super) fn rows(batch: &RecordBatch, table: &str, waiting: &[(u32, Fate)]) -> Result<RecordBatch, ArrowError> {
     let places = UInt32Array::from_iter_values(waiting.iter().map(|(place, _)| *place));
     let of_fates = |text: fn(Fate) -> &'static str| -> ArrayRef {
-        Arc::new(StringArray::from_iter_values(waiting.iter().map(|(_, fate)| text(*fate))))
+        Arc::new(StringArray::from_iter_values(
+            waiting.iter().map(|(_, fate)| text(*fate)),
+        ))
     };
     let column = |name: &str| -> Result<ArrayRef, ArrowError> {
         Ok(match name {

@@ -130,7 +130,9 @@ impl Place {
         let rows = take_record_batch(batch, &places)?;
         let mut columns = rows.columns().to_vec();
         let each = || versions.iter().map(|(_, version)| version);
-        columns.push(Arc::new(StringArray::from_iter(each().map(|v| v.stands_for.as_deref()))));
+        columns.push(Arc::new(StringArray::from_iter(
+            each().map(|v| v.stands_for.as_deref()),
+        )));
         columns.push(Arc::new(Int64Array::from_iter_values(each().map(|v| v.place))));
         let refused: Vec<bool> = each().map(|v| v.is_refused_later).collect();
         columns.push(Arc::new(BooleanArray::from(refused)));

@@ -6,8 +6,8 @@ use crate::extracts::record::{Record, SourceRow};
 use crate::warehouse::tables::UNREADABLE_RECORDS;
 
 use super::field::Field;
-use super::keys::{RowHash, Stand};
 use super::judge::{Accepted, days_since_epoch, month_of};
+use super::keys::{RowHash, Stand};
 use super::reason::SetAside;
 use super::time::Moment;
 

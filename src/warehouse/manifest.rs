@@ -134,7 +134,9 @@ impl TableEntry {
 impl DataFile {
     /// The load whose rows it holds.
     pub fn load(&self) -> Option<i64> {
-        self.path.split('/').find_map(|part| part.strip_prefix("load=")?.parse().ok())
+        self.path
+            .split('/')
+            .find_map(|part| part.strip_prefix("load=")?.parse().ok())
     }
 
     /// The month whose rows it holds.

@@ -60,8 +60,11 @@ impl ScratchWriter {
     ///
     /// # Errors
     /// When it cannot be written.
-    pub fn finish(mut self) -> Result<ScratchRows, WarehouseError> {
-        self.writer.finish().map_err(of_arrow(&self.path))?;
+    pub fn finish(self) -> Result<ScratchRows, WarehouseError> {
+        let buffer = self.writer.into_inner().map_err(of_arrow(&self.path))?;
+        buffer
+            .into_inner()
+            .map_err(|refused| io("cannot write", &self.path)(refused.into_error()))?;
         Ok(ScratchRows {
             path: self.path,
             rows: self.rows,

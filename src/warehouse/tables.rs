@@ -266,7 +266,7 @@ pub fn set_aside_schema() -> SchemaRef {
         ("local_month", DataType::Utf8),
         ("meter_id", DataType::Utf8),
         ("unit", DataType::Utf8),
-            ("load", DataType::Int64),
+        ("load", DataType::Int64),
         ("seq", DataType::Int64),
         ("file", DataType::Utf8),
         ("line", DataType::Int64),

@@ -248,7 +248,9 @@ impl OpenFile {
             bytes: 0,
         };
         // Parquet's own types say all that the stored types need.
-        let options = ArrowWriterOptions::new().with_properties(properties).with_skip_arrow_metadata(true);
+        let options = ArrowWriterOptions::new()
+            .with_properties(properties)
+            .with_skip_arrow_metadata(true);
         let writer = ArrowWriter::try_new_with_options(to, schema.clone(), options);
         Ok(Self {
             snapshot: snapshot.to_owned(),

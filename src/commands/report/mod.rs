@@ -70,7 +70,7 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
         has_cases: options.cases,
         out: &options.out,
         reviews: &Warehouse::at(&options.snapshot.warehouse.warehouse)?.reviews_path(),
-        limits: Limits::default(),
+        limits: Limits::asked_for(options.limits.memory, options.limits.threads),
     };
     let written = write(&snapshot, &order).await?;
     if let Some(kept) = &written.kept {

@@ -238,7 +238,8 @@ impl Work<'_> {
                     }
                     // Such a row waits for another record, as one of an unknown baby does.
                     let is_held = reason == Reason::AbsentReference.word();
-                    self.counts.add(file, table, if is_held { "held" } else { "set_aside" }, 1);
+                    self.counts
+                        .add(file, table, if is_held { "held" } else { "set_aside" }, 1);
                     *reasons.entry(reason.to_owned()).or_default() += 1;
                 }
                 push_new(&mut writer, &batch, repeats)?;

@@ -12,8 +12,8 @@ use super::{Work, cells};
 use crate::engine::next_batch;
 use crate::intake::IntakeError;
 use crate::intake::again::Mended;
-use crate::intake::ledger::{self, LedgerLine};
 use crate::intake::gather::{TableSettled, ints, texts};
+use crate::intake::ledger::{self, LedgerLine};
 use crate::intake::stage::Staged;
 use crate::queries::catalogue;
 use crate::warehouse::tables::held_schema;
@@ -93,7 +93,10 @@ impl Work<'_> {
             own.add_files("held_as_before", &site.scratch(), &as_before)?;
             let mut rows = own.stream("held", catalogue::intake("held_rows"), &[]).await?;
             while let Some(batch) = next_batch("held", &mut rows).await? {
-                of_load += ints(&batch, "load").iter().filter(|load| *load == Some(site.load())).count() as u64;
+                of_load += ints(&batch, "load")
+                    .iter()
+                    .filter(|load| *load == Some(site.load()))
+                    .count() as u64;
                 writer.push(&batch)?;
             }
         }

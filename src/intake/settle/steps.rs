@@ -97,7 +97,10 @@ impl<'a> Steps<'a> {
         let slices = staged.rows().div_ceil(self.order.slice_rows.max(1) * 8).max(1);
         for slice in 0..slices {
             let which = [("slice", slice.to_string()), ("slices", slices.to_string())];
-            let mut rows = self.session.stream("repeats", catalogue::intake("repeats"), &which).await?;
+            let mut rows = self
+                .session
+                .stream("repeats", catalogue::intake("repeats"), &which)
+                .await?;
             while let Some(batch) = next_batch("repeats", &mut rows).await? {
                 repeats.extend(batch.column(0).as_primitive::<Int64Type>().iter().flatten());
             }
@@ -192,7 +195,8 @@ impl<'a> Steps<'a> {
             let load = [("load", self.site.load().to_string())];
             let query = "affected_ids";
             let entry = pour(&session, query, catalogue::intake(query), &load, |rows| {
-                self.site.scratch_table(&format!("affected_{}", step[0]), &rows.schema())
+                self.site
+                    .scratch_table(&format!("affected_{}", step[0]), &rows.schema())
             })
             .await?;
             session.add_files("affected_ids", &self.site.scratch(), &entry)?;
@@ -249,7 +253,11 @@ impl<'a> Steps<'a> {
         let (session, scratch) = (&self.session, self.site.scratch());
         let schema = identities::births_schema();
         let before = self.site.before().zip(self.site.table_before("births"));
-        let before_name = if fates.contains_key("births") { "births_before" } else { "births_known" };
+        let before_name = if fates.contains_key("births") {
+            "births_before"
+        } else {
+            "births_known"
+        };
         match before.filter(|_| self.is_part) {
             Some((before, entry)) => session.add_files(before_name, before.path(), entry)?,
             None => session.add_batches(before_name, &schema, Vec::new())?,
@@ -273,12 +281,18 @@ impl<'a> Steps<'a> {
                 session.add_batches("affected_births", &none.schema(), Vec::new())?;
             }
         }
-        Ok(session.add_view("births_known", catalogue::intake("births_known"), &[]).await?)
+        Ok(session
+            .add_view("births_known", catalogue::intake("births_known"), &[])
+            .await?)
     }
 }
 
 /// The rows of a batch that do not repeat others.
-pub(super) fn push_new(writer: &mut TableWriter, batch: &RecordBatch, repeats: &HashSet<i64>) -> Result<(), IntakeError> {
+pub(super) fn push_new(
+    writer: &mut TableWriter,
+    batch: &RecordBatch,
+    repeats: &HashSet<i64>,
+) -> Result<(), IntakeError> {
     if repeats.is_empty() {
         return Ok(writer.push(batch)?);
     }

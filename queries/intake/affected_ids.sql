@@ -4,20 +4,26 @@
 -- choices: An id has a new row, or one newly set aside, or is of a baby whose birth or identity has
 --   changed, or a row that lies after the table's data end so far. What became of all others is as
 --   it was. A birth goes by the id that stands as well.
-with changed as (
+with asides as (
+  select table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
+),
+changed as (
   select s.table_name, s.stands_for
-  from standing_keys s
-  left join changed_babies c on c.infant_id = s.baby_id
-  left join changed_babies d on d.infant_id = s.of_infant_id
-  left join data_ends e on e.table_name = s.table_name
-  where s.load = cast($load as bigint) or c.infant_id is not null or d.infant_id is not null
-    or s.event_s > e.through_s or s.until_s > e.through_s
+  from data_ends e
+  right join standing_keys s on s.table_name = e.table_name
+  where s.load = cast($load as bigint) or s.event_s > e.through_s or s.until_s > e.through_s
   union
   select s.table_name, s.stands_for
-  from standing_keys s
-  left semi join (
-    select table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
-  ) a on a.table_name = s.table_name and a.row_id = s.row_id
+  from changed_babies c
+  right semi join standing_keys s on s.baby_id = c.infant_id
+  union
+  select s.table_name, s.stands_for
+  from changed_babies c
+  right semi join standing_keys s on s.of_infant_id = c.infant_id
+  union
+  select s.table_name, s.stands_for
+  from asides a
+  right semi join standing_keys s on s.table_name = a.table_name and s.row_id = a.row_id
   union
   select t.table_name, c.infant_id
   from changed_babies c

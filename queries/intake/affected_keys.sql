@@ -2,5 +2,5 @@
 -- grain: one row per version of these
 -- reads: standing_keys, affected_ids
 select s.*
-from standing_keys s
-left semi join affected_ids a on a.stands_for = s.stands_for and a.table_name = s.table_name
+from affected_ids a
+right semi join standing_keys s on s.stands_for = a.stands_for and s.table_name = a.table_name

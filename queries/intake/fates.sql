@@ -9,7 +9,7 @@
 --   then load, then row; an unknown time comes first. Of two births that become one, what was
 --   recorded under the id that stands comes last. place counts the versions of what a row stands
 --   for, the last as 1. is_in_parts: some version tells only part, so that the row that stands is
---   put together. A later version of the id that had to be set aside leaves this one standing, flagged.
+--   put together; only then can it lack its moment. A later version of the id that had to be set aside leaves this one standing, flagged.
 with withdrawn as (
   select distinct table_name, row_id
   from keys_looked_at
@@ -21,35 +21,65 @@ refused as (
   where is_aside and row_id is not null
   group by table_name, row_id
 ),
+of_babies as (
+  select k.*, b.infant_id as known_baby, coalesce(b.born_s, b.born_day_s) as birth_s
+  from births_known b
+  right join keys_looked_at k on b.infant_id = k.baby_id
+),
+or_withdrawn as (
+  select k.*, w.row_id is not null as is_withdrawn
+  from withdrawn w
+  right join of_babies k on w.table_name = k.table_name and w.row_id = k.row_id
+),
+or_refused as (
+  select k.*, coalesce(r.last_refused > k.load * 1000000000 + k.seq, false) as newer_version_set_aside
+  from refused r
+  right join or_withdrawn k on r.table_name = k.table_name and r.row_id = k.row_id
+),
 placed as (
   select
-    k.*, w.row_id is not null as is_withdrawn,
-    coalesce(r.last_refused > k.load * 1000000000 + k.seq, false) as newer_version_set_aside,
+    k.*,
     case
-      when k.table_name in ('screens', 'serum') and k.event_s < coalesce(b.born_s, b.born_day_s) - l.test_before_birth_s
-        then 'before_birth'
-      when k.of_infant_id is not null and k.table_name not in ('births', 'merges', 'meter_checks') and b.infant_id is null
+      when k.table_name in ('screens', 'serum') and k.event_s < k.birth_s - l.test_before_birth_s then 'before_birth'
+      when k.of_infant_id is not null and k.table_name not in ('births', 'merges', 'meter_checks') and k.known_baby is null
         then 'held'
     end as early_fate
-  from keys_looked_at k
-  cross join (select max(test_before_birth_s) as test_before_birth_s from protocol_limits) l
-  left join births_known b on b.infant_id = k.baby_id
-  left join withdrawn w on w.table_name = k.table_name and w.row_id = k.row_id
-  left join refused r on r.table_name = k.table_name and r.row_id = k.row_id
+  from (select max(test_before_birth_s) as test_before_birth_s from protocol_limits) l
+  cross join or_refused k
+),
+in_parts as (
+  select distinct table_name, stands_for, is_withdrawn, early_fate is null as is_judged
+  from placed
+  where is_part
+),
+undated as (
+  select p.table_name, p.stands_for, p.is_withdrawn
+  from in_parts i
+  right semi join placed p on p.table_name = i.table_name and p.stands_for = i.stands_for
+  group by p.table_name, p.stands_for, p.is_withdrawn
+  having count(p.local_month) = 0
+),
+or_in_parts as (
+  select p.*, i.stands_for is not null as is_in_parts
+  from in_parts i
+  right join placed p
+    on i.table_name = p.table_name and i.stands_for = p.stands_for and i.is_withdrawn = p.is_withdrawn
+    and i.is_judged = (p.early_fate is null)
+),
+or_undated as (
+  select p.*, u.stands_for is not null as is_incomplete
+  from undated u
+  right join or_in_parts p
+    on u.table_name = p.table_name and u.stands_for = p.stands_for and u.is_withdrawn = p.is_withdrawn
 ),
 ordered as (
   select
     *,
-    count(local_month) over (partition by table_name, stands_for, is_withdrawn) = 0
-      as is_incomplete,
-    max(case when is_part then 1 else 0 end) over (
-      partition by table_name, stands_for, is_withdrawn, early_fate is null
-    ) = 1 as is_in_parts,
     row_number() over (
       partition by table_name, stands_for, is_withdrawn, early_fate is null
       order by is_merged_in, version_rank desc, version_s desc nulls last, recorded_s desc nulls last, load desc, seq desc
     ) as place
-  from placed
+  from or_undated
 )
 select
   table_name, load, seq, place, is_in_parts, newer_version_set_aside,

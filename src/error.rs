@@ -95,7 +95,7 @@ pub enum Error {
     },
     /// A part of the program gave up, which it never should.
     #[error(
-        "a fault of siskin or of its engine: {0}\n  to do: try again with more --memory, or with --threads 1; the warehouse is as it was. If it happens again, report it"
+        "a fault of siskin or of its engine: {0}\n  to do: try again with more --memory, or with --threads 1; a load that was not published has changed nothing. If it happens again, report it"
     )]
     Fault(String),
     /// Results cannot be written as JSON.
@@ -130,7 +130,7 @@ impl Error {
     pub fn remedy(&self) -> Option<&'static str> {
         match self.of_the_engine() {
             Some(e) if e.is_out_of_memory() => Some(
-                "the queries need more memory than they may use: give more with --memory, or load fewer files at a time",
+                "the queries need more memory than they may use: give more with --memory; a large load may also be split",
             ),
             Some(e) if e.source.to_string().contains("Parquet") => {
                 Some("a file of the snapshot may be damaged: `siskin check` tells which")

@@ -418,3 +418,25 @@ fn figures_are_the_same_bytes_with_one_and_four_partitions() {
         assert_eq!(told[0], told[1]);
     }
 }
+
+/// As written by a siskin that knew no keys: settled anew, all its rows would be lost sight of.
+#[test]
+fn a_warehouse_without_keys_is_refused_and_loses_no_baby() {
+    let warehouse = TestWarehouse::new();
+    let load = |baby: &str, at: i64| {
+        let text = format!("{BIRTHS}{baby},m,2026-01-01T08:00,39+0,,,,,u1,,,,\n");
+        warehouse.load_texts(&[("births.csv", &text)], &Through::default(), at)
+    };
+    load("b1", 1_782_860_400).unwrap();
+    let manifest = warehouse.path().join("snapshots/000001/manifest.json");
+    let mut earlier: serde_json::Value = serde_json::from_slice(&fs::read(&manifest).unwrap()).unwrap();
+    earlier["tables"].as_object_mut().unwrap().remove("row_keys").unwrap();
+    earlier["queries_sha256"] = "of an earlier siskin".into();
+    fs::write(&manifest, earlier.to_string()).unwrap();
+    let error = load("b2", 1_782_946_800).err().unwrap().to_string();
+    assert!(error.contains("births: 2 rows, but the keys of 1"), "{error}");
+    assert!(error.contains("load the extracts into a new warehouse"), "{error}");
+    let newest = warehouse.warehouse().newest().unwrap();
+    assert_eq!(newest.manifest().load, 1);
+    assert_eq!(newest.manifest().tables["births"].rows(), 1);
+}

@@ -8,8 +8,9 @@
 --   serum status (preliminary, final, corrected, cancelled), then result time, then recorded_at,
 --   then load, then row; an unknown time comes first. Of two births that become one, what was
 --   recorded under the id that stands comes last. place counts the versions of what a row stands
---   for, the last as 1. is_in_parts: some version tells only part, so that the row that stands is
---   put together; only then can it lack its moment. A later version of the id that had to be set aside leaves this one standing, flagged.
+--   for, the last as 1. is_in_parts: some version states only part, so that the row that stands is
+--   put together; only then can it lack its moment. A later version of the id that had to be set
+--   aside leaves this one standing, flagged.
 with withdrawn as (
   select distinct table_name, row_id
   from keys_looked_at

@@ -3,10 +3,12 @@
 
 use std::path::Path;
 
-use arrow::array::{Array, AsArray, RecordBatch};
-use arrow::datatypes::Int64Type;
+use arrow::array::{Array, AsArray, RecordBatch, StringArray};
 
 use crate::warehouse::{TableEntry, WarehouseError, read_stored};
+
+use super::IntakeError;
+use super::gather::{ints, texts};
 
 /// What became of a version.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,6 +72,7 @@ pub(super) struct Fates {
     batches: Box<dyn Iterator<Item = Result<RecordBatch, WarehouseError>>>,
     rows: std::vec::IntoIter<OfVersion>,
     next: Option<OfVersion>,
+    found: u64,
 }
 
 impl Fates {
@@ -77,7 +80,7 @@ impl Fates {
     ///
     /// # Errors
     /// When they cannot be read.
-    pub(super) fn read(root: &Path, entry: &TableEntry) -> Result<Self, WarehouseError> {
+    pub(super) fn read(root: &Path, entry: &TableEntry) -> Result<Self, IntakeError> {
         let mut batches = Vec::new();
         for file in &entry.files {
             batches.push(read_stored(&root.join(&file.path), "fates", None)?);
@@ -86,6 +89,7 @@ impl Fates {
             batches: Box::new(batches.into_iter().flatten()),
             rows: Vec::new().into_iter(),
             next: None,
+            found: 0,
         };
         fates.step()?;
         Ok(fates)
@@ -96,34 +100,40 @@ impl Fates {
         self.next.as_ref().map(|next| next.load)
     }
 
+    /// How many fates met their row so far.
+    pub(super) fn found(&self) -> u64 {
+        self.found
+    }
+
     /// What became of a version; `None` when it is none that was looked at. Versions must be
     /// asked for in order.
     ///
     /// # Errors
     /// When they cannot be read.
-    pub(super) fn of(&mut self, load: i64, seq: i64) -> Result<Option<OfVersion>, WarehouseError> {
+    pub(super) fn of(&mut self, load: i64, seq: i64) -> Result<Option<OfVersion>, IntakeError> {
         while let Some(next) = &self.next {
             if (next.load, next.seq) > (load, seq) {
                 return Ok(None);
             }
-            let found = (next.load, next.seq) == (load, seq);
+            let is_it = (next.load, next.seq) == (load, seq);
             let version = self.next.take();
             self.step()?;
-            if found {
+            if is_it {
+                self.found += 1;
                 return Ok(version);
             }
         }
         Ok(None)
     }
 
-    fn step(&mut self) -> Result<(), WarehouseError> {
+    fn step(&mut self) -> Result<(), IntakeError> {
         loop {
             if let Some(next) = self.rows.next() {
                 self.next = Some(next);
                 return Ok(());
             }
             match self.batches.next() {
-                Some(batch) => self.rows = versions(&batch?).into_iter(),
+                Some(batch) => self.rows = versions(&batch?)?.into_iter(),
                 None => {
                     self.next = None;
                     return Ok(());
@@ -134,33 +144,23 @@ impl Fates {
 }
 
 /// The versions of a batch of `fates.sql`.
-pub(super) fn versions(batch: &RecordBatch) -> Vec<OfVersion> {
-    let column = |name: &str| batch.column_by_name(name);
-    let (Some(loads), Some(seqs), Some(places)) = (column("load"), column("seq"), column("place")) else {
-        return Vec::new();
-    };
-    let (Some(words), Some(ids), Some(months)) = (column("fate"), column("stands_for"), column("local_month")) else {
-        return Vec::new();
-    };
-    let (Some(parts), Some(refused)) = (column("is_in_parts"), column("newer_version_set_aside")) else {
-        return Vec::new();
-    };
-    let (loads, seqs) = (loads.as_primitive::<Int64Type>(), seqs.as_primitive::<Int64Type>());
-    let places = places.as_primitive::<Int64Type>();
-    let [words, ids, months] = [words, ids, months].map(|column| column.as_string::<i32>());
-    let [parts, refused] = [parts, refused].map(|column| column.as_boolean());
-    let text = |column: &arrow::array::StringArray, i: usize| column.is_valid(i).then(|| column.value(i).to_owned());
-    let version = |i: usize| {
-        Some(OfVersion {
-            load: loads.value(i),
-            seq: seqs.value(i),
-            fate: Fate::read(words.value(i))?,
-            place: places.value(i),
-            is_in_parts: parts.value(i),
-            is_refused_later: refused.value(i),
-            stands_for: text(ids, i),
-            month: text(months, i),
+fn versions(batch: &RecordBatch) -> Result<Vec<OfVersion>, IntakeError> {
+    let [loads, seqs, places] = ["load", "seq", "place"].map(|name| ints(batch, name));
+    let [words, ids, months] = ["fate", "stands_for", "local_month"].map(|name| texts(batch, name));
+    let [parts, refused] = ["is_in_parts", "newer_version_set_aside"].map(|name| batch[name].as_boolean());
+    let text = |column: &StringArray, row: usize| column.is_valid(row).then(|| column.value(row).to_owned());
+    let version = |row: usize| {
+        let word = words.value(row);
+        Ok(OfVersion {
+            load: loads.value(row),
+            seq: seqs.value(row),
+            fate: Fate::read(word).ok_or_else(|| IntakeError::UnknownFate { word: word.to_owned() })?,
+            place: places.value(row),
+            is_in_parts: parts.value(row),
+            is_refused_later: refused.value(row),
+            stands_for: text(ids, row),
+            month: text(months, row),
         })
     };
-    (0..batch.num_rows()).filter_map(version).collect()
+    (0..batch.num_rows()).map(version).collect()
 }

@@ -13,7 +13,7 @@ use arrow::datatypes::{DataType, Field, Int64Type, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::warehouse::tables::{SourceTable, held_schema};
-use crate::warehouse::{ByMonth, ScratchRows, Site, TableEntry, TableWriter, read_stored};
+use crate::warehouse::{ByMonth, ScratchRows, Site, TableEntry, TableWriter, WarehouseError, read_stored};
 
 use super::IntakeError;
 use super::fates::{Fate, Fates, OfVersion};
@@ -91,6 +91,8 @@ impl Gathering {
             held: self.site.scratch_table(&format!("held_{name}"), &held_schema())?,
             versions: self.site.table(&versions_name, &schema, Some("load"))?,
             keeps_looked_at: before.is_some(),
+            found: 0,
+            new_rows: 0,
             looked_at: HashSet::new(),
             months: BTreeSet::new(),
             counts: FateCounts::default(),
@@ -112,6 +114,10 @@ struct Work<'a> {
     parts: Parts,
     held: TableWriter,
     keeps_looked_at: bool,
+    /// Versions that met their fate.
+    found: u64,
+    /// Those of this load.
+    new_rows: u64,
     looked_at: HashSet<(i64, i64)>,
     months: BTreeSet<String>,
     counts: FateCounts,
@@ -136,12 +142,10 @@ impl Work<'_> {
                 self.rows(&batch, load, &mut fates)?;
             }
         }
-        let Some(staged) = &order.staged else {
-            return Ok(());
-        };
-        for batch in staged.read()? {
+        for batch in staged_rows(order)? {
             let batch = batch?;
             let new = self.rows(&batch, site.load(), &mut fates)?;
+            self.new_rows += new.len() as u64;
             if new.len() == batch.num_rows() {
                 self.versions.push(&batch)?;
             } else if !new.is_empty() {
@@ -149,15 +153,26 @@ impl Work<'_> {
                 self.versions.push(&new)?;
             }
         }
-        Ok(())
+        self.found = fates.found();
+        self.are_together(entry.rows())
+    }
+
+    /// Refuses to go on when so many rows do not all have a fate: rows that were lost sight of
+    /// would be in no table.
+    fn are_together(&self, rows: u64) -> Result<(), IntakeError> {
+        match self.found == rows {
+            true => Ok(()),
+            false => Err(IntakeError::KeysAstray {
+                table: self.order.table.name,
+                rows,
+                keys: self.found,
+            }),
+        }
     }
 
     /// Counts the rows of this load where all of them were loaded before.
     fn only_repeats(&mut self) -> Result<(), IntakeError> {
-        let Some(staged) = &self.order.staged else {
-            return Ok(());
-        };
-        for batch in staged.read()? {
+        for batch in staged_rows(self.order)? {
             let batch = batch?;
             let seqs = ints(&batch, "seq");
             let files = texts(&batch, "file");
@@ -268,6 +283,11 @@ impl Work<'_> {
         let parts = std::mem::replace(&mut self.parts, Parts::none());
         parts.put_together(|rows, refused| self.stands(&rows, refused))?;
         let order = self.order;
+        let old_rows = old.as_ref().map_or(0, TableEntry::rows);
+        if before.is_none() {
+            // All versions were looked at.
+            self.are_together(old_rows + self.new_rows)?;
+        }
         let mut versions = self.versions.finish()?;
         if let Some(old) = old {
             versions.files.splice(0..0, old.files);
@@ -311,6 +331,14 @@ impl Work<'_> {
             source,
         }
     }
+}
+
+/// The rows of this load, where there are any.
+fn staged_rows(
+    order: &Gathering,
+) -> Result<impl Iterator<Item = Result<RecordBatch, WarehouseError>> + use<>, WarehouseError> {
+    let rows = order.staged.as_ref().map(ScratchRows::read).transpose()?;
+    Ok(rows.into_iter().flatten())
 }
 
 fn touch<'i>(touched: &mut BTreeSet<String>, ids: impl Iterator<Item = Option<&'i str>>) {

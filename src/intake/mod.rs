@@ -54,6 +54,24 @@ pub enum IntakeError {
         /// Sum of all fates.
         accounted: u64,
     },
+    /// Rows and the keys they are settled by do not belong together.
+    #[error(
+        "{table}: {rows} rows, but the keys of {keys}; the warehouse was written by an earlier siskin, or is damaged; nothing was published\n  to do: load the extracts into a new warehouse; reports of the loads in this one can still be made with --as-of"
+    )]
+    KeysAstray {
+        /// Which table.
+        table: &'static str,
+        /// Rows that should have a key.
+        rows: u64,
+        /// Rows whose key was found.
+        keys: u64,
+    },
+    /// A query gave a fate that there is none of.
+    #[error("'{word}' is no fate of a row; this is a fault of siskin; nothing was published")]
+    UnknownFate {
+        /// The word.
+        word: String,
+    },
     /// What a reader learned cannot be read any more.
     #[error(
         "what earlier loads told of {key} ({format}) cannot be read\n  to do: load the extracts into a new warehouse"

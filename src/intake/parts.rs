@@ -1,7 +1,7 @@
-//! Puts rows together of which each version tells only part: what one does not tell is as the
-//! versions before it told it.
+//! Puts a row together of versions that each state only part of it: what the last does not
+//! state is as the version before it stated.
 //!
-//! A row of the contract tells everything, so nothing before it counts. The ids of the row, and
+//! A row of the contract states everything, so nothing before it counts. The ids of the row, and
 //! where and when it was read, are those of the last version.
 
 use std::collections::BTreeMap;
@@ -156,14 +156,14 @@ impl Place {
             said.is_null(row) || said.value(row).split(',').any(|name| name == column)
         };
         let last = UInt32Array::from_iter_values(groups.iter().map(|group| group[0]));
-        let mut told: BTreeMap<&str, UInt32Array> = BTreeMap::new();
+        let mut stated: BTreeMap<&str, UInt32Array> = BTreeMap::new();
         let mut columns: Vec<ArrayRef> = Vec::new();
         for (place, field) in self.schema.fields().iter().enumerate() {
             let rows = match self.table.read_from(field.name()) {
                 None => &last,
-                Some(column) => told.entry(column).or_insert_with(|| {
-                    let told = |group: &&[u32]| group.iter().copied().find(|row| says(*row, column));
-                    UInt32Array::from_iter(groups.iter().map(told))
+                Some(column) => stated.entry(column).or_insert_with(|| {
+                    let by = |group: &&[u32]| group.iter().copied().find(|row| says(*row, column));
+                    UInt32Array::from_iter(groups.iter().map(by))
                 }),
             };
             columns.push(take(versions.column(place), rows, None)?);

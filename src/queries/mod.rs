@@ -16,6 +16,7 @@ pub mod header;
 pub mod history;
 pub mod measure;
 pub mod quality;
+pub mod renewed;
 pub mod review;
 mod run;
 pub mod split;

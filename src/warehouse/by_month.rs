@@ -22,6 +22,9 @@ use super::{Site, WarehouseError};
 /// Bytes of rows that are kept in memory before the fullest month goes to the scratch folder.
 const MOST_BYTES_IN_MEMORY: usize = 32 << 20;
 
+/// Most months that are put in order at a time: each is in memory meanwhile.
+const MOST_MONTHS_AT_A_TIME: usize = 4;
+
 /// Rows written at a time.
 const ROWS_WRITTEN_AT_A_TIME: usize = 8192;
 
@@ -113,11 +116,11 @@ impl ByMonth {
         Ok(())
     }
 
-    /// Writes each month in order, with so many months at a time.
+    /// Writes each month in order, as many at a time as there are threads, and no more than four.
     ///
     /// # Errors
     /// When a file cannot be written.
-    pub fn finish(mut self, at_a_time: usize) -> Result<TableEntry, WarehouseError> {
+    pub fn finish(mut self, threads: usize) -> Result<TableEntry, WarehouseError> {
         let months = std::mem::take(&mut self.months);
         let waiting = Mutex::new(months.into_iter());
         let next = || waiting.lock().unwrap_or_else(PoisonError::into_inner).next();
@@ -129,7 +132,9 @@ impl ByMonth {
             Ok::<Vec<DataFile>, WarehouseError>(files)
         };
         let all: Vec<Result<Vec<DataFile>, WarehouseError>> = std::thread::scope(|scope| {
-            let workers: Vec<_> = (1..at_a_time).map(|_| scope.spawn(work)).collect();
+            let workers: Vec<_> = (1..threads.min(MOST_MONTHS_AT_A_TIME))
+                .map(|_| scope.spawn(work))
+                .collect();
             let own = work();
             let others = workers.into_iter().map(|worker| match worker.join() {
                 Ok(done) => done,

@@ -1,0 +1,161 @@
+//! The babies that are derived anew by a load, and a session that sees their rows alone.
+
+use std::collections::{BTreeSet, HashSet};
+use std::path::Path;
+use std::sync::Arc;
+
+use arrow::array::{AsArray, BooleanArray, RecordBatch, StringArray};
+use arrow::compute::filter_record_batch;
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::error::ArrowError;
+
+use crate::engine::values::Cells;
+use crate::engine::{Session, next_batch};
+use crate::warehouse::{Building, DataFile, WarehouseError, read_stored};
+
+use super::QueryError;
+
+/// Tables of which a query sees only the rows of the babies that are derived anew.
+pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
+
+/// The babies that are derived anew, and the months in which anything of them lies, before
+/// this load or after it. What is derived of a baby lies in these months.
+#[derive(Debug, Default)]
+pub struct Renewed {
+    babies: HashSet<String>,
+    months: BTreeSet<String>,
+}
+
+impl Renewed {
+    /// The babies that a query names, and their months in the snapshot being built and in the
+    /// one before it.
+    ///
+    /// # Errors
+    /// When the query fails, or a table cannot be read.
+    pub async fn of(
+        session: &Session,
+        building: &Building,
+        (what, sql): (&str, &str),
+        parameters: &[(&str, String)],
+    ) -> Result<Self, QueryError> {
+        let mut renewed = Self::default();
+        let mut rows = session.stream(what, sql, parameters).await?;
+        while let Some(batch) = next_batch(what, &mut rows).await? {
+            let ids = Cells::new(vec![batch]).texts("infant_id");
+            renewed.babies.extend(ids.into_iter().flatten());
+        }
+        let site = building.site();
+        for table in OF_BABIES {
+            if let Some(entry) = building.manifest().tables.get(table) {
+                renewed.add_months(table, site.path(), &entry.files)?;
+            }
+            if let (Some(before), Some(entry)) = (site.before(), site.table_before(table)) {
+                let now = building.manifest().tables.get(table);
+                let is_kept = |file: &DataFile| now.is_some_and(|now| now.files.contains(file));
+                let gone = entry.files.iter().filter(|file| !is_kept(file));
+                renewed.add_months(table, before.path(), gone)?;
+            }
+        }
+        Ok(renewed)
+    }
+
+    /// How many babies.
+    pub(super) fn babies(&self) -> u64 {
+        self.babies.len() as u64
+    }
+
+    /// The months.
+    pub(super) fn months(&self) -> &BTreeSet<String> {
+        &self.months
+    }
+
+    /// Adds the months in which rows of the babies begin or end.
+    fn add_months<'f>(
+        &mut self,
+        table: &str,
+        root: &Path,
+        files: impl IntoIterator<Item = &'f DataFile>,
+    ) -> Result<(), QueryError> {
+        for file in files {
+            let Some(month) = file.month() else { continue };
+            for batch in read_stored(&root.join(&file.path), table, Some(&["infant_id", "until_month"]))? {
+                let batch = batch?;
+                let babies = self.are_of(&batch);
+                if babies.true_count() == 0 {
+                    continue;
+                }
+                self.months.insert(month.to_owned());
+                let until = batch
+                    .column_by_name("until_month")
+                    .map(|column| column.as_string::<i32>());
+                for (is_one, until) in babies.iter().zip(until.into_iter().flatten()) {
+                    if let (Some(true), Some(until)) = (is_one, until) {
+                        self.months.insert(until.to_owned());
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether each row is of one of the babies.
+    fn are_of(&self, rows: &RecordBatch) -> BooleanArray {
+        match rows.column_by_name("infant_id") {
+            Some(ids) => {
+                let ids = ids.as_string::<i32>().iter();
+                BooleanArray::from_iter(ids.map(|id| Some(id.is_some_and(|id| self.babies.contains(id)))))
+            }
+            None => BooleanArray::from(vec![false; rows.num_rows()]),
+        }
+    }
+
+    /// The rows of the babies, each with its month.
+    fn rows_of(&self, rows: &RecordBatch, month: &str, schema: &SchemaRef) -> Result<RecordBatch, QueryError> {
+        let arrow = |source| WarehouseError::Arrow {
+            table: "of_babies".to_owned(),
+            source,
+        };
+        let own = filter_record_batch(rows, &self.are_of(rows)).map_err(arrow)?;
+        let mut columns = own.columns().to_vec();
+        columns.push(Arc::new(StringArray::from_iter_values(std::iter::repeat_n(
+            month,
+            own.num_rows(),
+        ))));
+        Ok(RecordBatch::try_new(schema.clone(), columns).map_err(arrow)?)
+    }
+
+    /// Whether each row is of another baby.
+    pub(super) fn are_of_others(&self, rows: &RecordBatch) -> Result<BooleanArray, ArrowError> {
+        arrow::compute::not(&self.are_of(rows))
+    }
+}
+
+/// A session that sees of each table of babies only the rows of those that are derived anew.
+pub(super) async fn of_babies(
+    session: &Session,
+    building: &Building,
+    renewed: &Renewed,
+) -> Result<Session, QueryError> {
+    let own = session.beside(&[]).await?;
+    let site = building.site();
+    for (name, entry) in &building.manifest().tables {
+        if !OF_BABIES.contains(&name.as_str()) {
+            own.add_files(name, site.path(), entry)?;
+            continue;
+        }
+        let mut schema: Vec<_> = entry.schema().fields().iter().cloned().collect();
+        schema.push(Arc::new(Field::new("month", DataType::Utf8, true)));
+        let schema = Arc::new(Schema::new(schema));
+        let mut writer = site.scratch_table(&format!("of_babies_{name}"), &schema)?;
+        for file in &entry.files {
+            let Some(month) = file.month().filter(|month| renewed.months.contains(*month)) else {
+                continue;
+            };
+            for batch in read_stored(&site.path().join(&file.path), name, None)? {
+                writer.push(&renewed.rows_of(&batch?, month, &schema)?)?;
+            }
+        }
+        own.add_files(name, &site.scratch(), &writer.finish()?)?;
+    }
+    Ok(own)
+}

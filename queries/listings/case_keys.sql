@@ -1,7 +1,10 @@
--- title: The keys behind each count of a measure
--- grain: one row per case
--- reads: cases
-select figure, kind, name, unit, infant_id, case_id, at_s
+-- title: The cases of a measure in a month, and the rows that were none
+-- grain: one row per case or row
+-- reads: cases, dropped_rows
+select figure, kind, name, also, unit, infant_id, case_id, at_s
 from cases
-where kind <> 'provisional'
-order by figure, kind, name, unit, infant_id, case_id, at_s
+where measure = $measure and month = $month
+union all
+select figure, 'dropped', name, null, unit, infant_id, case_id, at_s
+from dropped_rows
+where measure = $measure

@@ -1,9 +1,9 @@
--- title: Cases of a measure, with those that were no case of it
--- grain: one row per figure, kind and name
--- reads: cases
+-- title: How many rows of a month were no case, by measure and reason
+-- grain: one row per measure, figure and reason
+-- reads: dropped_rows
 -- choices: Of one unit, or of all where $unit is empty.
-select figure, kind, name, count(*) as n
-from cases
-where kind <> 'provisional' and ($unit = '' or unit = $unit)
-group by figure, kind, name
-order by figure, kind, name
+select measure, figure, name, count(*) as n
+from dropped_rows
+where $unit = '' or unit = $unit
+group by measure, figure, name
+order by measure, figure, name

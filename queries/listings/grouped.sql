@@ -1,8 +1,8 @@
--- title: Cases of a measure, each with its group by each split
+-- title: Cases of some months, each with its group by each split
 -- grain: one row per case and split
 -- reads: cases, births, local_offsets
--- choices: $splits names the splits, with spaces between. What is not known is a group of its own,
---   unknown. Gestation goes by completed weeks. Weekend and night are those of the case's moment on
+-- choices: $months names the months, $splits the splits and $of_no_baby the measures that are told
+--   for units alone, each with spaces between. What is not known is a group of its own, unknown. Gestation goes by completed weeks. Weekend and night are those of the case's moment on
 --   the local clock; a case without a moment, as of a baby whose birth is known by day only, is
 --   unknown.
 select
@@ -42,4 +42,5 @@ cross join (
   from cases c
   left join births b on b.infant_id = c.infant_id
   left join local_offsets o on c.at_s >= o.from_s and c.at_s < o.to_s
+  where strpos($months, c.month) > 0 and strpos(' ' || $of_no_baby || ' ', ' ' || c.measure || ' ') = 0
 ) c

@@ -23,18 +23,17 @@ judged as (
   select
     s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s,
     case
-      when b.infant_id is null or s.collected_s > e.data_end_s then 'after_data_end'
       when s.status = 'preliminary' then 'pending'
       when s.is_failed_attempt then 'failed'
       else 'valid'
     end as name
   from judged_serum s
   cross join ends e
-  left join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_total_in_serum and s.month between $first_month and $last_month
+  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where s.is_total_in_serum and s.collected_s <= e.data_end_s
 )
 select
   'failed_specimens' as figure, month, unit, infant_id, specimen_id as case_id, collected_s as at_s,
-  case name when 'after_data_end' then 'dropped' when 'pending' then 'left_out' else 'outcome' end as kind,
+  case name when 'pending' then 'left_out' else 'outcome' end as kind,
   name
 from judged

@@ -20,4 +20,3 @@ select
   case when left_out is null then 'outcome' else 'left_out' end as kind,
   coalesce(left_out, outcome) as name
 from pairs
-where month between $first_month and $last_month

@@ -7,8 +7,8 @@
 -- kind: difference
 -- outcomes: pair
 -- figures: meter_bias = pair / pair;
---   meter_bias_lower_limit = pair / pair;
---   meter_bias_upper_limit = pair / pair
+--   meter_bias_lower_limit = pair / pair from meter_bias;
+--   meter_bias_upper_limit = pair / pair from meter_bias
 -- starts with: pairs of the month
 -- dropped: later_pair then first pairs of a baby
 -- choices: The difference is screen minus serum, umol/L. One pair for each baby, its earliest, so that
@@ -19,8 +19,6 @@
 -- source: Bland and Altman 1986, 1999; taken within 60 minutes is common practice
 select
   'meter_bias' as figure, month, unit, infant_id, screen_id as case_id, measured_s as at_s,
-  case when is_first_of_baby then 'outcome' else 'dropped' end as kind,
-  case when is_first_of_baby then 'pair' else 'later_pair' end as name,
-  difference_micro
+  'outcome' as kind, 'pair' as name, difference_micro
 from pairs
-where month between $first_month and $last_month
+where is_first_of_baby

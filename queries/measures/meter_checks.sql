@@ -12,7 +12,7 @@
 --   measure was taken all the same, and counts where its meter and time could be read, unless a
 --   row of its id stands or withdraws it; of several such rows of an id the last. The unit of a
 --   meter-day is that of its first reading, by time, then id. Checks and readings after data end
---   do not exist yet.
+--   do not exist yet. $months names the months, with spaces between; empty for all.
 -- left out: of the readings: those without a meter; they make no meter-day
 -- better: higher; unverified_readings lower
 -- direction: meter checks: higher is better; unverified readings: lower is better
@@ -36,7 +36,7 @@ taken as (
   from judged_screens s
   cross join ends e
   join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.month between $first_month and $last_month
+  where $months = '' or strpos($months, s.month) > 0
   union all
   select
     cast(null as varchar), r.screen_id, r.meter_id, coalesce(r.unit, 'unknown'), r.event_s, r.local_day, r.local_month
@@ -44,7 +44,7 @@ taken as (
   left anti join screens s on s.screen_id = r.screen_id
   left anti join versions_screens v on v.row_id = r.screen_id and v.record_status = 'withdrawn'
   where r.place = 1 and r.reason in ('missing_unit', 'unknown_unit', 'implausible_value') and r.event_s is not null
-    and r.local_month between $first_month and $last_month
+    and ($months = '' or strpos($months, r.local_month) > 0)
 ),
 readings as (
   select

@@ -22,4 +22,3 @@ select
   case when outcome is null then 'left_out' else 'outcome' end as kind,
   coalesce(outcome, left_out) as name
 from recheck_obligations
-where month between $first_month and $last_month

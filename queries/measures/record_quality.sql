@@ -3,17 +3,21 @@
 --   of birth, a gestation, a unit, the feeding and the skin tone; of final or corrected specimens,
 --   those with a time of the result. And of births, stays, screens and specimens, those that came
 --   soon after the end of their month.
--- grain: one row per figure and birth, specimen, or row that came
--- reads: births, stays, screens, serum, versions_births, versions_stays, versions_screens,
---   versions_serum, judged_serum, data_ends, ledger, quality_limits
+-- grain: one row per birth, specimen, and row that came; of a birth also names what is there
+-- reads: births, stays, screens, serum, row_keys, judged_serum, data_ends, ledger, quality_limits
 -- needs: births, serum
 -- kind: proportion
 -- outcomes: complete, incomplete, in_time, late
--- figures: record_quality_birth_time = complete / complete + incomplete;
---   record_quality_gestation = complete / complete + incomplete;
---   record_quality_birth_unit = complete / complete + incomplete;
---   record_quality_feeding = complete / complete + incomplete;
---   record_quality_skin_tone = complete / complete + incomplete;
+-- figures: record_quality_birth_time = complete / complete + incomplete
+--     from record_quality_births when birth_time;
+--   record_quality_gestation = complete / complete + incomplete
+--     from record_quality_births when gestation;
+--   record_quality_birth_unit = complete / complete + incomplete
+--     from record_quality_births when birth_unit;
+--   record_quality_feeding = complete / complete + incomplete
+--     from record_quality_births when feeding;
+--   record_quality_skin_tone = complete / complete + incomplete
+--     from record_quality_births when skin_tone;
 --   record_quality_result_time = complete / complete + incomplete;
 --   record_quality_births_in_time = in_time / in_time + late;
 --   record_quality_stays_in_time = in_time / in_time + late;
@@ -41,27 +45,19 @@ with ends as (
   where table_name in ('births', 'serum')
 ),
 of_births as (
-  select * from (values ('birth_time'), ('gestation'), ('birth_unit'), ('feeding'), ('skin_tone')) as f (figure)
-),
-told as (
   select
-    f.figure, b.local_month as month, nullif(b.unit, '') as unit, b.infant_id, b.infant_id as case_id, b.born_s as at_s,
-    case f.figure
-      when 'birth_time' then b.born_s is not null
-      when 'gestation' then b.gestation_days is not null
-      when 'birth_unit' then nullif(b.unit, '') is not null
-      when 'feeding' then nullif(b.feeding, '') is not null
-      else nullif(b.skin_tone, '') is not null
-    end as is_complete
+    b.local_month as month, b.unit, b.infant_id, b.born_s,
+    concat_ws(
+      ' ',
+      case when b.born_s is not null then 'birth_time' end,
+      case when b.gestation_days is not null then 'gestation' end,
+      case when b.unit <> '' then 'birth_unit' end,
+      case when b.feeding <> '' then 'feeding' end,
+      case when b.skin_tone <> '' then 'skin_tone' end
+    ) as also
   from births b
   cross join ends e
-  cross join of_births f
   where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  union all
-  select 'result_time', s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, s.resulted_s is not null
-  from judged_serum s
-  cross join ends e
-  where s.status in ('final', 'corrected') and s.collected_s <= e.data_end_s
 ),
 loads as (
   select load, cast(cast(cast(to_timestamp_seconds(min(loaded_at_s)) as date) as int) as bigint) as day_no
@@ -78,13 +74,9 @@ live as (
   select 'serum', month, unit, row_id, of_infant_id, event_s from serum
 ),
 versions as (
-  select 'births' as table_name, row_id, load from versions_births
-  union all
-  select 'stays', row_id, load from versions_stays
-  union all
-  select 'screens', row_id, load from versions_screens
-  union all
-  select 'serum', row_id, load from versions_serum
+  select table_name, row_id, load
+  from row_keys
+  where not is_aside
 ),
 first_loads as (
   select table_name, min(load) as load
@@ -96,7 +88,6 @@ arrived as (
     r.table_name, r.month, r.unit, r.row_id, min(r.of_infant_id) as infant_id, min(r.event_s) as at_s, min(v.load) as load
   from live r
   join versions v on v.table_name = r.table_name and v.row_id = r.row_id
-  where r.month between $first_month and $last_month
   group by r.table_name, r.month, r.unit, r.row_id
 ),
 months as (
@@ -108,7 +99,7 @@ months as (
 ),
 dated as (
   select
-    concat(a.table_name, '_in_time') as figure, a.month, nullif(a.unit, '') as unit, a.infant_id, a.row_id, a.at_s,
+    concat(a.table_name, '_in_time') as figure, a.month, a.unit, a.infant_id, a.row_id, a.at_s,
     m.end_day_no + q.late_days as last_day_no, l.day_no, s.day_no as first_day_no
   from arrived a
   join months m on m.month = a.month
@@ -119,9 +110,17 @@ dated as (
 ),
 cases as (
   select
-    figure, month, unit, infant_id, case_id, at_s, 'outcome' as kind,
-    case when is_complete then 'complete' else 'incomplete' end as name
-  from told
+    'births' as figure, month, unit, infant_id, infant_id as case_id, born_s as at_s, 'outcome' as kind,
+    case also when 'birth_time gestation birth_unit feeding skin_tone' then 'complete' else 'incomplete' end as name,
+    nullif(also, '') as also
+  from of_births
+  union all
+  select
+    'result_time', s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, 'outcome',
+    case when s.resulted_s is null then 'incomplete' else 'complete' end, null
+  from judged_serum s
+  cross join ends e
+  where s.status in ('final', 'corrected') and s.collected_s <= e.data_end_s
   union all
   select
     figure, month, unit, infant_id, row_id, at_s, case when first_day_no > last_day_no then 'left_out' else 'outcome' end,
@@ -129,10 +128,11 @@ cases as (
       when first_day_no > last_day_no then 'loaded_as_history'
       when day_no > last_day_no then 'late'
       else 'in_time'
-    end
+    end,
+    null
   from dated
 )
 select
-  concat('record_quality_', figure) as figure, month, coalesce(unit, 'unknown') as unit, infant_id, case_id, at_s, kind, name
+  concat('record_quality_', figure) as figure, month, coalesce(nullif(unit, ''), 'unknown') as unit, infant_id, case_id, at_s,
+  kind, name, also
 from cases
-where month between $first_month and $last_month

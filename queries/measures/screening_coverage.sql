@@ -45,8 +45,9 @@ cohort as (
   cross join ends e
   join protocol_limits l
     on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
+    and l.coverage_gestation_days is not null
   left join birth_stays s on s.infant_id = b.infant_id
-  where b.local_month between $first_month and $last_month and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
 ),
 tests as (
   select infant_id, measured_s as at_s from judged_screens
@@ -75,7 +76,6 @@ judged as (
   select
     c.*,
     case
-      when c.coverage_gestation_days is null then 'not_asked_for'
       when c.born_s is null then 'birth_time_unknown'
       when c.gestation_days is null then 'gestation_unknown'
       when c.gestation_days < c.coverage_gestation_days then 'gestation_below_limit'
@@ -91,22 +91,9 @@ judged as (
   from cohort c
   left join tested t on t.infant_id = c.infant_id
   left join treated k on k.infant_id = c.infant_id
-),
-cases as (
-  select
-    month, unit, infant_id, born_s,
-    case
-      when name = 'not_asked_for' then 'dropped'
-      when name in ('tested', 'not_tested', 'open') then 'outcome'
-      else 'left_out'
-    end as kind,
-    name
-  from judged
-  union all
-  select b.local_month, coalesce(b.unit, 'unknown'), b.infant_id, b.born_s, 'dropped', 'after_data_end'
-  from births b
-  cross join ends e
-  where b.local_month between $first_month and $last_month and coalesce(b.born_s, b.born_day_s) > e.data_end_s
 )
-select 'screening_coverage' as figure, month, unit, infant_id, infant_id as case_id, born_s as at_s, kind, name
-from cases
+select
+  'screening_coverage' as figure, month, unit, infant_id, infant_id as case_id, born_s as at_s,
+  case when name in ('tested', 'not_tested', 'open') then 'outcome' else 'left_out' end as kind,
+  name
+from judged

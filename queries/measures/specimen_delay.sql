@@ -23,7 +23,7 @@ failed as (
   from judged_serum s
   cross join ends e
   join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_failed_attempt and s.collected_s <= e.data_end_s and s.month between $first_month and $last_month
+  where s.is_failed_attempt and s.collected_s <= e.data_end_s
 ),
 redrawn as (
   select f.specimen_id, min(v.collected_s) as next_s

@@ -1,13 +1,13 @@
 -- title: Time to serum
 -- what: How long after the screen that called for it the serum was collected, and resulted.
--- grain: one row per referral episode and clock (serum, result)
+-- grain: one row per referral episode and clock (to_serum, to_result)
 -- reads: referral_episodes
 -- needs: births, screens, serum, phototherapy, stays
 -- kind: time
 -- outcomes: serum, competing, cut, data_end
--- figures: time_to_serum_* = serum / serum + competing + cut + data_end;
---   time_to_serum_median = serum / serum + competing + cut + data_end;
---   time_to_result_median = serum / serum + competing + cut + data_end
+-- figures: time_to_serum_* = serum / serum + competing + cut + data_end from to_serum;
+--   time_to_serum_median = serum / serum + competing + cut + data_end from to_serum;
+--   time_to_result_median = serum / serum + competing + cut + data_end from to_result
 -- starts with: referrals of the month
 -- left out: the stay ended without a disposition before anything else happened
 -- better: higher; time_to_serum_median lower; time_to_result_median lower
@@ -16,10 +16,10 @@
 -- source: Aalen-Johansen, with going home or dying without serum as the competing event; one minus
 --   Kaplan-Meier would count those as still to be drawn and overstate the share
 with clocks as (
-  select 'serum' as figure, month, unit, infant_id, index_screen_id, index_s, serum_ended_by as ended_by, serum_time_s as time_s
+  select 'to_serum' as figure, month, unit, infant_id, index_screen_id, index_s, serum_ended_by as ended_by, serum_time_s as time_s
   from referral_episodes
   union all
-  select 'result', month, unit, infant_id, index_screen_id, index_s, result_ended_by, result_time_s
+  select 'to_result', month, unit, infant_id, index_screen_id, index_s, result_ended_by, result_time_s
   from referral_episodes
 )
 select
@@ -27,4 +27,3 @@ select
   case when ended_by = 'disposition_unknown' then 'left_out' else 'outcome' end as kind,
   ended_by as name, time_s
 from clocks
-where month between $first_month and $last_month

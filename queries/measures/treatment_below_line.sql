@@ -29,15 +29,14 @@ lined as (
 started as (
   select
     c.infant_id, c.course_no, c.start_s, c.unit, c.month, b.born_s, b.gestation_days, l.below_line_within_s,
-    n.standard is not null as has_line,
-    c.start_s <= e.data_end_s and coalesce(b.born_s, b.born_day_s) <= e.data_end_s as is_known
+    n.standard is not null as has_line
   from courses c
   cross join ends e
-  join births b on b.infant_id = c.infant_id
+  join births b on b.infant_id = c.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
   join protocol_versions v on c.start_s >= v.from_s and c.start_s < v.to_s
   join protocol_limits l on l.version = v.version
   left join lined n on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks
-  where c.month between $first_month and $last_month
+  where c.start_s <= e.data_end_s
 ),
 above as (
   select distinct c.infant_id, c.course_no
@@ -50,7 +49,6 @@ judged as (
   select
     c.*,
     case
-      when not c.is_known then 'after_data_end'
       when c.born_s is null then 'birth_time_unknown'
       when c.gestation_days is null then 'gestation_unknown'
       when not c.has_line then 'no_line'
@@ -63,6 +61,6 @@ judged as (
 select
   'treatment_below_line' as figure, month, unit, infant_id, concat(infant_id, ' course ', course_no) as case_id,
   start_s as at_s,
-  case when name = 'after_data_end' then 'dropped' when name in ('above', 'below') then 'outcome' else 'left_out' end as kind,
+  case when name in ('above', 'below') then 'outcome' else 'left_out' end as kind,
   name
 from judged

@@ -137,7 +137,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         None
     } else {
         work.part("deriving tables");
-        let renewed = renewed(&session, &building, &settled).await?;
+        let renewed = renewed(&session, &building, &settled, &protocol).await?;
         let mut progress = |table: &str| work.step(&format!("deriving {table}"));
         derive::derive(&session, &mut building, renewed, &mut progress).await?;
         let built = session_of(&building, &session).await?;
@@ -306,8 +306,7 @@ async fn remember_figures(
         .into_iter()
         .collect::<Option<Vec<i64>>>()
         .and_then(|all| all.into_iter().min());
-    let local = |at_s| Timestamp::from_second(at_s).map(|at| protocol.zone().to_datetime(at).date());
-    let data_end = end_s.and_then(|at_s| local(at_s).ok()).map(Month::of);
+    let data_end = end_s.and_then(|at_s| month_of(at_s, protocol));
     let is_first = building.site().before().is_none();
     let cause = match (is_same || is_first, settled.is_news) {
         (true, _) => Cause::Data,
@@ -318,7 +317,12 @@ async fn remember_figures(
 }
 
 /// The babies whose derived rows may have changed; `None` when all are derived.
-async fn renewed(session: &Session, building: &Building, settled: &Settled) -> Result<Option<Renewed>, Error> {
+async fn renewed(
+    session: &Session,
+    building: &Building,
+    settled: &Settled,
+    protocol: &Protocol,
+) -> Result<Option<Renewed>, Error> {
     let (Some(touched), Some(end_s)) = (&settled.touched, settled.earliest_end_s) else {
         return Ok(None);
     };
@@ -333,9 +337,19 @@ async fn renewed(session: &Session, building: &Building, settled: &Settled) -> R
         ("data_end_s", end_s.to_string()),
         ("margin_s", TWO_MONTHS_S.to_string()),
     ];
-    Ok(Some(
-        Renewed::of(session, building, (query, catalogue::intake(query)), &end).await?,
-    ))
+    let mut renewed = Renewed::of(session, building, (query, catalogue::intake(query)), &end).await?;
+    let query = "refused_months";
+    let from = month_of(end_s, protocol).map(|month| month.plus(-1));
+    let Some(from) = from else { return Ok(None) };
+    let query = (query, catalogue::intake(query));
+    renewed.add_months_of_no_baby(session, building, query, from).await?;
+    Ok(Some(renewed))
+}
+
+/// The local month of a moment.
+fn month_of(at_s: i64, protocol: &Protocol) -> Option<Month> {
+    let at = Timestamp::from_second(at_s).ok()?;
+    Some(Month::of(protocol.zone().to_datetime(at).date()))
 }
 
 fn store_protocol(protocol: &Protocol, building: &mut Building, session: &Session) -> Result<(), Error> {

@@ -40,7 +40,9 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     if first > asked {
         say.remark(&format!("the warehouse begins with {first}"));
     }
-    let mut figures = measuring.figures(first, month).await?;
+    let splits: Vec<Option<Split>> = [None].into_iter().chain(split.map(Some)).collect();
+    let counted = measuring.count(Month::range(first, month), &splits).await?;
+    let mut figures = counted.told((first, month), None, None).by_month;
     figures.retain(|f| f.split == "all" || (f.split == "unit" && unit && split.is_none()));
     if let Some(split) = split {
         let told = if unit {
@@ -48,7 +50,7 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
         } else {
             split.word().to_owned()
         };
-        let groups = measuring.split(first, month, split).await?;
+        let groups = counted.told((first, month), None, Some(split)).by_month;
         figures.extend(groups.into_iter().filter(|f| f.split == told));
     }
     say.result(&match options.format {

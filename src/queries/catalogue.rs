@@ -30,7 +30,7 @@ type Files = &'static [(&'static str, &'static str)];
 
 const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_ids", "affected_keys", "fates",
     "births_known", "held_rows", "data_ends", "rows_to_read_again", "reader_memory", "files_loaded",
-    "babies_to_derive");
+    "babies_to_derive", "refused_months");
 
 const DERIVE: Files = queries!("derive":
     "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",
@@ -48,7 +48,7 @@ const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missi
     "implausible_dates", "most_rows_set_aside", "nothing_taken");
 
 const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
-    "unmapped", "ungrouped", "grouped", "counted", "timed", "differed", "clustered", "flow", "case_keys",
+    "unmapped", "ungrouped", "grouped", "counted", "dropped_rows", "flow", "case_keys",
     "birth_stays_looked_back", "rises_of_month", "pairs_compared", "births_between",
     "review_cases", "review_babies", "review_tests", "review_lines", "review_courses", "review_stays",
     "review_exchanges", "review_referrals", "review_rechecks", "review_treatments");
@@ -140,7 +140,7 @@ pub fn checks() -> &'static [Query] {
 /// One hash over all queries: a snapshot derived by others is derived anew.
 pub fn sha256() -> String {
     let mut hash = Sha256::new();
-    for (name, sql) in INTAKE.iter().chain(DERIVE) {
+    for (name, sql) in INTAKE.iter().chain(DERIVE).chain(MEASURES) {
         hash.update(name.as_bytes());
         hash.update(sql.as_bytes());
     }

@@ -7,7 +7,7 @@ use crate::statistics::proportion::difference;
 use crate::statistics::survival::End;
 
 use super::catalogue::Query;
-use super::cell::{Cell, Counts};
+use super::cell::{ByCell, Cell, Counts};
 use super::figures::Figure;
 use super::header;
 use super::measure::Measuring;
@@ -18,12 +18,7 @@ impl Measuring<'_> {
     /// One figure for each month: without a split the network's, then each unit's that has
     /// anything, and of a month without data the network's alone, which says so; with a split
     /// those of each group.
-    pub(super) fn by_cell(
-        &self,
-        of: &OfName<'_>,
-        months: &[(String, bool)],
-        found: Option<&BTreeMap<Cell, Counts>>,
-    ) -> Vec<Figure> {
+    pub(super) fn by_cell(&self, of: &OfName<'_>, months: &[(String, bool)], found: &ByCell) -> Vec<Figure> {
         let mut figures = Vec::new();
         for (month, has_data) in months {
             if of.split.is_none() {
@@ -32,12 +27,11 @@ impl Measuring<'_> {
                     figures.push(self.blank(of, &network));
                     continue;
                 }
-                let counts = found.and_then(|f| f.get(&network));
+                let counts = found.get(&network);
                 figures.push(self.figure(of, &network, counts.unwrap_or(&Counts::default())));
             }
             let cells = found
-                .into_iter()
-                .flatten()
+                .iter()
                 .filter(|(cell, _)| cell.month == *month && *has_data && (cell.unit.is_some() || cell.group.is_some()));
             let cells: Vec<(&Cell, &Counts)> = cells.collect();
             let mut of_month: Vec<Figure> = cells

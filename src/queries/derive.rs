@@ -1,4 +1,5 @@
-//! Builds the derived tables, each when those it reads are there; several at a time.
+//! Builds the derived tables, each when those it reads are there, several at a time; the cases of
+//! the measures come last.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -6,13 +7,14 @@ use std::sync::Arc;
 use crate::engine::{Session, next_batch};
 use crate::warehouse::{Building, Site, TableEntry};
 
+use super::cases;
 use super::catalogue::{self, Query};
 use super::renewed::{OF_BABIES, Renewed, of_babies};
 use super::run::{QueryError, Tasks, pour, side_by_side};
 
 /// Derives every table into the snapshot being built and makes each known to the session.
 ///
-/// The session must hold the source tables, their versions, `data_ends` and the protocol
+/// The snapshot must hold the source tables, their versions, `data_ends` and the protocol
 /// tables. With `renewed`, only of its babies, whose rows are put among those of all others
 /// as they were, in the months of these babies. `progress` is called with the name of each table.
 ///
@@ -27,7 +29,12 @@ pub async fn derive(
     let all = session;
     let renewed = renewed.map(Arc::new);
     let session = match &renewed {
-        None => session.clone(),
+        None => {
+            for (name, entry) in &building.manifest().tables {
+                session.add_files(name, building.site().path(), entry)?;
+            }
+            session.clone()
+        }
         Some(renewed) => of_babies(session, building, renewed).await?,
     };
     let mut waiting: Vec<&'static Query> = catalogue::derived().iter().collect();
@@ -55,7 +62,7 @@ pub async fn derive(
             return Err(error);
         }
     }
-    Ok(())
+    cases::derive(&session, building, renewed.as_deref(), progress).await
 }
 
 /// Adds a finished table to the snapshot; later queries see what was derived of it now.

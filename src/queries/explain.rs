@@ -5,12 +5,14 @@ use std::collections::BTreeMap;
 use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::month::Month;
+use crate::protocol::Protocol;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
+use super::cell::{Cell, Counts};
 use super::figure_names::figure_names;
 use super::header;
-use super::measure::Measuring;
+use super::measure::{Counted, Measuring};
 
 /// One step: what is left, after what dropped out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,8 +35,8 @@ pub struct Flow {
     pub steps: Vec<Step>,
 }
 
-/// A case behind a count.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A case behind a count, or a row that was none.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Case {
     /// Name of the figure.
     pub figure: String,
@@ -59,79 +61,126 @@ pub fn measure_of(name: &str) -> Option<&'static Query> {
     own.or_else(|| measures.find(|query| query.header.figures().iter().any(|f| f.is_of(name))))
 }
 
-impl Measuring<'_> {
+/// How many rows of a month were no case, by measure, name of the cases, and reason.
+#[derive(Debug, Default)]
+pub struct Dropped(BTreeMap<(String, String), Vec<(String, u64)>>);
+
+impl Dropped {
+    fn of(&self, measure: &str, sets: &[&str]) -> Vec<(String, u64)> {
+        let of_set = |set: &&str| self.0.get(&(measure.to_owned(), (*set).to_owned()));
+        sets.iter().filter_map(of_set).flatten().cloned().collect()
+    }
+}
+
+impl Counted<'_> {
     /// The flows of a measure's figures in a month, of one unit or, where that is empty, of all; of
-    /// one figure when `name` is one's.
+    /// one figure when `name` is one's. The month must be among those counted, and `dropped` be
+    /// of it and of the unit.
+    pub fn flows(&self, query: &Query, name: &str, month: Month, unit: &str, dropped: &Dropped) -> Vec<Flow> {
+        let cell = Cell {
+            unit: (!unit.is_empty()).then(|| unit.to_owned()),
+            ..Cell::network(&month.to_string())
+        };
+        let mut flows = Vec::new();
+        for (formula, figure) in wanted(query, name, self.measuring.protocol) {
+            let counts = self.counts(query, &formula, &figure, None);
+            let counts = counts.get(&cell).cloned().unwrap_or_default();
+            let dropped = dropped.of(query.name, &formula.sets(&figure));
+            let steps = steps(query, &formula, counts, dropped);
+            flows.push(Flow { figure, steps });
+        }
+        flows
+    }
+}
+
+impl Measuring<'_> {
+    /// The rows of a month that were no case, counted: of one unit or, where that is empty, of all.
     ///
     /// # Errors
-    /// When the measure fails.
-    pub async fn flows(&self, query: &Query, name: &str, month: Month, unit: &str) -> Result<Vec<Flow>, QueryError> {
-        self.show_cases(query, (month, month)).await?;
+    /// When the snapshot cannot be read.
+    pub async fn dropped(&self, month: Month, unit: &str) -> Result<Dropped, QueryError> {
+        self.show_dropped(month).await?;
         let rows = rows_of(self.session, "flow", &[("unit", unit.to_owned())]).await?;
-        let [figures, kinds, names] = ["figure", "kind", "name"].map(|column| rows.texts(column));
-        let mut counts: BTreeMap<String, BTreeMap<(String, String), u64>> = BTreeMap::new();
+        let [measures, figures, names] = ["measure", "figure", "name"].map(|column| rows.texts(column));
+        let mut dropped = Dropped::default();
         for (i, n) in rows.ints("n").into_iter().enumerate() {
             let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
-            let key = (text(&kinds), text(&names));
-            let of_figure = counts.entry(text(&figures)).or_default();
-            of_figure.insert(key, n.unwrap_or(0) as u64);
+            let of_figure = dropped.0.entry((text(&measures), text(&figures))).or_default();
+            of_figure.push((text(&names), n.unwrap_or(0) as u64));
         }
-        let mut flows = Vec::new();
-        for formula in query.header.figures() {
-            for figure in figure_names(query, &formula, self.protocol.versions()) {
-                if figure != name && query.name != name {
-                    continue;
-                }
-                let of_figure = counts.get(self.counted_as(query, &figure));
-                let empty = BTreeMap::new();
-                let steps = steps(query, &formula, of_figure.unwrap_or(&empty));
-                flows.push(Flow { figure, steps });
-            }
-        }
-        Ok(flows)
+        Ok(dropped)
     }
 
-    /// The cases behind the counts of a measure in a month; of one figure when `name` is one's.
+    /// The cases behind the counts of a measure's figures in a month, or of one of them, with the
+    /// rows that were no case.
     ///
     /// # Errors
-    /// When the measure fails.
+    /// When the snapshot cannot be read.
     pub async fn cases(&self, query: &Query, name: &str, month: Month) -> Result<Vec<Case>, QueryError> {
-        self.show_cases(query, (month, month)).await?;
-        let rows = rows_of(self.session, "case_keys", &[]).await?;
-        let columns = ["figure", "kind", "name", "unit", "infant_id", "case_id"].map(|column| rows.texts(column));
-        let cases = rows.ints("at_s").into_iter().enumerate().map(|(i, at_s)| {
-            let text = |column: usize| columns[column][i].clone().unwrap_or_default();
-            Case {
-                figure: text(0),
-                kind: text(1),
-                name: text(2),
-                unit: text(3),
-                infant_id: text(4),
-                case_id: text(5),
-                at_s,
+        self.show_dropped(month).await?;
+        let of = [("measure", query.name.to_owned()), ("month", month.to_string())];
+        let rows = rows_of(self.session, "case_keys", &of).await?;
+        let columns = ["figure", "kind", "name", "also", "unit", "infant_id", "case_id"];
+        let columns = columns.map(|column| rows.texts(column));
+        let moments = rows.ints("at_s");
+        let mut cases = Vec::new();
+        for (formula, figure) in wanted(query, name, self.protocol) {
+            let sets = formula.sets(&figure);
+            for (i, at_s) in moments.iter().enumerate() {
+                let text = |column: usize| columns[column][i].as_deref().unwrap_or_default();
+                let outcome = match text(1) {
+                    "outcome" => formula.outcome(text(2), text(3)),
+                    _ => Some(text(2)),
+                };
+                let Some(outcome) = outcome.filter(|_| sets.contains(&text(0))) else {
+                    continue;
+                };
+                cases.push(Case {
+                    figure: figure.clone(),
+                    kind: text(1).to_owned(),
+                    name: outcome.to_owned(),
+                    unit: text(4).to_owned(),
+                    infant_id: text(5).to_owned(),
+                    case_id: text(6).to_owned(),
+                    at_s: *at_s,
+                });
             }
-        });
-        let wanted = self.counted_as(query, name);
-        Ok(cases
-            .filter(|case| query.name == name || case.figure == wanted)
-            .collect())
+        }
+        cases.sort();
+        Ok(cases)
     }
+
+    /// Makes the rows of a month that were no case known to the session.
+    async fn show_dropped(&self, month: Month) -> Result<(), QueryError> {
+        let view = "dropped_rows";
+        let of = [("month", month.to_string())];
+        Ok(self.session.add_view(view, catalogue::listing(view), &of).await?)
+    }
+}
+
+/// The figures of a measure, or the one of that name, each with what it is made by.
+fn wanted<'q>(query: &'q Query, name: &str, protocol: &Protocol) -> Vec<(header::Figure<'q>, String)> {
+    let mut all = Vec::new();
+    for formula in query.header.figures() {
+        for figure in figure_names(query, &formula, protocol.versions()) {
+            if figure == name || query.name == name {
+                all.push((formula.clone(), figure));
+            }
+        }
+    }
+    all
 }
 
 async fn rows_of(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, QueryError> {
     let rows = session.rows(listing, catalogue::listing(listing), parameters).await?;
-    session.remove("cases")?;
+    session.remove("dropped_rows")?;
     Ok(Cells::new(rows))
 }
 
-fn steps(query: &Query, formula: &header::Figure<'_>, counts: &BTreeMap<(String, String), u64>) -> Vec<Step> {
-    let of_kind = |kind: &str| -> Vec<(String, u64)> {
-        let those = counts.iter().filter(|((k, _), _)| k == kind);
-        those.map(|((_, name), n)| (name.clone(), *n)).collect()
-    };
+fn steps(query: &Query, formula: &header::Figure<'_>, counts: Counts, dropped: Vec<(String, u64)>) -> Vec<Step> {
     let sum = |those: &[(String, u64)]| those.iter().map(|(_, n)| n).sum::<u64>();
-    let outcomes = of_kind("outcome");
-    let (left_out, dropped) = (of_kind("left_out"), of_kind("dropped"));
+    let outcomes: Vec<(String, u64)> = counts.outcomes.into_iter().collect();
+    let left_out: Vec<(String, u64)> = counts.left_out.into_iter().collect();
     if query.header.get("kind") == "rate" {
         return rate_steps(formula, &outcomes, left_out);
     }

@@ -116,13 +116,17 @@ impl Header {
 
     /// The figures of a measure.
     ///
-    /// Written `name = part + part / part + part besides part of table; ...`: outcomes that are
-    /// counted, outcomes they are counted of, outcomes that are told besides, and a table that
-    /// this figure needs besides those of the measure. The last two may be missing.
+    /// Written `name = part + part / part + part besides part of table from set when word; ...`:
+    /// outcomes that are counted, outcomes they are counted of, and, each where it is needed,
+    /// outcomes that are told besides, a table that this figure needs besides those of the measure,
+    /// what the cases are stored as where several figures share them (`*` is the figure's own
+    /// name), and the further name that makes a case count.
     pub fn figures(&self) -> Vec<Figure<'_>> {
         let each = self.get("figures").split(';').map(str::trim);
         each.filter_map(|text| {
             let (name, formula) = text.split_once('=')?;
+            let (formula, when) = formula.split_once(" when ").unwrap_or((formula, ""));
+            let (formula, from) = formula.split_once(" from ").unwrap_or((formula, ""));
             let (formula, of) = formula.split_once(" of ").unwrap_or((formula, ""));
             let (formula, besides) = formula.split_once(" besides ").unwrap_or((formula, ""));
             let (numerator, denominator) = formula.split_once('/')?;
@@ -132,6 +136,8 @@ impl Header {
                 denominator: parts(denominator),
                 besides: parts(besides),
                 of: parts(of),
+                from: parts(from),
+                when: parts(when).first().copied(),
             })
         })
         .collect()
@@ -160,6 +166,10 @@ pub struct Figure<'a> {
     pub besides: Vec<&'a str>,
     /// Tables it needs besides those of the measure.
     pub of: Vec<&'a str>,
+    /// What its cases are stored as; empty when under its own name.
+    from: Vec<&'a str>,
+    /// The further name by which a case counts in the numerator.
+    when: Option<&'a str>,
 }
 
 impl Figure<'_> {
@@ -169,6 +179,46 @@ impl Figure<'_> {
             Some(stem) => name.starts_with(stem),
             None => self.name == name,
         }
+    }
+
+    /// The names under which the cases of a figure so made are stored.
+    pub fn sets<'n>(&'n self, name: &'n str) -> Vec<&'n str> {
+        match self.from.is_empty() {
+            true => vec![name],
+            false => self
+                .from
+                .iter()
+                .map(|set| if *set == "*" { name } else { set })
+                .collect(),
+        }
+    }
+
+    /// The outcome of a case for this figure, of its name and its further names; `None` when it
+    /// does not count here.
+    pub fn outcome<'c>(&'c self, name: &'c str, also: &'c str) -> Option<&'c str> {
+        if also.is_empty() {
+            return Some(name);
+        }
+        let mut further = also.split(' ');
+        if let Some(when) = self.when {
+            return match further.any(|word| word == when) {
+                true => self.numerator.first().copied(),
+                false => self
+                    .denominator
+                    .iter()
+                    .find(|part| !self.numerator.contains(part))
+                    .copied(),
+            };
+        }
+        if !self.of.is_empty() {
+            let has = |table: &str| also.split(' ').any(|word| word == table);
+            return self.of.iter().all(|table| has(table)).then_some(name);
+        }
+        let is_part = |word: &&str| {
+            let mut parts = self.numerator.iter().chain(&self.denominator).chain(&self.besides);
+            parts.any(|part| part == word)
+        };
+        Some(further.find(is_part).unwrap_or(name))
     }
 }
 

@@ -86,7 +86,8 @@ pub async fn store(
     if let (Some(first), Some(last)) = (wanted.first(), wanted.last()) {
         let before = last_told(measuring.session, building).await?;
         let names: BTreeSet<String> = wanted.iter().map(Month::to_string).collect();
-        let all = measuring.figures(*first, *last).await?;
+        let counted = measuring.count(wanted.iter().copied(), &[None]).await?;
+        let all = counted.told((*first, *last), None, None).by_month;
         let of_network = all.into_iter().filter(|f| f.split == "all" && names.contains(&f.month));
         changed.extend(of_network.filter(|f| before.get(&key(f)) != Some(&Line::of(f, data_end))));
     }

@@ -1,8 +1,11 @@
-//! Runs the measures for a span of months and counts their cases; `cell_figures.rs` makes figures of the counts.
+//! Counts the cases of a span of months; `cell_figures.rs` makes figures of the counts.
 //!
 //! A measure is a query with one row per case: figure, month, unit, baby, key, moment, kind and
-//! name. It becomes the view `cases`; `grouped_cases` gives each case its group; what is read
-//! are counts. So every measure is split, counted and explained in one way.
+//! name. A load stores the rows of all measures as the table `cases`; `grouped_cases` gives each
+//! its group by a split, and what is read are counts. So every measure is split, counted and
+//! explained in one way, and none is run twice.
+
+use std::borrow::Cow;
 
 use crate::engine::Session;
 use crate::engine::values::Cells;
@@ -11,11 +14,12 @@ use crate::protocol::Protocol;
 
 use super::QueryError;
 use super::catalogue::{self, Query};
-use super::cell::{CountedBy, add_babies, placed, taken_together, word_of};
+use super::cell::{ByCell, Placed, taken_together};
 use super::cell_figures::OfName;
 use super::covered::Covered;
 use super::figure_names::figure_names;
 use super::figures::Figure;
+use super::header;
 use super::split::{OF_NO_BABY, Split};
 
 /// Figures of months, and of months taken together.
@@ -39,148 +43,127 @@ pub struct Measuring<'a> {
     pub load: i64,
 }
 
+/// The cases of some months, counted: by splits, or without one.
+pub struct Counted<'a> {
+    pub(super) measuring: &'a Measuring<'a>,
+    covered: Covered<'a>,
+    placed: Placed,
+}
+
+impl Counted<'_> {
+    /// The figures of each of the months, and of other months up to the same last one taken
+    /// together: without a split the network first, then each unit with anything to count; with
+    /// one those of its groups, in the network and in each unit, of the measures of babies. The
+    /// months and the split must be among those counted.
+    pub fn told(&self, (first, last): (Month, Month), together_from: Option<Month>, split: Option<Split>) -> Told {
+        let mut told = Told::default();
+        for query in catalogue::measures() {
+            if split.is_some() && OF_NO_BABY.contains(&query.name) {
+                continue;
+            }
+            for formula in query.header.figures() {
+                let needs = query.header.list("needs").into_iter();
+                let of_tables: Vec<&str> = needs.chain(formula.of.clone()).collect();
+                let with_data = |from: Month| -> Vec<(String, bool)> {
+                    let names = Month::range(from, last).into_iter().map(|month| month.to_string());
+                    let has_data = |month: &str| of_tables.iter().all(|table| self.covered.has_data(table, month));
+                    names.map(|month| (month.clone(), has_data(&month))).collect()
+                };
+                for name in figure_names(query, &formula, self.measuring.protocol.versions()) {
+                    let counts = self.counts(query, &formula, &name, split);
+                    let of_name = OfName {
+                        name: &name,
+                        formula: &formula,
+                        query,
+                        split,
+                    };
+                    let months = with_data(first);
+                    told.by_month.extend(self.measuring.by_cell(&of_name, &months, &counts));
+                    if let Some(from) = together_from {
+                        let mut months = with_data(from);
+                        months.retain(|(_, has_data)| *has_data);
+                        let as_one = [(last.to_string(), !months.is_empty())];
+                        let counts = taken_together(&counts, &months, &as_one[0].0);
+                        told.together.extend(self.measuring.by_cell(&of_name, &as_one, &counts));
+                    }
+                }
+            }
+        }
+        told
+    }
+
+    /// The counts of a figure by a split, or without one.
+    pub(super) fn counts(
+        &self,
+        query: &Query,
+        formula: &header::Figure<'_>,
+        name: &str,
+        split: Option<Split>,
+    ) -> Cow<'_, ByCell> {
+        self.placed.figure(split, query.name, formula, name)
+    }
+}
+
 impl Measuring<'_> {
     /// All figures of all measures for the months `first` to `last`, the network
     /// first, then each unit with anything to count, in a fixed order.
     ///
     /// # Errors
-    /// When a query fails or returns what its header does not describe.
+    /// When a query fails or a case is of no kind.
     pub async fn figures(&self, first: Month, last: Month) -> Result<Vec<Figure>, QueryError> {
-        Ok(self.told((first, last), None, None).await?.by_month)
+        let counted = self.count(Month::range(first, last), &[None]).await?;
+        Ok(counted.told((first, last), None, None).by_month)
     }
 
-    /// All figures of the measures of babies, by the groups of a split: in the network, then in
-    /// each unit, for each that has anything to count.
+    /// Counts the cases of months by each of several splits, or without one.
     ///
     /// # Errors
-    /// As [`Measuring::figures`].
-    pub async fn split(&self, first: Month, last: Month, split: Split) -> Result<Vec<Figure>, QueryError> {
-        Ok(self.told((first, last), None, Some(split)).await?.by_month)
-    }
-
-    /// The figures of each of the months, and of other months up to the same last one taken
-    /// together; without a split of network and units, else of its groups.
-    ///
-    /// # Errors
-    /// As [`Measuring::figures`].
-    pub async fn told(
+    /// When a query fails or a case is of no kind.
+    pub async fn count(
         &self,
-        months: (Month, Month),
-        together_from: Option<Month>,
-        split: Option<Split>,
-    ) -> Result<Told, QueryError> {
-        let mut told = self.tell(months, together_from, &[split]).await?;
-        Ok(told.pop().unwrap_or_default())
-    }
-
-    /// As [`Measuring::told`] by each of several splits, in their order, from one reading of the
-    /// cases.
-    ///
-    /// # Errors
-    /// As [`Measuring::figures`].
-    pub async fn told_by(
-        &self,
-        months: (Month, Month),
-        together_from: Option<Month>,
-        splits: &[Split],
-    ) -> Result<Vec<Told>, QueryError> {
-        let splits: Vec<Option<Split>> = splits.iter().copied().map(Some).collect();
-        self.tell(months, together_from, &splits).await
-    }
-
-    /// By each of several splits, or without one.
-    async fn tell(
-        &self,
-        (first, last): (Month, Month),
-        together_from: Option<Month>,
+        months: impl IntoIterator<Item = Month>,
         splits: &[Option<Split>],
-    ) -> Result<Vec<Told>, QueryError> {
-        let covered = Covered::read(self.session, self.protocol.zone()).await?;
-        let span = (together_from.map_or(first, |from| from.min(first)), last);
-        let mut all = vec![Told::default(); splits.len()];
-        for query in catalogue::measures() {
-            if splits.iter().all(Option::is_some) && OF_NO_BABY.contains(&query.name) {
-                continue;
-            }
-            let counted = self.count(query, span, splits).await?;
-            for formula in query.header.figures() {
-                let of_tables: Vec<&str> = query
-                    .header
-                    .list("needs")
-                    .into_iter()
-                    .chain(formula.of.clone())
-                    .collect();
-                let has_data = |month: &str| of_tables.iter().all(|table| covered.has_data(table, month));
-                let with_data = |from: Month| -> Vec<(String, bool)> {
-                    let months = Month::range(from, last);
-                    let names = months.iter().map(Month::to_string);
-                    names.map(|month| (month.clone(), has_data(&month))).collect()
-                };
-                for name in figure_names(query, &formula, self.protocol.versions()) {
-                    for (split, told) in splits.iter().zip(&mut all) {
-                        let counts = counted.get(word_of(*split));
-                        let counts = counts.and_then(|counts| counts.get(self.counted_as(query, &name)));
-                        let of_name = OfName {
-                            name: &name,
-                            formula: &formula,
-                            query,
-                            split: *split,
-                        };
-                        let months = with_data(first);
-                        told.by_month.extend(self.by_cell(&of_name, &months, counts));
-                        if let Some(from) = together_from {
-                            let mut months = with_data(from);
-                            months.retain(|(_, has_data)| *has_data);
-                            let as_one = [(last.to_string(), !months.is_empty())];
-                            let counts = counts.map(|counts| taken_together(counts, &months, &as_one[0].0));
-                            told.together.extend(self.by_cell(&of_name, &as_one, counts.as_ref()));
-                        }
-                    }
-                }
-            }
+    ) -> Result<Counted<'_>, QueryError> {
+        let mut placed = Placed::default();
+        let names: Vec<String> = months.into_iter().map(|month| month.to_string()).collect();
+        let months = ("months", names.join(" "));
+        if splits.contains(&None) {
+            self.place(&mut placed, "ungrouped", &[months.clone()]).await?;
         }
-        Ok(all)
-    }
-
-    /// Runs a measure and counts its cases by each of several splits, or without one.
-    pub(super) async fn count(
-        &self,
-        query: &Query,
-        span: (Month, Month),
-        splits: &[Option<Split>],
-    ) -> Result<CountedBy, QueryError> {
-        self.show_cases(query, span).await?;
         let words: Vec<&str> = splits.iter().flatten().map(|split| split.word()).collect();
-        let (grouped, by) = match words.is_empty() {
-            true => ("ungrouped", Vec::new()),
-            false => ("grouped", vec![("splits", words.join(" "))]),
-        };
-        let view = "grouped_cases";
-        self.session.add_view(view, catalogue::listing(grouped), &by).await?;
-        let listing = match query.header.get("kind") {
-            "time" | "median" => "timed",
-            "difference" => "differed",
-            _ => "counted",
-        };
-        let rows = self.session.rows(query.name, catalogue::listing(listing), &[]).await?;
-        let mut counted = placed(&Cells::new(rows)).map_err(|word| QueryError::Shape {
-            measure: query.name.to_owned(),
-            why: format!("'{word}' is no kind of row"),
-        })?;
-        if !query.header.get("clusters").is_empty() {
-            let by_baby = catalogue::listing("clustered");
-            let rows = self.session.rows(query.name, by_baby, &[]).await?;
-            add_babies(&mut counted, &Cells::new(rows));
+        if !words.is_empty() {
+            let by = [
+                months,
+                ("splits", words.join(" ")),
+                ("of_no_baby", OF_NO_BABY.join(" ")),
+            ];
+            self.place(&mut placed, "grouped", &by).await?;
         }
-        self.session.remove(view)?;
-        self.session.remove("cases")?;
-        Ok(counted)
+        Ok(Counted {
+            measuring: self,
+            covered: Covered::read(self.session, self.protocol.zone()).await?,
+            placed,
+        })
     }
 
-    /// Makes the cases of a measure known to the session as `cases`.
-    pub(super) async fn show_cases(&self, query: &Query, (first, last): (Month, Month)) -> Result<(), QueryError> {
-        let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
-        Ok(self.session.add_view("cases", query.sql, &months).await?)
+    /// Counts the cases that a listing groups.
+    async fn place(&self, placed: &mut Placed, grouped: &str, by: &[(&str, String)]) -> Result<(), QueryError> {
+        let view = "grouped_cases";
+        self.session.add_view(view, catalogue::listing(grouped), by).await?;
+        let clustered = catalogue::measures()
+            .iter()
+            .filter(|query| !query.header.get("clusters").is_empty());
+        let clustered: Vec<&str> = clustered.map(|query| query.name).collect();
+        let clustered = [("clustered", clustered.join(" "))];
+        let rows = self
+            .session
+            .rows("counted", catalogue::listing("counted"), &clustered)
+            .await?;
+        self.session.remove(view)?;
+        placed.place(&Cells::new(rows)).map_err(|word| QueryError::Shape {
+            measure: "cases".to_owned(),
+            why: format!("'{word}' is no kind of row"),
+        })
     }
 
     /// Months that have rows, of any source table.
@@ -199,16 +182,5 @@ impl Measuring<'_> {
             told.push_str(&format!("; {} from {}", version.name, version.in_force_from));
         }
         told
-    }
-
-    /// Under which name the query counts a figure: those of time share the rows of a clock,
-    /// those of differences all rows.
-    pub(super) fn counted_as<'n>(&self, query: &Query, name: &'n str) -> &'n str {
-        match query.header.get("kind") {
-            "time" if name.starts_with("time_to_result") => "result",
-            "time" => "serum",
-            "difference" => "meter_bias",
-            _ => name,
-        }
     }
 }

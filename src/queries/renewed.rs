@@ -11,6 +11,7 @@ use arrow::error::ArrowError;
 
 use crate::engine::values::Cells;
 use crate::engine::{Session, next_batch};
+use crate::month::Month;
 use crate::warehouse::{Building, DataFile, WarehouseError, read_stored};
 
 use super::QueryError;
@@ -18,12 +19,16 @@ use super::QueryError;
 /// Tables of which a query sees only the rows of the babies that are derived anew.
 pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
 
+/// The table whose rows are of no baby.
+const OF_NO_BABY: &str = "meter_checks";
+
 /// The babies that are derived anew, and the months in which anything of them lies, before
 /// this load or after it. What is derived of a baby lies in these months.
 #[derive(Debug, Default)]
 pub struct Renewed {
     babies: HashSet<String>,
     months: BTreeSet<String>,
+    of_no_baby: BTreeSet<String>,
 }
 
 impl Renewed {
@@ -64,7 +69,44 @@ impl Renewed {
         self.babies.len() as u64
     }
 
-    /// The months.
+    /// Adds the months in which what is of no baby may have changed: those of a table of no baby
+    /// whose rows changed, those a query names, and none before `from` that has rows.
+    ///
+    /// # Errors
+    /// When the query fails.
+    pub async fn add_months_of_no_baby(
+        &mut self,
+        session: &Session,
+        building: &Building,
+        (what, sql): (&str, &str),
+        from: Month,
+    ) -> Result<(), QueryError> {
+        let (site, from) = (building.site(), from.to_string());
+        let of = [("load", site.load().to_string()), ("from_month", from.clone())];
+        let named = Cells::new(session.rows(what, sql, &of).await?).texts("month");
+        self.of_no_baby.extend(named.into_iter().flatten());
+        for table in ["screens", OF_NO_BABY] {
+            let now = building
+                .manifest()
+                .tables
+                .get(table)
+                .map_or(&[][..], |entry| &entry.files);
+            let before = site.table_before(table).map_or(&[][..], |entry| &entry.files);
+            let is_late = |file: &&DataFile| file.month().is_some_and(|month| *month >= *from);
+            let differs = |file: &&DataFile| table == OF_NO_BABY && (now.contains(file) != before.contains(file));
+            let those = now.iter().chain(before).filter(|file| is_late(file) || differs(file));
+            self.of_no_baby
+                .extend(those.filter_map(|file| Some(file.month()?.to_owned())));
+        }
+        Ok(())
+    }
+
+    /// The months in which anything may have changed, of a baby or of none.
+    pub(super) fn all_months(&self) -> impl Iterator<Item = &str> {
+        self.months.union(&self.of_no_baby).map(String::as_str)
+    }
+
+    /// The months of the babies.
     pub(super) fn months(&self) -> &BTreeSet<String> {
         &self.months
     }

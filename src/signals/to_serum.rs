@@ -1,8 +1,7 @@
 //! Time to serum as a curve, over twelve months, and by day and night.
 
 use crate::month::Month;
-use crate::queries::QueryError;
-use crate::queries::measure::Measuring;
+use crate::queries::measure::Counted;
 use crate::queries::split::Split;
 use crate::statistics::survival::aalen_johansen::{self, Step};
 use crate::statistics::survival::log_rank::{LogRank, log_rank};
@@ -45,13 +44,11 @@ pub struct Night {
     pub test: Option<LogRank>,
 }
 
-/// Reads the clocks of the months up to `month`, of the network or one unit.
-///
-/// # Errors
-/// When the measure fails.
-pub async fn read(measuring: &Measuring<'_>, month: Month, unit: Option<&str>) -> Result<Curve, QueryError> {
+/// The curve of the clocks of the months up to `month`, of the network or one unit; they must be
+/// counted by night.
+pub fn of(counted: &Counted<'_>, month: Month, unit: Option<&str>) -> Curve {
     let first = month.plus(1 - MONTHS);
-    let mut by_night = measuring.clocks((first, month), Split::Night, unit).await?;
+    let mut by_night = counted.clocks((first, month), Split::Night, unit);
     let all: Vec<(i64, End)> = by_night.values().flatten().copied().collect();
     let (day, night) = (by_night.remove("day"), by_night.remove("night"));
     let night = day.zip(night).map(|(day, night)| {
@@ -64,7 +61,7 @@ pub async fn read(measuring: &Measuring<'_>, month: Month, unit: Option<&str>) -
             test: log_rank(&day, &night),
         }
     });
-    Ok(Curve {
+    Curve {
         first,
         last: month,
         referrals: all.len(),
@@ -74,5 +71,5 @@ pub async fn read(measuring: &Measuring<'_>, month: Month, unit: Option<&str>) -
             .map(|step| (step.time, 1.0 - step.survival))
             .collect(),
         night,
-    })
+    }
 }

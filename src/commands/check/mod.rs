@@ -180,30 +180,18 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// Some listings read the cases of a measure: of the kind they name, or of any; some those of a review.
-async fn show_cases(session: &Session, listing: &Query) -> Result<(), Error> {
-    let reads = listing.header.list("reads");
-    let months = ["first_month", "last_month"].map(|name| (name, "2000-01".to_owned()));
-    if reads.contains(&CASES) {
-        // As below: one that does not fit is told with all others.
-        let _ = session
-            .add_view(CASES, catalogue::listing("review_cases"), &months)
-            .await;
+/// Some listings read others: cases by their groups, rows that were no case, or the cases of a review.
+async fn show_views(session: &Session) {
+    let texts = [("months", ""), ("month", ""), ("first_month", ""), ("last_month", "")];
+    let of = texts.map(|(name, text)| (name, text.to_owned()));
+    for (view, listing) in [
+        ("grouped_cases", "ungrouped"),
+        ("dropped_rows", "dropped_rows"),
+        (CASES, "review_cases"),
+    ] {
+        // One that does not fit the tables is told with all others.
+        let _ = session.add_view(view, catalogue::listing(listing), &of).await;
     }
-    if !reads.contains(&"cases") && !reads.contains(&"grouped_cases") {
-        return Ok(());
-    }
-    let kind = listing.header.get("kind");
-    let mut measures = catalogue::measures().iter();
-    let Some(measure) = measures.find(|query| kind.is_empty() || query.header.get("kind") == kind) else {
-        return Ok(());
-    };
-    // A query that does not fit the tables is told with all others.
-    if session.add_view("cases", measure.sql, &months).await.is_ok() {
-        let grouped = catalogue::listing("ungrouped");
-        session.add_view("grouped_cases", grouped, &[]).await?;
-    }
-    Ok(())
 }
 
 /// Whether every query of this siskin can be planned on the tables of the snapshot.
@@ -211,9 +199,9 @@ async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) ->
     let listed = catalogue::derived().iter().chain(catalogue::measures());
     let mut faults = Vec::new();
     let mut count = 0;
+    show_views(session).await;
     for query in listed.chain(catalogue::listings()) {
         count += 1;
-        show_cases(session, query).await?;
         if let Err(error) = session.plan(query.name, query.sql).await {
             faults.push(error.to_string());
         }

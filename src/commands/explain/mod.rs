@@ -43,7 +43,8 @@ pub(super) async fn run(measuring: &Measuring<'_>, name: &str, options: &Measure
             _ => to_csv(&cases, measuring.protocol),
         });
     }
-    let flows = measuring.flows(query, name, month, "").await?;
+    let counted = measuring.count([month], &[None]).await?;
+    let flows = counted.flows(query, name, month, "", &measuring.dropped(month, "").await?);
     match options.format {
         Format::Json => {
             let steps = flows.iter().map(flow_json).collect::<Vec<_>>();

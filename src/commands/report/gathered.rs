@@ -12,11 +12,11 @@ use crate::pages::dashboard::DashboardData;
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{FindingRow, MendRow, Records, half_delivered};
 use crate::protocol::Protocol;
-use crate::queries::catalogue;
+use crate::queries::catalogue::{self, Query};
 use crate::queries::explain::{Flow, measure_of};
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::figures::Figure;
-use crate::queries::measure::Measuring;
+use crate::queries::measure::{Counted, Measuring};
 use crate::queries::review::{self, Case};
 use crate::queries::split::Split;
 use crate::signals::agreement::{self, Agreed};
@@ -129,18 +129,18 @@ impl Gathered {
 }
 
 /// Units, and groups by skin tone, of the last half-year that the months hold whole.
-async fn half_groups(measuring: &Measuring<'_>, first: Month, month: Month) -> Result<Vec<Figure>, Error> {
+fn half_groups(all: &Counted<'_>, by_split: &Counted<'_>, first: Month, month: Month) -> Vec<Figure> {
     let half = half_to(month);
     if half.0 < first {
-        return Ok(Vec::new());
+        return Vec::new();
     }
     let mut groups = Vec::new();
-    for split in [None, Some(Split::SkinTone)] {
-        let told = measuring.told((half.1, half.1), Some(half.0), split).await?.together;
+    for (counted, split) in [(all, None), (by_split, Some(Split::SkinTone))] {
+        let told = counted.told((half.1, half.1), Some(half.0), split).together;
         let name = split.map_or("unit", Split::word);
         groups.extend(told.into_iter().filter(|f| f.split == name));
     }
-    Ok(groups)
+    groups
 }
 
 /// Reads all of it for the last of the months, in the scope.
@@ -154,7 +154,8 @@ pub(super) async fn gather(
     let unit = scope.parameter();
     let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
     let year_from = month.plus(1 - YEAR).max(first);
-    let all = measuring.told((first, month), Some(year_from), None).await?;
+    let counted = measuring.count(Month::range(first, month), &[None]).await?;
+    let all = counted.told((first, month), Some(year_from), None);
     let (mut figures, mut year) = (scope.of(all.by_month)?, scope.of(all.together)?);
     figures.retain(is_asked_for);
     year.retain(is_asked_for);
@@ -162,8 +163,11 @@ pub(super) async fn gather(
     let mut told: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
     let mut groups = Vec::new();
     let mut units = AllUnits::new();
-    let by_split = measuring.told_by((month, month), Some(year_from), &Split::ALL).await?;
-    for (split, of_split) in Split::ALL.into_iter().zip(by_split) {
+    let by_split = measuring
+        .count(Month::range(year_from, month), &Split::ALL.map(Some))
+        .await?;
+    for split in Split::ALL {
+        let of_split = by_split.told((month, month), Some(year_from), Some(split));
         // Groups within units are for `measure --by`: most of them hold a few babies a month.
         if split == Split::Gestation && scope.unit().is_none() {
             units = units::units(&of_split.together);
@@ -173,10 +177,12 @@ pub(super) async fn gather(
         groups.extend(scope.of_groups(of_split.together).into_iter().filter(is_wanted));
     }
     let told = told.into_iter().map(|figure| scope.as_written(figure)).collect();
-    let mut flows = BTreeMap::new();
-    for query in catalogue::measures() {
-        flows.insert(query.name, measuring.flows(query, query.name, month, unit).await?);
-    }
+    let dropped = measuring.dropped(month, unit).await?;
+    let of_measure = |query: &Query| counted.flows(query, query.name, month, unit, &dropped);
+    let flows = catalogue::measures()
+        .iter()
+        .map(|query| (query.name, of_measure(query)))
+        .collect();
     let found = records::findings(session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
     let signals = signals_of(protocol, &figures, &found, &notes);
@@ -184,7 +190,7 @@ pub(super) async fn gather(
     let earlier: Vec<Figure> = figures.iter().filter(|f| f.month <= before).cloned().collect();
     let signals_before = signals_of(protocol, &earlier, &found, &notes);
     let half_groups = match scope.unit() {
-        None => half_groups(measuring, first, month).await?,
+        None => half_groups(&counted, &by_split, first, month),
         Some(_) => Vec::new(),
     };
     let quarters = year_to(month, first);
@@ -192,10 +198,7 @@ pub(super) async fn gather(
         Some(_) => Vec::new(),
         None if quarters.1 == month => year.clone(),
         None if quarters.1 < quarters.0 => Vec::new(),
-        None => {
-            let told = measuring.told((quarters.1, quarters.1), Some(quarters.0), None).await?;
-            told.together
-        }
+        None => counted.told((quarters.1, quarters.1), Some(quarters.0), None).together,
     };
     quarters_year.retain(is_asked_for);
     let mut gathered = Gathered {
@@ -203,7 +206,7 @@ pub(super) async fn gather(
         month,
         unit: scope.unit().map(str::to_owned),
         agreed: agreement::read(session, month, unit).await?,
-        curve: to_serum::read(measuring, month, scope.unit()).await?,
+        curve: to_serum::of(&by_split, month, scope.unit()),
         between: between::read(session, (first, month), unit).await?,
         looked_back: records::looked_back(session, month, unit).await?,
         severe: severe(session, month, scope.unit()).await?,

@@ -223,9 +223,10 @@ pub async fn figures_of(
         protocol: &protocol,
         load: snapshot.manifest().load,
     };
-    let mut all = measuring.figures(first, last).await.unwrap();
-    for split in splits {
-        all.extend(measuring.split(first, last, *split).await.unwrap());
-    }
-    all
+    let by: Vec<Option<Split>> = [None].into_iter().chain(splits.iter().copied().map(Some)).collect();
+    let counted = measuring.count(Month::range(first, last), &by).await.unwrap();
+    let told = by
+        .iter()
+        .map(|split| counted.told((first, last), None, *split).by_month);
+    told.flatten().collect()
 }

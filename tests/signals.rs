@@ -293,17 +293,16 @@ fn sample() -> Sample {
             load: 24,
         };
         let (first, last) = (month("2024-10"), month("2026-09"));
+        let year = month("2025-10");
+        let by = [Split::Night, Split::Gestation].map(Some);
+        let by_split = measuring.count(Month::range(year, last), &by).await.unwrap();
         Sample {
             months: measuring.figures(first, last).await.unwrap(),
-            split: measuring.split(last, last, Split::Night).await.unwrap(),
+            split: by_split.told((last, last), None, Some(Split::Night)).by_month,
             agreed: agreement::read(&session, last, "").await.unwrap(),
             before_drift: agreement::read(&session, month("2025-05"), "").await.unwrap(),
-            curve: to_serum::read(&measuring, last, None).await.unwrap(),
-            units: {
-                let year = Some(month("2025-10"));
-                let told = measuring.told((last, last), year, Some(Split::Gestation)).await;
-                units::units(&told.unwrap().together)
-            },
+            curve: to_serum::of(&by_split, last, None),
+            units: units::units(&by_split.told((last, last), Some(year), Some(Split::Gestation)).together),
         }
     })
 }

@@ -1,7 +1,7 @@
 -- title: First serum above the line of each baby, and whether phototherapy followed
 -- grain: one row per baby with one, or with serum but no line
 -- order: month, infant_id
--- reads: judged_serum, versions_serum, courses, stay_chains, births, data_ends, protocol_versions, protocol_limits
+-- reads: judged_serum, versions_serum, courses, stay_chains, known_until, protocol_versions, protocol_limits
 -- needs: births, serum, phototherapy, stays
 -- looks back: to the start of a course the serum lies in
 -- looks ahead: to the first course after it, and the protocol's follow-up after its result
@@ -12,26 +12,20 @@
 --   at or after collection, before the result counts as at once. A baby left when it died or was
 --   transferred out for good in [collection, result + the time allowed), as before the result
 --   nothing could be done; a stay that ended there without a disposition leaves it out. A baby none of whose candidates has a line is left out.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'serum', 'phototherapy', 'stays')
-),
-valid as (
+with valid as (
   select
     s.specimen_id, s.infant_id, s.unit, s.collected_s, s.age_s, s.gestation_days, s.line_micro, s.is_above_line,
-    s.version, s.month, l.treatment_in_time_s, l.treatment_follow_up_s, e.data_end_s
+    s.version, s.month, l.treatment_in_time_s, l.treatment_follow_up_s, u.treatment_s as data_end_s
   from judged_serum s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  cross join known_until u
   join protocol_limits l on l.version = s.version
-  where s.is_valid and s.collected_s <= e.data_end_s and coalesce(s.age_s <= l.treatment_age_at_most_s, true)
+  where s.is_valid and s.known_from_s <= u.treatment_s and coalesce(s.age_s <= l.treatment_age_at_most_s, true)
 ),
 known_courses as (
-  select c.infant_id, c.course_no, c.start_s, case when c.end_s <= e.data_end_s then c.end_s end as end_s
+  select c.infant_id, c.course_no, c.start_s, case when c.end_s <= u.treatment_s then c.end_s end as end_s
   from courses c
-  cross join ends e
-  where c.start_s <= e.data_end_s
+  cross join known_until u
+  where c.start_s <= u.treatment_s
 ),
 inside as (
   select distinct s.specimen_id

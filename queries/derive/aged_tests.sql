@@ -1,7 +1,7 @@
 -- title: Screens and serum with age, line and phototherapy
 -- grain: one row per live screen and per live serum specimen
 -- order: month, infant_id, at_s, test_table, test_id
--- reads: screens, serum, births, courses, protocol_versions, protocol_limits, protocol_lines, protocol_codes
+-- reads: screens, serum, births, known_births, courses, protocol_versions, protocol_limits, protocol_lines, protocol_codes
 -- looks back: to the birth, and to the last course before the test
 -- looks ahead: not at all
 -- choices: Judged by the protocol in force at the moment of the test. The line is straight between
@@ -22,10 +22,10 @@ at_risk as (
 ),
 aged as (
   select
-    t.*, b.gestation_days, b.gestation_weeks, t.at_s - b.born_s as age_s, v.version, v.standard, l.after_phototherapy_s,
+    t.*, greatest(t.at_s, b.birth_s) as known_from_s, b.gestation_days, b.gestation_weeks, t.at_s - b.born_s as age_s, v.version, v.standard, l.after_phototherapy_s,
     case when r.infant_id is null then 'absent' else 'present' end as risk
   from tests t
-  join births b on b.infant_id = t.infant_id
+  join known_births b on b.infant_id = t.infant_id
   join protocol_versions v on t.at_s >= v.from_s and t.at_s < v.to_s
   join protocol_limits l on l.version = v.version
   left join at_risk r on r.infant_id = t.infant_id and r.version = v.version
@@ -56,7 +56,7 @@ treated as (
   group by a.test_table, a.test_id
 )
 select
-  a.test_table, a.test_id, a.infant_id, a.at_s, a.age_s, a.gestation_days, a.gestation_weeks, a.version,
+  a.test_table, a.test_id, a.infant_id, a.at_s, a.known_from_s, a.age_s, a.gestation_days, a.gestation_weeks, a.version,
   l.line_micro, l.exchange_line_micro, t.test_id is not null as in_or_after_phototherapy, t.course_no as in_course_no, a.month
 from aged a
 left join lined l on l.test_table = a.test_table and l.test_id = a.test_id

@@ -1,7 +1,7 @@
 -- title: Courses of phototherapy
 -- grain: one row per course
 -- order: month, infant_id, course_no
--- reads: phototherapy, stay_chains, protocol_limits
+-- reads: phototherapy, stay_chains, known_births, protocol_limits
 -- looks back: to a baby's first episode
 -- looks ahead: to the end of the course
 -- choices: A course is [start, end). Episodes that overlap or lie no further apart than the
@@ -71,12 +71,13 @@ recorded_end as (
   group by m.infant_id, m.course_no
 )
 select
-  m.infant_id, m.course_no, m.start_s, m.end_s,
+  m.infant_id, m.course_no, m.start_s, greatest(m.start_s, b.birth_s) as known_from_s, m.end_s,
   m.end_s is not null and (m.last_stop_s is null or m.last_stop_s < m.end_s) as stop_assumed,
   m.episodes,
   coalesce(f.unit, 'unknown') as unit,
   e.end_month,
   f.local_month as month
 from merged m
+join known_births b on b.infant_id = m.infant_id
 join numbered f on f.infant_id = m.infant_id and f.episode_no = m.first_episode_no
 left join recorded_end e on e.infant_id = m.infant_id and e.course_no = m.course_no

@@ -11,8 +11,8 @@
 with aged as (
   select
     s.screen_id, s.infant_id, coalesce(s.unit, 'unknown') as unit, s.measured_s, s.local_day, s.local_hour, s.is_weekend,
-    s.value_micro, s.compare_micro, s.bound, s.body_site, s.readings, s.setting, s.id_entry, s.meter_id, t.age_s, t.gestation_days, t.gestation_weeks, t.version, t.line_micro,
-    t.in_or_after_phototherapy, t.month
+    s.value_micro, s.compare_micro, s.bound, s.body_site, s.readings, s.setting, s.id_entry, s.meter_id, t.age_s, t.known_from_s, t.gestation_days, t.gestation_weeks,
+    t.version, t.line_micro, t.in_or_after_phototherapy, t.month
   from screens s
   join aged_tests t on t.test_table = 'screens' and t.test_id = s.screen_id
 ),
@@ -58,7 +58,7 @@ judged as (
   left join clauses k on k.screen_id = a.screen_id
 )
 select
-  screen_id, infant_id, unit, measured_s, local_day, local_hour, is_weekend,
+  screen_id, infant_id, unit, measured_s, known_from_s, local_day, local_hour, is_weekend,
   value_micro, compare_micro, bound, age_s, gestation_days, gestation_weeks, version,
   line_micro, line_micro - value_micro as gap_micro, in_or_after_phototherapy, left_out, meets_plain_clause,
   left_out is null and (meets_plain_clause or meets_line_clause) as is_due,

@@ -2,7 +2,7 @@
 -- grain: one row per baby and kind of case
 -- order: month, infant_id, case_kind
 -- reads: readmissions, severe_cases, stay_chains, referral_episodes, recheck_obligations, above_line_serum,
---   judged_screens, births, data_ends, protocol_windows
+--   judged_screens, known_births, known_until, protocol_windows
 -- looks back: to the start of the birth stay
 -- looks ahead: not at all
 -- choices: Each part ends with the data end of the tables it needs. Counted is what lies inside the birth stay, its end included, and before the case:
@@ -11,20 +11,14 @@
 --   without phototherapy in time; screens outside limits. A readmission counts up to the longest
 --   age of the protocol. A clue to prevention: not every case of which something was missed could
 --   have been prevented. Month and unit are those of the birth for a readmission, else the case's.
-with ends as (
-  select
-    min(case when table_name in ('births', 'phototherapy', 'stays') then through_s end) as of_stays_s,
-    min(case when table_name in ('births', 'screens') then through_s end) as of_screens_s
-  from data_ends
-),
-birth_stays as (
+with birth_stays as (
   select
     c.infant_id, c.start_s,
-    case when c.end_s <= e.of_stays_s and coalesce(c.left_for_good_s <= e.of_stays_s, true) then c.end_s end as end_s
+    case when c.end_s <= u.readmission_s and coalesce(c.left_for_good_s <= u.readmission_s, true) then c.end_s end as end_s
   from stay_chains c
-  cross join ends e
-  join births b on b.infant_id = c.infant_id and coalesce(b.born_s, b.born_day_s) <= e.of_stays_s
-  where c.is_birth_stay and c.start_s <= e.of_stays_s
+  cross join known_until u
+  join known_births b on b.infant_id = c.infant_id and b.birth_s <= u.readmission_s
+  where c.is_birth_stay and c.start_s <= u.readmission_s
 ),
 readmitted as (
   select r.infant_id, 'readmission' as case_kind, r.readmitted_s as case_s, r.unit, r.month
@@ -54,9 +48,8 @@ missed as (
   union all
   select s.infant_id, 'outside_limits', s.measured_s
   from judged_screens s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.of_screens_s
-  where s.is_outside_limits and s.measured_s <= e.of_screens_s
+  cross join known_until u
+  where s.is_outside_limits and s.known_from_s <= u.screens_s
 )
 select
   c.infant_id, c.case_kind, c.case_s, c.unit,

@@ -1,7 +1,7 @@
 -- title: Pairs of a screen and a serum taken close together
 -- grain: one row per pair; each screen and each serum is in one at most
 -- order: month, infant_id, measured_s, screen_id
--- reads: judged_screens, judged_serum, births, data_ends, protocol_limits
+-- reads: judged_screens, judged_serum, known_until, protocol_limits
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: by the protocol's time between the two
 -- looks ahead: the same
@@ -11,18 +11,7 @@
 --   smaller id. The difference is screen minus serum. outcome is of pairs whose screen could call
 --   for a serum: due when it did, else above_line when the serum was above the line although the
 --   screen had called for none. Unit and month are those of the screen.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-known as (
-  select b.infant_id, e.data_end_s
-  from births b
-  cross join ends e
-  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-),
-near as (
+with near as (
   select
     s.infant_id, s.screen_id, v.specimen_id, s.measured_s, v.collected_s, s.unit, s.month,
     s.value_micro - v.value_micro as difference_micro, s.meter_id,
@@ -34,13 +23,13 @@ near as (
       partition by v.specimen_id order by abs(v.collected_s - s.measured_s), s.measured_s, s.screen_id
     ) as place_of_screen
   from judged_screens s
-  join known k on k.infant_id = s.infant_id and s.measured_s <= k.data_end_s
+  cross join known_until u
   join protocol_limits l on l.version = s.version
   join judged_serum v
     on v.infant_id = s.infant_id and v.is_valid and v.bound is null and not v.in_or_after_phototherapy
-    and v.collected_s <= k.data_end_s
+    and v.collected_s <= u.all_s
     and v.collected_s >= s.measured_s - l.pair_within_s and v.collected_s <= s.measured_s + l.pair_within_s
-  where s.bound is null and not s.in_or_after_phototherapy
+  where s.bound is null and not s.in_or_after_phototherapy and s.known_from_s <= u.all_s
 ),
 kept as (
   select

@@ -1,7 +1,7 @@
 -- title: Births, and the first readmission for jaundice of each baby
 -- grain: one row per baby born by data end
 -- order: month, infant_id
--- reads: births, stay_chains, chained_stays, courses, data_ends, protocol_limits, protocol_codes
+-- reads: known_births, known_until, stay_chains, chained_stays, courses, protocol_limits, protocol_codes
 -- needs: births, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: 28 days after birth (the protocol's longest readmission age)
@@ -12,24 +12,19 @@
 --   its stays is on the protocol's list and not on its list of exceptions (prefixes, without
 --   dots), or a course starts in [admitted, discharged]. Judged by the protocol at birth. A month
 --   is provisional until the protocol's days after its last known birth.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'phototherapy', 'stays')
-),
-chains as (
+with chains as (
   select
     c.infant_id, c.chain_no, c.start_s, c.source, c.is_birth_stay,
-    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.end_s end as end_s,
-    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.went end as went
+    case when c.end_s <= u.readmission_s and coalesce(c.left_for_good_s <= u.readmission_s, true) then c.end_s end as end_s,
+    case when c.end_s <= u.readmission_s and coalesce(c.left_for_good_s <= u.readmission_s, true) then c.went end as went
   from stay_chains c
-  cross join ends e
-  where c.start_s <= e.data_end_s
+  cross join known_until u
+  where c.start_s <= u.readmission_s
 ),
 cohort as (
   select
-    b.infant_id, b.local_month as month, coalesce(b.unit, 'unknown') as unit, b.born_s, b.gestation_days,
-    l.version, l.readmission_gestation_days, l.provisional_s, e.data_end_s,
+    b.infant_id, b.month, b.unit, b.born_s, b.gestation_days,
+    l.version, l.readmission_gestation_days, l.provisional_s, u.readmission_s as data_end_s,
     s.end_s as birth_stay_end_s,
     case
       when b.born_s is null then 'birth_time_unknown'
@@ -41,12 +36,12 @@ cohort as (
       when s.went <> 'home' then 'left'
       else 'home'
     end as state
-  from births b
-  cross join ends e
+  from known_births b
+  cross join known_until u
   join protocol_limits l
-    on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
+    on b.birth_s >= l.from_s and b.birth_s < l.to_s
   left join chains s on s.infant_id = b.infant_id and s.is_birth_stay
-  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where b.birth_s <= u.readmission_s
 ),
 later as (
   select c.infant_id, h.chain_no, h.start_s, h.end_s, c.version, c.data_end_s

@@ -1,7 +1,7 @@
 -- title: Recheck obligations, and how each ended
 -- grain: one row per obligation: one trigger under one recheck rule
 -- order: month, rule, infant_id, trigger_s, trigger_table, trigger_id
--- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains, data_ends
+-- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains, known_until
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: the longest window and 24 h after the trigger
@@ -12,13 +12,9 @@
 --   hours after the trigger on. What happened after data end does not exist yet. tested_s is the
 --   first test that the outcome counts, the last one of those only before the window.
 with triggers as (
-  select t.*, d.data_end_s
+  select t.*, u.all_s as data_end_s
   from recheck_triggers t
-  cross join (
-    select min(through_s) as data_end_s
-    from data_ends
-    where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-  ) d
+  cross join known_until u
 ),
 tests as (
   select infant_id, collected_s as at_s, 'serum' as test from judged_serum where is_valid

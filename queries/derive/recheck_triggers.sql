@@ -1,7 +1,7 @@
 -- title: Recheck triggers: what made each obligation
 -- grain: one row per trigger and recheck rule it falls under
 -- order: month, rule, infant_id, trigger_s, trigger_table, trigger_id
--- reads: judged_serum, judged_screens, courses, stay_chains, births, data_ends, protocol_limits, protocol_recheck,
+-- reads: judged_serum, judged_screens, courses, stay_chains, births, known_until, protocol_limits, protocol_recheck,
 --   protocol_codes
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before a screen for a serum beside it; to the course a serum lies in; from going
@@ -19,33 +19,25 @@
 --   Gaps are rounded to the protocol's step, half away from zero, before bands are compared.
 --   Where rows of one rule cannot be told apart, as what they ask for is unknown, one is made. Unit and month are those of the
 --   trigger: the test, or the course and its start or end.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-serum as (
+with serum as (
   select s.*
   from judged_serum s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_valid and s.collected_s <= e.data_end_s
+  cross join known_until u
+  where s.is_valid and s.known_from_s <= u.all_s
 ),
 screens as (
   select s.*
   from judged_screens s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.measured_s <= e.data_end_s
+  cross join known_until u
+  where s.known_from_s <= u.all_s
 ),
 known_courses as (
   select
     c.infant_id, c.course_no, c.start_s, c.unit, c.month, c.end_month, c.stop_assumed,
-    case when c.end_s <= e.data_end_s then c.end_s end as end_s
+    case when c.end_s <= u.all_s then c.end_s end as end_s
   from courses c
-  cross join ends e
-  join births b on b.infant_id = c.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where c.start_s <= e.data_end_s
+  cross join known_until u
+  where c.known_from_s <= u.all_s
 ),
 paired as (
   select distinct s.screen_id
@@ -61,8 +53,8 @@ of_going_home as (
 went_home as (
   select c.infant_id, c.end_s
   from stay_chains c
-  cross join ends e
-  where c.is_birth_stay and c.went = 'home' and c.end_s <= e.data_end_s
+  cross join known_until u
+  where c.is_birth_stay and c.went = 'home' and c.end_s <= u.all_s
 ),
 lit_before as (
   select distinct h.infant_id

@@ -1,7 +1,7 @@
 -- title: Referrals, and what followed
 -- grain: one row per referral episode
 -- order: month, infant_id, index_s, index_screen_id
--- reads: referral_indices, judged_serum, stay_chains, data_ends
+-- reads: referral_indices, judged_serum, stay_chains, known_until
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before the index (the protocol's pairing time)
 -- looks ahead: 24 h after the index (the protocol's follow-up)
@@ -14,13 +14,9 @@
 --   leaves the episode out. A result without a time is cut at the draw; one after data end or
 --   follow-up is cut there.
 with indices as (
-  select i.*, d.data_end_s
+  select i.*, u.all_s as data_end_s
   from referral_indices i
-  cross join (
-    select min(through_s) as data_end_s
-    from data_ends
-    where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-  ) d
+  cross join known_until u
 ),
 answers as (
   select

@@ -1,7 +1,7 @@
 -- title: Referrals: the screen that opened each
 -- grain: one row per referral episode
 -- order: month, infant_id, index_s, index_screen_id
--- reads: judged_screens, judged_serum, births, data_ends, protocol_limits, protocol_windows
+-- reads: judged_screens, judged_serum, known_until, protocol_limits, protocol_windows
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: to a baby's first due screen
 -- looks ahead: not at all
@@ -10,26 +10,20 @@
 --   A due screen joins the episode of the baby's previous due screen when it is sooner after that
 --   one than the protocol's hours and no valid serum was collected in [previous - paired, this -
 --   paired). The index is the first screen; the window follows from its age.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-due as (
+with due as (
   select
     s.screen_id, s.infant_id, s.unit, s.measured_s, s.age_s, s.month, s.local_day, s.local_hour, s.is_weekend, s.version,
-    e.data_end_s, l.paired_before_s, l.same_referral_under_s, l.referral_follow_up_s
+    l.paired_before_s, l.same_referral_under_s, l.referral_follow_up_s
   from judged_screens s
   join protocol_limits l on l.version = s.version
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_due and s.measured_s <= e.data_end_s
+  cross join known_until u
+  where s.is_due and s.known_from_s <= u.all_s
 ),
 valid as (
   select s.infant_id, s.collected_s
   from judged_serum s
-  cross join ends e
-  where s.is_valid and s.collected_s <= e.data_end_s
+  cross join known_until u
+  where s.is_valid and s.collected_s <= u.all_s
 ),
 followed as (
   select

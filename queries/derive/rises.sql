@@ -1,7 +1,7 @@
 -- title: Fast rises between two tests of one kind
 -- grain: one row per two consecutive tests of a baby that rose by the protocol's rate or more
 -- order: month, infant_id, test_table, at_s, second_id
--- reads: judged_screens, judged_serum, births, data_ends, protocol_rises
+-- reads: judged_screens, judged_serum, known_until, protocol_rises
 -- needs: births, screens, serum
 -- looks back: to the test of that kind before
 -- looks ahead: not at all
@@ -9,17 +9,12 @@
 --   Screens with screens, valid serum with valid serum, without bounds, at least the protocol's
 --   hours apart. The rate asked for goes by the age at the second test; at an unknown age nothing
 --   is flagged. Month is that of the second test. A flag for case review, in no rate.
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum')
-),
-tests as (
-  select 'screens' as test_table, infant_id, screen_id as test_id, measured_s as at_s, value_micro, age_s, version, unit, month
+with tests as (
+  select 'screens' as test_table, infant_id, screen_id as test_id, measured_s as at_s, known_from_s, value_micro, age_s, version, unit, month
   from judged_screens
   where bound is null
   union all
-  select 'serum', infant_id, specimen_id, collected_s, value_micro, age_s, version, unit, month
+  select 'serum', infant_id, specimen_id, collected_s, known_from_s, value_micro, age_s, version, unit, month
   from judged_serum
   where is_valid and bound is null
 ),
@@ -30,9 +25,8 @@ consecutive as (
     lag(t.at_s) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_s,
     lag(t.value_micro) over (partition by t.infant_id, t.test_table order by t.at_s, t.test_id) as first_micro
   from tests t
-  cross join ends e
-  join births b on b.infant_id = t.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where t.at_s <= e.data_end_s
+  cross join known_until u
+  where t.known_from_s <= u.tests_s
 )
 select
   c.infant_id, c.test_table, c.first_id, c.second_id, c.at_s, c.age_s,

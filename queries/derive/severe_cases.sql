@@ -1,7 +1,7 @@
 -- title: Severe jaundice: the first serum of a baby in each band, exchange transfusion, kernicterus code
 -- grain: one row per baby and kind of case
 -- order: month, infant_id, case_kind
--- reads: judged_serum, exchanges, stays, births, data_ends, protocol_limits, protocol_bands, protocol_codes
+-- reads: judged_serum, exchanges, stays, known_births, known_until, protocol_limits, protocol_bands, protocol_codes
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: Data end is the earliest of the tables a kind needs (births and serum, exchanges or
@@ -12,23 +12,15 @@
 --   line the first serum of a baby none of whose serum has one. Exchanges and codes are counted at
 --   any age, a code at any place of the diagnoses. Month is that of the serum, exchange or
 --   admission; unit is the unit of birth.
-with ends as (
-  select
-    min(case when table_name in ('births', 'serum') then through_s end) as of_serum_s,
-    min(case when table_name in ('births', 'exchanges') then through_s end) as of_exchanges_s,
-    min(case when table_name in ('births', 'stays') then through_s end) as of_stays_s
-  from data_ends
-),
-serum as (
+with serum as (
   select
     s.infant_id, s.specimen_id, s.collected_s, s.age_s, s.gestation_days, s.compare_micro, s.exchange_line_micro,
     s.is_above_exchange_line, s.version, s.month,
     count(s.exchange_line_micro) over (partition by s.infant_id) as with_line
   from judged_serum s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.of_serum_s
+  cross join known_until u
   join protocol_limits l on l.version = s.version
-  where s.is_valid and s.collected_s <= e.of_serum_s and coalesce(s.age_s <= l.severe_age_at_most_s, true)
+  where s.is_valid and s.known_from_s <= u.serum_s and coalesce(s.age_s <= l.severe_age_at_most_s, true)
 ),
 in_band as (
   select
@@ -53,19 +45,19 @@ in_band as (
   union all
   select 'exchange_transfusion', x.infant_id, x.exchange_id, x.performed_s, x.month, null
   from exchanges x
-  cross join ends e
-  join births b on b.infant_id = x.infant_id and coalesce(b.born_s, b.born_day_s) <= e.of_exchanges_s
-  where x.performed_s <= e.of_exchanges_s
+  cross join known_until u
+  join known_births b on b.infant_id = x.infant_id and b.birth_s <= u.exchanges_s
+  where x.performed_s <= u.exchanges_s
   union all
   select 'kernicterus_code', s.infant_id, s.stay_id, s.admitted_s, s.month, null
   from stays s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.of_stays_s
+  cross join known_until u
+  join known_births b on b.infant_id = s.infant_id and b.birth_s <= u.stays_s
   join protocol_limits l on s.admitted_s >= l.from_s and s.admitted_s < l.to_s
   join protocol_codes c
     on c.version = l.version and c.purpose = 'kernicterus'
     and strpos(concat(';', replace(replace(upper(s.diagnoses), '.', ''), ' ', '')), concat(';', c.code)) > 0
-  where s.admitted_s <= e.of_stays_s
+  where s.admitted_s <= u.stays_s
 ),
 placed as (
   select
@@ -74,7 +66,7 @@ placed as (
   from in_band
 )
 select
-  p.infant_id, p.case_kind, p.case_id, p.case_s, coalesce(b.unit, 'unknown') as unit, p.left_out, p.month
+  p.infant_id, p.case_kind, p.case_id, p.case_s, b.unit, p.left_out, p.month
 from placed p
-join births b on b.infant_id = p.infant_id
+join known_births b on b.infant_id = p.infant_id
 where p.place = 1

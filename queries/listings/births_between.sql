@@ -1,6 +1,6 @@
 -- title: Births between one case of severe jaundice and the next
 -- grain: one row per figure and case
--- reads: severe_cases, births
+-- reads: severe_cases, known_births
 -- choices: Cases of one second are told one after the other, births of the second before them. Of
 --   the first case it counts the births since the first month of the report. Of one unit of
 --   birth, or of all where $unit is empty.
@@ -17,11 +17,10 @@ moments as (
   select case_kind, case_s as at_s, 1 as is_case, case_id, month
   from cases
   union all
-  select k.case_kind, coalesce(b.born_s, b.born_day_s), 0, b.infant_id, b.local_month
-  from births b
+  select k.case_kind, b.birth_s, 0, b.infant_id, b.month
+  from known_births b
   cross join kinds k
-  where b.local_month between $first_month and $last_month
-    and ($unit = '' or coalesce(b.unit, 'unknown') = $unit)
+  where b.month between $first_month and $last_month and ($unit = '' or b.unit = $unit)
 ),
 counted as (
   select

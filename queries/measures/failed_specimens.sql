@@ -2,7 +2,7 @@
 -- what: Specimens for total bilirubin collected in the month that gave no number: cancelled,
 --   haemolysed, insufficient.
 -- grain: one row per specimen, by its last version
--- reads: judged_serum, births, data_ends
+-- reads: judged_serum, known_until
 -- needs: births, serum
 -- kind: proportion
 -- outcomes: failed, valid
@@ -14,12 +14,7 @@
 -- direction: lower is better
 -- chart: proportion by month
 -- source: local definition
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'serum')
-),
-judged as (
+with judged as (
   select
     s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s,
     case
@@ -28,9 +23,8 @@ judged as (
       else 'valid'
     end as name
   from judged_serum s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_total_in_serum and s.collected_s <= e.data_end_s
+  cross join known_until u
+  where s.is_total_in_serum and s.known_from_s <= u.serum_s
 )
 select
   'failed_specimens' as figure, month, unit, infant_id, specimen_id as case_id, collected_s as at_s,

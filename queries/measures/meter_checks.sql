@@ -2,7 +2,7 @@
 -- what: Days on which a meter took a reading, and whether its last check of that day before the first
 --   reading had passed; and the readings taken on days without that.
 -- grain: one row per meter-day, and per reading
--- reads: judged_screens, set_aside, screens, versions_screens, births, meter_checks, data_ends
+-- reads: judged_screens, set_aside, screens, versions_screens, meter_checks, known_until
 -- needs: screens, meter_checks
 -- kind: proportion
 -- outcomes: good, failed, unchecked
@@ -18,12 +18,7 @@
 -- direction: meter checks: higher is better; unverified readings: lower is better
 -- chart: proportion by month
 -- source: common practice: a passing check at least once daily before the first reading
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('screens', 'meter_checks')
-),
-refused as (
+with refused as (
   select
     row_id as screen_id, meter_id, unit, event_s, local_day, local_month, reason,
     row_number() over (partition by row_id order by load desc, seq desc) as place
@@ -34,9 +29,8 @@ taken as (
   select
     s.infant_id, s.screen_id, s.meter_id, s.unit, s.measured_s as at_s, s.local_day, s.month
   from judged_screens s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where $months = '' or strpos($months, s.month) > 0
+  cross join known_until u
+  where s.known_from_s <= u.meters_s and ($months = '' or strpos($months, s.month) > 0)
   union all
   select
     cast(null as varchar), r.screen_id, r.meter_id, coalesce(r.unit, 'unknown'), r.event_s, r.local_day, r.local_month
@@ -51,8 +45,8 @@ readings as (
     t.*,
     row_number() over (partition by t.meter_id, t.local_day order by t.at_s, t.screen_id) as place
   from taken t
-  cross join ends e
-  where t.at_s <= e.data_end_s
+  cross join known_until u
+  where t.at_s <= u.meters_s
 ),
 days as (
   select meter_id, local_day, unit, month, at_s as first_s
@@ -64,9 +58,9 @@ checks as (
     d.meter_id, d.local_day, c.outcome,
     row_number() over (partition by d.meter_id, d.local_day order by c.checked_s desc, c.check_id desc) as place
   from days d
-  cross join ends e
+  cross join known_until u
   join meter_checks c
-    on c.meter_id = d.meter_id and c.local_day = d.local_day and c.checked_s < d.first_s and c.checked_s <= e.data_end_s
+    on c.meter_id = d.meter_id and c.local_day = d.local_day and c.checked_s < d.first_s and c.checked_s <= u.meters_s
 ),
 judged_days as (
   select

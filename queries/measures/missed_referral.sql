@@ -2,7 +2,7 @@
 -- what: Screens that called for a serum, and whether one was collected: in time, late, or not at
 --   all while the referral was followed.
 -- grain: one row per screen: of a referral the screen that opened it
--- reads: referral_episodes, judged_screens, births, data_ends
+-- reads: referral_episodes, judged_screens, known_until
 -- needs: births, screens, serum, phototherapy, stays
 -- kind: proportion
 -- outcomes: in_time, late, missed, left, open
@@ -19,12 +19,7 @@
 -- chart: proportion by month
 -- source: referral clauses NICE CG98 or AAP 2022, as the protocol says; window, follow-up and
 --   episode are local definitions
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-cases as (
+with cases as (
   select
     month, unit, infant_id, index_screen_id as case_id, index_s as at_s, outcome as name,
     case
@@ -37,9 +32,8 @@ cases as (
   union all
   select s.month, s.unit, s.infant_id, s.screen_id, s.measured_s, s.left_out, null, 'left_out'
   from judged_screens s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.measured_s <= e.data_end_s and s.left_out is not null and s.meets_plain_clause
+  cross join known_until u
+  where s.known_from_s <= u.all_s and s.left_out is not null and s.meets_plain_clause
 )
 select 'missed_referral' as figure, month, unit, infant_id, case_id, at_s, kind, name, also
 from cases

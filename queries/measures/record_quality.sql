@@ -4,7 +4,7 @@
 --   those with a time of the result. And of births, stays, screens and specimens, those that came
 --   soon after the end of their month.
 -- grain: one row per birth, specimen, and row that came; of a birth also names what is there
--- reads: births, stays, screens, serum, row_keys, judged_serum, data_ends, ledger, quality_limits
+-- reads: births, stays, screens, serum, row_keys, judged_serum, known_until, ledger, quality_limits
 -- needs: births, serum
 -- kind: proportion
 -- outcomes: complete, incomplete, in_time, late
@@ -39,12 +39,7 @@
 -- direction: higher is better
 -- chart: proportion by month
 -- source: local definition
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'serum')
-),
-of_births as (
+with of_births as (
   select
     b.local_month as month, b.unit, b.infant_id, b.born_s,
     concat_ws(
@@ -56,8 +51,8 @@ of_births as (
       case when b.skin_tone <> '' then 'skin_tone' end
     ) as also
   from births b
-  cross join ends e
-  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  cross join known_until u
+  where coalesce(b.born_s, b.born_day_s) <= u.serum_s
 ),
 loads as (
   select load, cast(cast(cast(to_timestamp_seconds(min(loaded_at_s)) as date) as int) as bigint) as day_no
@@ -119,8 +114,8 @@ cases as (
     'result_time', s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, 'outcome',
     case when s.resulted_s is null then 'incomplete' else 'complete' end, null
   from judged_serum s
-  cross join ends e
-  where s.status in ('final', 'corrected') and s.collected_s <= e.data_end_s
+  cross join known_until u
+  where s.status in ('final', 'corrected') and s.collected_s <= u.serum_s
   union all
   select
     figure, month, unit, infant_id, row_id, at_s, case when first_day_no > last_day_no then 'left_out' else 'outcome' end,

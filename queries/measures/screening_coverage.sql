@@ -2,7 +2,7 @@
 -- what: Babies born in the month, and whether bilirubin was tested at the ages the protocol asks
 --   for, by screen or serum, or before going home for those who went home earlier.
 -- grain: one row per baby born in the month
--- reads: births, judged_screens, judged_serum, courses, stay_chains, data_ends, protocol_limits
+-- reads: known_births, known_until, judged_screens, judged_serum, courses, stay_chains, protocol_limits
 -- needs: births, screens, serum, phototherapy, stays
 -- kind: proportion
 -- outcomes: tested, not_tested, open
@@ -21,33 +21,27 @@
 -- direction: higher is better
 -- chart: proportion by month
 -- source: AAP 2022: TcB or TSB between 24 and 48 h, or before discharge if earlier
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays')
-),
-birth_stays as (
+with birth_stays as (
   select
     c.infant_id,
-    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.end_s end as end_s,
-    case when c.end_s <= e.data_end_s and coalesce(c.left_for_good_s <= e.data_end_s, true) then c.went end as went
+    case when c.end_s <= u.all_s and coalesce(c.left_for_good_s <= u.all_s, true) then c.end_s end as end_s,
+    case when c.end_s <= u.all_s and coalesce(c.left_for_good_s <= u.all_s, true) then c.went end as went
   from stay_chains c
-  cross join ends e
-  where c.is_birth_stay and c.start_s <= e.data_end_s
+  cross join known_until u
+  where c.is_birth_stay and c.start_s <= u.all_s
 ),
 cohort as (
   select
-    b.infant_id, b.local_month as month, coalesce(b.unit, 'unknown') as unit, b.born_s, b.gestation_days, e.data_end_s,
+    b.infant_id, b.month, b.unit, b.born_s, b.gestation_days, u.all_s as data_end_s,
     l.coverage_gestation_days, b.born_s + l.coverage_from_s as from_s, b.born_s + l.coverage_to_s as to_s,
     s.infant_id is not null as has_birth_stay, s.end_s, s.went,
     coalesce(s.went = 'home' and s.end_s < b.born_s + l.coverage_to_s, false) as went_home_early
-  from births b
-  cross join ends e
+  from known_births b
+  cross join known_until u
   join protocol_limits l
-    on coalesce(b.born_s, b.born_day_s) >= l.from_s and coalesce(b.born_s, b.born_day_s) < l.to_s
-    and l.coverage_gestation_days is not null
+    on b.birth_s >= l.from_s and b.birth_s < l.to_s and l.coverage_gestation_days is not null
   left join birth_stays s on s.infant_id = b.infant_id
-  where coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  where b.birth_s <= u.all_s
 ),
 tests as (
   select infant_id, measured_s as at_s from judged_screens

@@ -1,7 +1,7 @@
 -- title: Screens outside limits
 -- what: Screens taken where the meter should not be used, or not as the protocol asks.
 -- grain: one row per screen: also names its flags
--- reads: judged_screens, births, data_ends
+-- reads: judged_screens, known_until
 -- needs: births, screens
 -- kind: proportion
 -- outcomes: flagged, not_flagged
@@ -21,11 +21,6 @@
 -- chart: proportion by month
 -- source: gestation and age NICE CG98; outpatient screens, readings averaged and typed identity
 --   common practice
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'screens')
-)
 select
   'screens_outside_limits' as figure, s.month, s.unit, s.infant_id, s.screen_id as case_id, s.measured_s as at_s,
   'outcome' as kind,
@@ -43,6 +38,5 @@ select
     ''
   ) as also
 from judged_screens s
-cross join ends e
-join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-where s.measured_s <= e.data_end_s
+cross join known_until u
+where s.known_from_s <= u.screens_s

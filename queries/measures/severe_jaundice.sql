@@ -4,7 +4,7 @@
 --   cumulative: a baby counts once in each it reached.
 -- grain: one row per figure and case, and one per birth for all figures: also names the tables
 --   inside whose data end it lies
--- reads: severe_cases, births, data_ends
+-- reads: severe_cases, known_births, known_until
 -- needs: births
 -- kind: rate
 -- outcomes: cases, births
@@ -23,24 +23,17 @@
 -- direction: lower is better
 -- chart: rate by month
 -- source: above 425 umol/L: Canada, severe; kernicterus code NICE QS57; other bands local definitions
-with ends as (
+with known as (
   select
-    min(case when table_name in ('births', 'serum') then through_s end) as of_serum_s,
-    min(case when table_name in ('births', 'exchanges') then through_s end) as of_exchanges_s,
-    min(case when table_name in ('births', 'stays') then through_s end) as of_stays_s
-  from data_ends
-),
-known as (
-  select
-    b.local_month as month, coalesce(b.unit, 'unknown') as unit, b.infant_id, b.born_s,
+    b.month, b.unit, b.infant_id, b.born_s,
     concat_ws(
       ' ',
-      case when coalesce(b.born_s, b.born_day_s) <= e.of_serum_s then 'serum' end,
-      case when coalesce(b.born_s, b.born_day_s) <= e.of_exchanges_s then 'exchanges' end,
-      case when coalesce(b.born_s, b.born_day_s) <= e.of_stays_s then 'stays' end
+      case when b.birth_s <= u.serum_s then 'serum' end,
+      case when b.birth_s <= u.exchanges_s then 'exchanges' end,
+      case when b.birth_s <= u.stays_s then 'stays' end
     ) as also
-  from births b
-  cross join ends e
+  from known_births b
+  cross join known_until u
 ),
 cases as (
   select

@@ -1,7 +1,7 @@
 -- title: Delay after a failed specimen
 -- what: How long after a specimen that gave no number the baby's next valid one was collected.
 -- grain: one row per failed specimen
--- reads: judged_serum, births, data_ends
+-- reads: judged_serum, known_until
 -- needs: births, serum
 -- kind: median
 -- outcomes: redrawn, not_redrawn
@@ -13,17 +13,11 @@
 -- direction: lower is better
 -- chart: median by month
 -- source: local definition
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'serum')
-),
-failed as (
-  select s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, e.data_end_s
+with failed as (
+  select s.month, s.unit, s.infant_id, s.specimen_id, s.collected_s, u.serum_s as data_end_s
   from judged_serum s
-  cross join ends e
-  join births b on b.infant_id = s.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
-  where s.is_failed_attempt and s.collected_s <= e.data_end_s
+  cross join known_until u
+  where s.is_failed_attempt and s.known_from_s <= u.serum_s
 ),
 redrawn as (
   select f.specimen_id, min(v.collected_s) as next_s

@@ -3,7 +3,7 @@
 --   the line. Balances time to treatment: treating more babies than need it separates them from
 --   their mothers.
 -- grain: one row per course
--- reads: courses, judged_serum, births, data_ends, protocol_versions, protocol_limits, protocol_lines
+-- reads: courses, judged_serum, known_births, known_until, protocol_versions, protocol_limits, protocol_lines
 -- needs: births, serum, phototherapy, stays
 -- kind: proportion
 -- outcomes: below, above
@@ -18,12 +18,7 @@
 -- direction: lower is better, within reason
 -- chart: proportion by month
 -- source: local definition; line NICE CG98 or the site's
-with ends as (
-  select min(through_s) as data_end_s
-  from data_ends
-  where table_name in ('births', 'serum', 'phototherapy', 'stays')
-),
-lined as (
+with lined as (
   select distinct standard, gestation_weeks from protocol_lines
 ),
 started as (
@@ -31,12 +26,12 @@ started as (
     c.infant_id, c.course_no, c.start_s, c.unit, c.month, b.born_s, b.gestation_days, l.below_line_within_s,
     n.standard is not null as has_line
   from courses c
-  cross join ends e
-  join births b on b.infant_id = c.infant_id and coalesce(b.born_s, b.born_day_s) <= e.data_end_s
+  cross join known_until u
+  join known_births b on b.infant_id = c.infant_id
   join protocol_versions v on c.start_s >= v.from_s and c.start_s < v.to_s
   join protocol_limits l on l.version = v.version
   left join lined n on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks
-  where c.start_s <= e.data_end_s
+  where c.known_from_s <= u.treatment_s
 ),
 above as (
   select distinct c.infant_id, c.course_no

@@ -32,6 +32,8 @@ pub(super) async fn run(options: &Ask, say: &Say) -> Result<(), Error> {
     let session = Session::of(&snapshot, &limits)?;
     let question = session.question(&options.sql)?;
     if figure_tables::are_read_by(question.tables()) {
+        let work = say.work();
+        work.part("counting cases", 0);
         add_measures(&session, &snapshot).await?;
     }
     let answer = session.answer(question).await?;

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use arrow::array::{RecordBatch, StringArray};
 use jiff::Timestamp;
 
+use crate::engine::values::Cells;
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::ExtractError;
@@ -25,7 +26,7 @@ use crate::queries::derive;
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
-use crate::queries::quality::{self, Level};
+use crate::queries::quality::{self, Finding, Level};
 use crate::queries::renewed::Renewed;
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
@@ -67,6 +68,8 @@ pub struct Built {
     pub staged: Staged,
     /// Fates and data ends.
     pub settled: Settled,
+    /// What the checks of the records found in it.
+    pub found: Vec<Finding>,
     /// The new snapshot; `None` when there was nothing new, or in a dry run.
     pub snapshot: Option<Snapshot>,
     /// Births and bilirubin results in it.
@@ -92,7 +95,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         plausible: protocol.plausible(),
     };
     if !order.files.is_empty() {
-        work.part(&format!("reading {} files", order.files.len()));
+        work.part("reading", order.files.len() as u64);
     }
     let limits = Limits {
         spill_dir: Some(building.site().scratch()),
@@ -106,16 +109,18 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     for file in order.files {
         readers.learn(file)?;
     }
-    let mut stage = Stage::new(&judge, &site)?;
+    let mut stage = Stage::new(&judge, &site, session.threads())?;
     for file in order.files {
-        work.step(&format!("reading {}", file.path.display()));
-        stage.file(file, &mut readers)?;
+        let name = file.path.display().to_string();
+        work.step(&name);
+        let mut progress = |records: u64| work.within(&format!("{name}, {records} records"));
+        stage.file(file, &mut readers, &mut progress)?;
     }
     let (mended, still_aside) = read_again(&session, &site, &mut readers, &mut stage, order.retry).await?;
     let staged = stage.finish()?;
     let has_learned = store_learned(&readers, &mut building)?;
     store_protocol(&protocol, &mut building, &session)?;
-    work.part("settling rows");
+    work.part("settling rows", 0);
     let by = derived_by(&protocol);
     let before = building.site().before();
     let is_same = before.is_some_and(|before| before.manifest().derived_by == by);
@@ -133,17 +138,22 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     settled.is_news |= has_learned || has_texts;
     let load = building.site().load();
     let is_needless = is_same && !settled.is_news && !order.is_whole;
+    let mut found = Vec::new();
     let snapshot = if is_needless || order.dry_run {
         None
     } else {
-        work.part("deriving tables");
+        work.part("deriving tables", derive::steps());
         let renewed = renewed(&session, &building, &settled, &protocol).await?;
-        let mut progress = |table: &str| work.step(&format!("deriving {table}"));
+        let mut progress = |table: &str| work.step(table);
         derive::derive(&session, &mut building, renewed, &mut progress).await?;
+        work.part("checking records", 0);
         let built = session_of(&building, &session).await?;
         check_records(&built, order.despite).await?;
+        found = quality::run(&built, Level::Warn).await?;
+        quality::store(&found, &mut building)?;
+        work.part("counting", 0);
         remember_figures(&built, &mut building, &protocol, &settled, is_same).await?;
-        work.part("publishing");
+        work.part("publishing", 0);
         Some(building.publish(warehouse, &texts, by)?)
     };
     Ok(Built {
@@ -152,6 +162,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         settled,
         holds: snapshot.as_ref().map(holds),
         still_aside: if order.retry { still_aside } else { 0 },
+        found,
         snapshot,
     })
 }
@@ -332,17 +343,28 @@ async fn renewed(
         source,
     })?;
     session.add_batches("touched_babies", &rows.schema(), vec![rows.clone()])?;
-    let query = "babies_to_derive";
-    let end = [
+    let query = "late_from";
+    let of = [
         ("data_end_s", end_s.to_string()),
         ("margin_s", TWO_MONTHS_S.to_string()),
     ];
-    let mut renewed = Renewed::of(session, building, (query, catalogue::intake(query)), &end).await?;
+    let late = Cells::new(session.rows(query, catalogue::intake(query), &of).await?).ints("from_s");
+    let Some(late_s) = late.first().copied().flatten() else {
+        return Ok(None);
+    };
+    let months = month_of(late_s, protocol).zip(month_of(end_s, protocol));
+    let Some((late, last)) = months else { return Ok(None) };
+    let query = "babies_to_derive";
+    let of = [
+        ("from_s", late_s.to_string()),
+        ("from_month", late.plus(-1).to_string()),
+    ];
+    let mut renewed = Renewed::of(session, building, (query, catalogue::intake(query)), &of).await?;
     let query = "refused_months";
-    let from = month_of(end_s, protocol).map(|month| month.plus(-1));
-    let Some(from) = from else { return Ok(None) };
     let query = (query, catalogue::intake(query));
-    renewed.add_months_of_no_baby(session, building, query, from).await?;
+    renewed
+        .add_months_of_no_baby(session, building, query, last.plus(-1))
+        .await?;
     Ok(Some(renewed))
 }
 

@@ -66,7 +66,7 @@ pub(super) async fn run(options: &Demo, say: &Say) -> Result<(), Error> {
         reviews: &warehouse.reviews_path(),
         limits: Limits::default(),
     };
-    let folder = report::write(&snapshot, &order).await?.folder;
+    let folder = report::write(&snapshot, &order, &say.work()).await?.folder;
     say.line(&format!(
         "\nThe report of {} is in {}. Open {} in a browser.",
         last.in_words(),

@@ -19,12 +19,13 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
         out: options.out.clone(),
     };
     let work = say.work();
+    work.part("inventing", 0);
     let mut told = 0;
     let truth = invent(&asked, &rules, &mut |done, total| {
         let tenth = done * 10 / total.max(1);
         if tenth > told {
             told = tenth;
-            work.part(&format!("{done} of {total} babies"));
+            work.within(&format!("{done} of {total} babies"));
         }
     })?;
     let rewritten = match options.format {
@@ -33,7 +34,7 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
         ExtractFormat::Hl7v2 => Some(Rewritten::Hl7v2),
     };
     if let Some(format) = rewritten {
-        work.part("rewriting");
+        work.part("rewriting", 0);
         rewrite(&options.out, format, protocol.zone())?;
     }
     drop(work);

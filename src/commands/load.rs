@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::cli::Load;
-use crate::engine::{Limits, Session};
+use crate::engine::Limits;
 use crate::error::Error;
 use crate::extracts::files;
 use crate::extracts::readers::form_of;
@@ -17,9 +17,9 @@ use crate::intake::settle::{RowToMend, Through};
 use crate::intake::time::{self, When};
 use crate::protocol::Protocol;
 use crate::queries::catalogue;
-use crate::queries::quality::{self, Level};
+use crate::queries::quality::Finding;
+use crate::warehouse::Warehouse;
 use crate::warehouse::tables::SOURCE_TABLES;
-use crate::warehouse::{Snapshot, Warehouse};
 
 use super::build::{Built, Order, build, sources_of};
 use super::output::Say;
@@ -55,9 +55,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     };
     let built = build(&warehouse, &order, say).await?;
     tell(&built, options.dry_run, protocol.zone(), say)?;
-    if let Some(snapshot) = &built.snapshot {
-        tell_findings(snapshot, &limits, say).await?;
-    }
+    tell_findings(&built.found, say)?;
     if options.through.is_empty() && built.snapshot.is_some() && !files.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
     }
@@ -211,10 +209,9 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
 /// Findings told one by one.
 const MOST_FINDINGS_TOLD: usize = 10;
 
-/// Tells what the checks of the records find, the newest months first.
-async fn tell_findings(snapshot: &Snapshot, limits: &Limits, say: &Say) -> Result<(), Error> {
-    let session = Session::of(snapshot, limits)?;
-    let mut found = quality::run(&session, Level::Warn).await?;
+/// Tells what the checks of the records found, the newest months first.
+fn tell_findings(found: &[Finding], say: &Say) -> Result<(), Error> {
+    let mut found: Vec<&Finding> = found.iter().collect();
     found.sort_by(|a, b| b.month.cmp(&a.month));
     for finding in found.iter().take(MOST_FINDINGS_TOLD) {
         let month = if finding.month.is_empty() {

@@ -41,7 +41,10 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
         say.remark(&format!("the warehouse begins with {first}"));
     }
     let splits: Vec<Option<Split>> = [None].into_iter().chain(split.map(Some)).collect();
+    let work = say.work();
+    work.part("counting cases", 0);
     let counted = measuring.count(Month::range(first, month), &splits).await?;
+    drop(work);
     let mut figures = counted.told((first, month), None, None).by_month;
     figures.retain(|f| f.split == "all" || (f.split == "unit" && unit && split.is_none()));
     if let Some(split) = split {

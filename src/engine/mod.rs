@@ -107,6 +107,9 @@ impl Session {
             .with_target_partitions(limits.partitions)
             .with_information_schema(false)
             .set_bool("datafusion.execution.parquet.schema_force_view_types", false)
+            // Files are small, sorted by baby and have neither: looking for them costs more than it saves.
+            .set_bool("datafusion.execution.parquet.enable_page_index", false)
+            .set_bool("datafusion.execution.parquet.bloom_filter_on_read", false)
             .set_bool("datafusion.sql_parser.map_string_types_to_utf8view", false);
         Ok(Self {
             context: SessionContext::new_with_config_rt(config, runtime),

@@ -6,15 +6,16 @@ use arrow::array::{
 };
 use arrow::datatypes::{DataType, SchemaRef};
 use arrow::error::ArrowError;
+use std::borrow::Cow;
 use std::sync::Arc;
 
-/// One typed cell of a stored row.
+/// One typed cell of a stored row; text is borrowed where it stands in the source as it is stored.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Field {
+pub enum Field<'a> {
     /// Unknown.
     Null,
     /// Text.
-    Text(String),
+    Text(Cow<'a, str>),
     /// A whole number, seconds, or micro-units; also for 32-bit columns.
     Int(i64),
     /// A measured number.
@@ -23,14 +24,11 @@ pub enum Field {
     Flag(bool),
 }
 
-impl Field {
+impl<'a> Field<'a> {
     /// Text, or null when empty.
-    pub fn text(text: &str) -> Self {
-        if text.is_empty() {
-            Self::Null
-        } else {
-            Self::Text(text.to_owned())
-        }
+    pub fn text(text: impl Into<Cow<'a, str>>) -> Self {
+        let text = text.into();
+        if text.is_empty() { Self::Null } else { Self::Text(text) }
     }
 
     /// A whole number, or null.
@@ -73,7 +71,7 @@ impl Batches {
     }
 
     /// Adds one row, whose fields follow the schema's order.
-    pub fn push(&mut self, row: &[Field]) {
+    pub fn push(&mut self, row: &[Field<'_>]) {
         debug_assert_eq!(row.len(), self.columns.len());
         for (column, field) in self.columns.iter_mut().zip(row) {
             append(column, field);
@@ -104,7 +102,7 @@ fn column(of: &DataType) -> Column {
     }
 }
 
-fn append(column: &mut Column, field: &Field) {
+fn append(column: &mut Column, field: &Field<'_>) {
     let int = match field {
         Field::Int(value) => Some(*value),
         _ => None,

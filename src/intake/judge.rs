@@ -1,5 +1,7 @@
 //! Judges one raw row against its table: typed fields, or why it is set aside.
 
+use std::borrow::Cow;
+
 use jiff::civil::{Date, DateTime, Weekday};
 use jiff::tz::TimeZone;
 
@@ -22,11 +24,11 @@ pub struct Judge<'a> {
 
 /// An accepted row: its own fields in schema order, and what dates and orders it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Accepted {
+pub struct Accepted<'a> {
     /// Fields of the table's own columns.
-    pub fields: Vec<Field>,
+    pub fields: Vec<Field<'a>>,
     /// The id under which versions replace each other.
-    pub row_id: String,
+    pub row_id: &'a str,
     /// The moment it is dated by; none for a withdrawal or a birth known by day.
     pub event_s: Option<i64>,
     /// When the local day of a birth began.
@@ -38,7 +40,7 @@ pub struct Accepted {
     /// Local month of that moment.
     pub until_month: Option<String>,
     /// The baby; for the birth register its own id.
-    pub infant_id: Option<String>,
+    pub infant_id: Option<&'a str>,
     /// Serum only: preliminary, final, corrected, cancelled as 1 to 4; else 0.
     pub version_rank: i64,
     /// Serum only: when it resulted.
@@ -51,7 +53,7 @@ pub struct Accepted {
     pub said: Option<String>,
 }
 
-impl Accepted {
+impl Accepted<'_> {
     /// Whether the row tells a column: all do that do not tell only part.
     pub fn says(&self, column: &str) -> bool {
         let said = self.said.as_ref();
@@ -59,25 +61,28 @@ impl Accepted {
     }
 }
 
+/// Room for the fields of the widest table and those every stored row carries.
+const MOST_FIELDS: usize = 56;
+
 /// A row as its source said it, and what was read of it so far.
 struct Read<'a> {
     source: &'a SourceRow,
-    row: Accepted,
+    row: Accepted<'a>,
 }
 
-impl Read<'_> {
+impl<'a> Read<'a> {
     /// The cell in the spelling of the contract; empty when it says nothing.
-    fn value(&self, i: usize) -> &str {
+    fn value(&self, i: usize) -> &'a str {
         self.source.cells[i].as_ref().map_or("", |cell| cell.value.trim())
     }
 
     /// The cell as its source wrote it.
-    fn written(&self, i: usize) -> &str {
+    fn written(&self, i: usize) -> &'a str {
         self.source.cells[i].as_ref().map_or("", |cell| cell.as_written())
     }
 
     /// The cell of a column of the table.
-    fn named(&self, column: &str) -> &str {
+    fn named(&self, column: &str) -> &'a str {
         self.source.value(column)
     }
 }
@@ -87,15 +92,15 @@ impl Judge<'_> {
     ///
     /// # Errors
     /// The first reason for which the row has to be set aside.
-    pub fn row(&self, source: &SourceRow) -> Result<Accepted, SetAside> {
+    pub fn row<'a>(&self, source: &'a SourceRow) -> Result<Accepted<'a>, SetAside> {
         if let Some(fault) = &source.fault {
             return Err(fault.into());
         }
         let mut read = Read {
             source,
             row: Accepted {
-                fields: Vec::new(),
-                row_id: String::new(),
+                fields: Vec::with_capacity(MOST_FIELDS),
+                row_id: "",
                 event_s: None,
                 day_s: None,
                 local_month: None,
@@ -113,7 +118,7 @@ impl Judge<'_> {
         let recorded = self.moment("recorded_at", read.named("recorded_at"))?;
         read.row.recorded_s = recorded.map(|m| m.at_s);
         let infant_id = read.named("infant_id");
-        read.row.infant_id = (!infant_id.is_empty()).then(|| infant_id.to_owned());
+        read.row.infant_id = (!infant_id.is_empty()).then_some(infant_id);
         for (i, (name, kind)) in source.table.columns.iter().enumerate() {
             let is_told = !source.is_part || source.cells[i].as_ref().is_some_and(|cell| !cell.value.is_empty());
             let identifies = matches!(kind, Kind::Id | Kind::Infant | Kind::Text);
@@ -141,14 +146,12 @@ impl Judge<'_> {
     }
 
     fn cell(&self, read: &mut Read<'_>, i: usize, name: &'static str, kind: Kind) -> Result<(), SetAside> {
-        let cell = read.value(i).to_owned();
-        let cell = cell.as_str();
-        let written = read.written(i).to_owned();
+        let (cell, written) = (read.value(i), read.written(i));
         let fields = &mut read.row.fields;
         match kind {
             Kind::Id if cell.is_empty() => return Err(SetAside::new(Reason::MissingId, name, cell)),
             Kind::Id => {
-                read.row.row_id = cell.to_owned();
+                read.row.row_id = cell;
                 fields.push(Field::text(cell));
             }
             Kind::Infant if cell.is_empty() && !read.row.withdrawn => {
@@ -156,8 +159,8 @@ impl Judge<'_> {
             }
             Kind::RequiredText if cell.is_empty() => return Err(SetAside::new(Reason::MissingInfant, name, cell)),
             Kind::Infant | Kind::Text | Kind::RequiredText => fields.push(Field::text(cell)),
-            Kind::Term => fields.push(Field::text(&cell.to_lowercase())),
-            Kind::Terms => fields.push(Field::text(&terms(cell))),
+            Kind::Term => fields.push(Field::text(in_lower_case(cell))),
+            Kind::Terms => fields.push(Field::text(terms(cell))),
             Kind::Word(words) => fields.push(word(name, cell, words)?),
             Kind::RequiredWord(words) => {
                 let found = word(name, cell, words)?;
@@ -165,24 +168,24 @@ impl Judge<'_> {
                     return Err(SetAside::new(Reason::MissingWord, name, cell));
                 }
                 if name == "status" {
-                    let place = words.iter().position(|w| found == Field::text(w));
+                    let place = words.iter().position(|w| found == Field::text(*w));
                     read.row.version_rank = place.map_or(0, |p| p as i64 + 1);
                 }
                 fields.push(found);
             }
             Kind::Analyte => fields.push(analyte(name, cell)?),
             Kind::Count => fields.push(count(name, cell)?),
-            Kind::Gestation => gestation(fields, name, cell, &written)?,
+            Kind::Gestation => gestation(fields, name, cell, written)?,
             Kind::Event => {
                 let Some(moment) = self.moment(name, cell)? else {
                     return Err(SetAside::new(Reason::MissingTime, name, cell));
                 };
-                event(&mut read.row, &written, moment);
+                event(&mut read.row, written, moment);
             }
-            Kind::Birth => self.birth(&mut read.row, name, cell, &written)?,
+            Kind::Birth => self.birth(&mut read.row, name, cell, written)?,
             Kind::Moment => {
                 let moment = self.moment(name, cell)?;
-                push_moment(fields, &written, moment.map(|m| m.at_s));
+                push_moment(fields, written, moment.map(|m| m.at_s));
                 if name == "resulted_at" {
                     read.row.version_s = moment.map(|m| m.at_s);
                 } else {
@@ -192,7 +195,7 @@ impl Judge<'_> {
             }
             Kind::Value => self.value(read, i, cell)?,
             Kind::Unit => {
-                fields.push(Field::text(&written));
+                fields.push(Field::text(written));
                 fields.push(value::Unit::read(cell).map_or(Field::Null, |u| Field::text(u.ucum())));
                 fields.push(Field::Flag(read.source.unit_assumed));
             }
@@ -212,7 +215,13 @@ impl Judge<'_> {
         }
     }
 
-    fn birth(&self, row: &mut Accepted, name: &'static str, cell: &str, written: &str) -> Result<(), SetAside> {
+    fn birth<'a>(
+        &self,
+        row: &mut Accepted<'a>,
+        name: &'static str,
+        cell: &str,
+        written: &'a str,
+    ) -> Result<(), SetAside> {
         if cell.is_empty() {
             return Err(SetAside::new(Reason::MissingTime, name, cell));
         }
@@ -319,14 +328,22 @@ fn width(kind: Kind) -> usize {
     }
 }
 
-fn word(name: &'static str, cell: &str, words: &[&str]) -> Result<Field, SetAside> {
-    let plain = cell.to_lowercase();
-    if plain.is_empty() || words.contains(&plain.as_str()) {
-        return Ok(Field::text(&plain));
+fn word<'a>(name: &'static str, cell: &'a str, words: &[&str]) -> Result<Field<'a>, SetAside> {
+    let plain = in_lower_case(cell);
+    if plain.is_empty() || words.contains(&plain.as_ref()) {
+        return Ok(Field::text(plain));
     }
     let mut aside = SetAside::new(Reason::UnknownWord, name, cell);
     aside.remedy = format!("use one of: {}", words.join(", "));
     Err(aside)
+}
+
+/// In lower case: itself, when it is.
+fn in_lower_case(cell: &str) -> Cow<'_, str> {
+    match cell.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase()) {
+        true => Cow::Borrowed(cell),
+        false => Cow::Owned(cell.to_lowercase()),
+    }
 }
 
 /// `g6pd; sepsis` as `g6pd;sepsis`, so that a query can look for a word between separators.
@@ -335,14 +352,14 @@ fn terms(cell: &str) -> String {
     words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join(";")
 }
 
-fn analyte(name: &'static str, cell: &str) -> Result<Field, SetAside> {
-    let plain = cell.to_lowercase();
+fn analyte<'a>(name: &'static str, cell: &'a str) -> Result<Field<'a>, SetAside> {
+    let plain = in_lower_case(cell);
     let is_loinc = plain.split_once('-').is_some_and(|(number, check)| {
         let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
         digits(number) && digits(check) && check.len() == 1
     });
     if is_loinc || plain == "total" || plain == "direct" {
-        return Ok(Field::text(&plain));
+        return Ok(Field::text(plain));
     }
     let reason = if plain.is_empty() {
         Reason::MissingWord
@@ -354,7 +371,7 @@ fn analyte(name: &'static str, cell: &str) -> Result<Field, SetAside> {
     Err(aside)
 }
 
-fn count(name: &'static str, cell: &str) -> Result<Field, SetAside> {
+fn count(name: &'static str, cell: &str) -> Result<Field<'static>, SetAside> {
     if cell.is_empty() {
         return Ok(Field::Null);
     }
@@ -364,7 +381,12 @@ fn count(name: &'static str, cell: &str) -> Result<Field, SetAside> {
     }
 }
 
-fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str, written: &str) -> Result<(), SetAside> {
+fn gestation<'a>(
+    fields: &mut Vec<Field<'a>>,
+    name: &'static str,
+    cell: &str,
+    written: &'a str,
+) -> Result<(), SetAside> {
     if cell.is_empty() {
         fields.extend(std::iter::repeat_n(Field::Null, width(Kind::Gestation)));
         return Ok(());
@@ -382,14 +404,14 @@ fn gestation(fields: &mut Vec<Field>, name: &'static str, cell: &str, written: &
     Ok(())
 }
 
-fn push_moment(fields: &mut Vec<Field>, text: &str, at_s: Option<i64>) {
+fn push_moment<'a>(fields: &mut Vec<Field<'a>>, text: &'a str, at_s: Option<i64>) {
     fields.push(Field::text(text));
     fields.push(Field::int(at_s.map(|s| s * 1_000_000)));
     fields.push(Field::int(at_s));
 }
 
 /// The moment that dates the row, with its local day, hour and clock flag.
-fn event(row: &mut Accepted, text: &str, moment: Moment) {
+fn event<'a>(row: &mut Accepted<'a>, text: &'a str, moment: Moment) {
     let local: DateTime = moment.local;
     push_moment(&mut row.fields, text, Some(moment.at_s));
     row.fields.extend([
@@ -419,9 +441,9 @@ pub(super) fn days_since_epoch(day: Date) -> i64 {
 
 /// Codes as given, and the first of them in upper case without dots. An empty first
 /// place means that no primary diagnosis is known.
-fn codes(fields: &mut Vec<Field>, cell: &str) {
+fn codes<'a>(fields: &mut Vec<Field<'a>>, cell: &'a str) {
     let primary = cell.split(';').map(str::trim).next().filter(|code| !code.is_empty());
     let plain = primary.map(|code| code.to_uppercase().replace(['.', ' '], ""));
     fields.push(Field::text(cell));
-    fields.push(plain.map_or(Field::Null, Field::Text));
+    fields.push(plain.map_or(Field::Null, Field::text));
 }

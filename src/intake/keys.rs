@@ -43,15 +43,15 @@ pub(super) struct Stand<'a> {
 }
 
 /// The key of an accepted row.
-pub(super) fn of_accepted(at: Stand<'_>, row: &Accepted) -> Vec<Field> {
-    let text = |text: Option<&str>| text.map_or(Field::Null, Field::text);
+pub(super) fn of_accepted<'a>(at: Stand<'a>, row: &'a Accepted<'_>) -> Vec<Field<'a>> {
+    let text = |text: Option<&'a str>| text.map_or(Field::Null, Field::text);
     vec![
         Field::text(at.table),
         Field::Flag(false),
         Field::Int(at.hash.high),
         Field::Int(at.hash.low),
-        Field::text(&row.row_id),
-        text(row.infant_id.as_deref()),
+        Field::text(row.row_id),
+        text(row.infant_id),
         Field::int(row.event_s),
         Field::int(row.day_s),
         Field::int(row.until_s),
@@ -68,7 +68,7 @@ pub(super) fn of_accepted(at: Stand<'_>, row: &Accepted) -> Vec<Field> {
 }
 
 /// The key of a row that was set aside.
-pub(super) fn of_aside(at: Stand<'_>, row_id: Option<&str>) -> Vec<Field> {
+pub(super) fn of_aside<'a>(at: Stand<'a>, row_id: Option<&'a str>) -> Vec<Field<'a>> {
     let id = row_id.map_or(Field::Null, Field::text);
     // A birth is of the baby it registers.
     let baby = if at.table == "births" { id.clone() } else { Field::Null };

@@ -132,8 +132,8 @@ pub fn rows(loaded_at_s: i64, lines: &[LedgerLine]) -> Result<RecordBatch, Intak
     for line in lines {
         let mut row = vec![
             Field::Int(loaded_at_s),
-            Field::text(&line.file),
-            Field::text(&line.sha256),
+            Field::text(line.file.as_str()),
+            Field::text(line.sha256.as_str()),
             Field::text(line.table),
             Field::Int(line.rows_in as i64),
         ];

@@ -61,8 +61,8 @@ pub fn store_learned(readers: &Readers<'_>, building: &mut Building) -> Result<b
         has_any = true;
         batches.push(&[
             Field::text(learned.format),
-            Field::Text(learned.key),
-            Field::Text(learned.value),
+            Field::text(learned.key),
+            Field::text(learned.value),
             Field::Int(site.load()),
         ]);
         if batches.rows() >= BATCH_ROWS {

@@ -15,6 +15,7 @@ mod keys;
 pub mod ledger;
 pub mod memory;
 mod parts;
+mod piece;
 pub mod place;
 pub mod reason;
 pub mod settle;

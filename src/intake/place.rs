@@ -27,14 +27,14 @@ pub struct Place<'a> {
     pub record: &'a Record,
 }
 
-impl Place<'_> {
+impl<'a> Place<'a> {
     /// The accepted row's own fields, then those every stored row carries.
-    pub fn row(&self, accepted: Accepted) -> Vec<Field> {
-        let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::Text);
+    pub fn row(&self, accepted: Accepted<'a>) -> Vec<Field<'a>> {
+        let maybe_text = |text: Option<String>| text.map_or(Field::Null, Field::text);
         let mut row = accepted.fields;
         row.extend([
-            Field::Text(accepted.row_id),
-            maybe_text(accepted.infant_id),
+            Field::text(accepted.row_id),
+            accepted.infant_id.map_or(Field::Null, Field::text),
             Field::int(accepted.event_s),
             maybe_text(accepted.local_month),
             Field::int(accepted.until_s),
@@ -57,12 +57,12 @@ impl Place<'_> {
     }
 
     /// The row set aside, as it is stored; `at` is its moment, where that could be read.
-    pub fn aside(&self, source: &SourceRow, at: Option<&Moment>, why: &SetAside) -> Vec<Field> {
+    pub fn aside<'r>(&'r self, source: &'r SourceRow, at: Option<&Moment>, why: &'r SetAside) -> Vec<Field<'r>> {
         let row_id = source.row_id().map_or(Field::Null, Field::text);
         let known = [
             Field::int(at.map(|m| m.at_s)),
             Field::int(at.map(|m| days_since_epoch(m.local.date()))),
-            at.map_or(Field::Null, |m| Field::Text(month_of(m.local.date()))),
+            at.map_or(Field::Null, |m| Field::text(month_of(m.local.date()))),
             Field::text(source.value("meter_id")),
             Field::text(source.value("unit")),
         ];
@@ -70,19 +70,25 @@ impl Place<'_> {
     }
 
     /// A record of which nothing can be read, as it is stored.
-    pub fn record_aside(&self, why: &SetAside) -> Vec<Field> {
+    pub fn record_aside<'r>(&'r self, why: &'r SetAside) -> Vec<Field<'r>> {
         self.stored(UNREADABLE_RECORDS, Field::Null, why, [const { Field::Null }; 5])
     }
 
-    fn stored(&self, table: &str, row_id: Field, why: &SetAside, known: [Field; 5]) -> Vec<Field> {
+    fn stored<'r>(
+        &'r self,
+        table: &'r str,
+        row_id: Field<'r>,
+        why: &'r SetAside,
+        known: [Field<'r>; 5],
+    ) -> Vec<Field<'r>> {
         let mut row = vec![
             Field::text(table),
             row_id,
-            Field::text(&why.column),
-            Field::text(&why.cell),
+            Field::text(why.column.as_str()),
+            Field::text(why.cell.as_str()),
             Field::text(why.reason.word()),
-            Field::text(&why.remedy),
-            Field::text(&self.record.text),
+            Field::text(why.remedy.as_str()),
+            Field::text(self.record.text.as_str()),
             Field::text(self.header_text),
             Field::text(self.form),
         ];

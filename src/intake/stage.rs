@@ -1,10 +1,12 @@
 //! Reads extracts record by record into scratch tables: accepted rows in typed
 //! form, and rows set aside with file, line, reason and remedy. Memory does not
 //! grow with the files.
+//!
+//! One thread reads a file and writes what others have judged of it, in the order of the file.
 
-use std::collections::BTreeMap;
-
-use arrow::array::RecordBatch;
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::{Mutex, PoisonError};
 
 use crate::extracts::ExtractError;
 use crate::extracts::files::ExtractFile;
@@ -12,17 +14,16 @@ use crate::extracts::readers::Readers;
 use crate::extracts::record::{Record, SourceRow};
 use crate::warehouse::digest;
 use crate::warehouse::tables::{SOURCE_TABLES, UNREADABLE_RECORDS, set_aside_schema};
-use crate::warehouse::{ScratchRows, ScratchWriter, Site, TableEntry, TableWriter, WarehouseError};
+use crate::warehouse::{ScratchRows, ScratchWriter, Site, TableEntry, TableWriter};
 
 use super::IntakeError;
-use super::field::{Batches, Field};
 use super::judge::Judge;
 use super::keys;
-use super::place::Place;
+use super::piece::{Counts, Judged, Origin, Piece, places_of, schema_of};
 use super::unmapped::Unmapped;
 
-/// Rows collected before they are written.
-const BATCH_ROWS: usize = 8192;
+/// Records judged at a time.
+const RECORDS_OF_A_PIECE: usize = 4096;
 
 /// What was read.
 #[derive(Debug, Default)]
@@ -54,79 +55,24 @@ pub struct StagedFile {
     pub rows_in: u64,
 }
 
-/// A table being written, a batch at a time.
-struct Sink<W> {
-    batches: Batches,
-    writer: W,
-}
-
-/// What takes batches of rows.
-trait Writer {
-    type Done;
-    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError>;
-    fn finish(self) -> Result<Self::Done, WarehouseError>;
-}
-
-impl Writer for ScratchWriter {
-    type Done = ScratchRows;
-    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
-        self.push(batch)
-    }
-    fn finish(self) -> Result<ScratchRows, WarehouseError> {
-        self.finish()
-    }
-}
-
-impl Writer for TableWriter {
-    type Done = TableEntry;
-    fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
-        self.push(batch)
-    }
-    fn finish(self) -> Result<TableEntry, WarehouseError> {
-        self.finish()
-    }
-}
-
-impl<W: Writer> Sink<W> {
-    fn push(&mut self, row: &[Field], table: &'static str) -> Result<(), IntakeError> {
-        self.batches.push(row);
-        if self.batches.rows() >= BATCH_ROWS {
-            self.flush(table)?;
-        }
-        Ok(())
-    }
-
-    fn flush(&mut self, table: &'static str) -> Result<(), IntakeError> {
-        let batch = self
-            .batches
-            .take()
-            .map_err(|source| IntakeError::Rows { table, source })?;
-        Ok(self.writer.push(&batch)?)
-    }
-
-    fn finish(mut self, table: &'static str) -> Result<W::Done, IntakeError> {
-        self.flush(table)?;
-        Ok(self.writer.finish()?)
-    }
-}
-
 /// Reads files, and rows that were set aside, into the scratch folder of a snapshot being built.
 pub struct Stage<'a> {
     judge: &'a Judge<'a>,
     site: &'a Site,
-    sinks: BTreeMap<&'static str, Sink<ScratchWriter>>,
-    aside: Sink<ScratchWriter>,
-    keys: Sink<TableWriter>,
+    threads: usize,
+    tables: BTreeMap<&'static str, ScratchWriter>,
+    aside: ScratchWriter,
+    keys: TableWriter,
     seq: i64,
     staged: Staged,
 }
 
-/// Where a record comes from.
-#[derive(Clone, Copy)]
-struct Origin<'a> {
-    file: &'a str,
-    form: &'a str,
-    header_text: &'a str,
+/// Records of a file that are judged together, and where the outcome goes.
+struct Chunk {
+    records: Vec<Record>,
+    after: i64,
+    header_text: String,
+    done: SyncSender<Result<Judged, IntakeError>>,
 }
 
 /// Which row of a record was set aside.
@@ -149,50 +95,94 @@ impl SetAsideRow<'_> {
     }
 }
 
-/// Rows by table, as one file gave them.
-type Counts = BTreeMap<&'static str, u64>;
-
 impl<'a> Stage<'a> {
-    /// Nothing read yet.
+    /// Nothing read yet; rows are judged by so many threads.
     ///
     /// # Errors
     /// When the scratch folder cannot be written.
-    pub fn new(judge: &'a Judge<'a>, site: &'a Site) -> Result<Self, IntakeError> {
-        let schema = set_aside_schema();
+    pub fn new(judge: &'a Judge<'a>, site: &'a Site, threads: usize) -> Result<Self, IntakeError> {
         Ok(Self {
             judge,
             site,
-            sinks: BTreeMap::new(),
-            aside: Sink {
-                writer: site.scratch_rows("staged_set_aside", &schema)?,
-                batches: Batches::new(schema),
-            },
-            keys: Sink {
-                writer: site.scratch_table("staged_keys", &keys::schema())?,
-                batches: Batches::new(keys::schema()),
-            },
+            threads,
+            tables: BTreeMap::new(),
+            aside: site.scratch_rows("staged_set_aside", &set_aside_schema())?,
+            keys: site.scratch_table("staged_keys", &keys::schema())?,
             seq: 0,
             staged: Staged::default(),
         })
     }
 
-    /// Reads one file.
+    /// Reads one file; `progress` is told now and then how many records were read.
     ///
     /// # Errors
     /// When it is refused as a whole, or cannot be read or written.
-    pub fn file(&mut self, file: &ExtractFile, readers: &mut Readers<'_>) -> Result<(), IntakeError> {
+    pub fn file(
+        &mut self,
+        file: &ExtractFile,
+        readers: &mut Readers<'_>,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<(), IntakeError> {
         let name = file.path.display().to_string();
         let form = file.form.word();
         let mut reader = readers.open(file)?;
         let mut counts: Counts = reader.tables().into_iter().map(|table| (table, 0)).collect();
-        while let Some(record) = reader.next_record()? {
-            let origin = Origin {
-                file: &name,
-                form: &form,
-                header_text: reader.header_text(),
-            };
-            self.record(&record, origin, &mut counts)?;
-        }
+        let origin = Origin {
+            load: self.site.load(),
+            file: &name,
+            form: &form,
+            header_text: "",
+        };
+        let judge = self.judge;
+        let (chunks, waiting) = sync_channel::<Chunk>(self.threads);
+        let waiting = Mutex::new(waiting);
+        std::thread::scope(|scope| {
+            // Dropped at any end of this block, so that those who judge end as well.
+            let chunks = chunks;
+            for _ in 0..self.threads {
+                scope.spawn(|| judge_chunks(&waiting, judge, origin));
+            }
+            let mut under_way: VecDeque<Receiver<Result<Judged, IntakeError>>> = VecDeque::new();
+            let mut records = 0;
+            loop {
+                let mut chunk = Vec::with_capacity(RECORDS_OF_A_PIECE);
+                let after = self.seq;
+                while chunk.len() < RECORDS_OF_A_PIECE
+                    && let Some(record) = reader.next_record()?
+                {
+                    for code in &record.unmapped {
+                        self.staged.unmapped.add(&name, code);
+                    }
+                    self.seq += places_of(&record);
+                    chunk.push(record);
+                }
+                let is_last = chunk.len() < RECORDS_OF_A_PIECE;
+                records += chunk.len() as u64;
+                if !chunk.is_empty() {
+                    let (done, judged) = sync_channel(1);
+                    under_way.push_back(judged);
+                    // Those who judge are there as long as chunks come.
+                    let _ = chunks.send(Chunk {
+                        records: chunk,
+                        after,
+                        header_text: reader.header_text().to_owned(),
+                        done,
+                    });
+                }
+                while under_way.len() > self.threads || (is_last && !under_way.is_empty()) {
+                    let judged = under_way.pop_front().map(|judged| judged.recv());
+                    // Nothing comes of a piece only when judging it panicked; so does the scope then.
+                    let Some(Ok(judged)) = judged else {
+                        return Ok(());
+                    };
+                    self.write(judged?, &mut counts)?;
+                }
+                progress(records);
+                if is_last {
+                    return Ok::<(), IntakeError>(());
+                }
+            }
+        })?;
         let unread = reader.unread_columns();
         if !unread.is_empty() {
             let columns = unread.join(", ");
@@ -223,6 +213,7 @@ impl<'a> Stage<'a> {
         form: &str,
     ) -> Result<bool, IntakeError> {
         let origin = Origin {
+            load: self.site.load(),
             file,
             form,
             header_text: "",
@@ -235,11 +226,13 @@ impl<'a> Stage<'a> {
         if rows.is_empty() || !is_whole && rows.iter().any(|row| self.judge.row(row).is_err()) {
             return Ok(false);
         }
-        let mut counts = Counts::new();
+        let mut piece = Piece::after(self.seq, self.judge);
+        self.seq += rows.len() as i64;
         for row in rows {
-            *counts.entry(row.table.name).or_default() += 1;
-            self.row(record, row, origin)?;
+            piece.row(record, row, origin);
         }
+        let mut counts = Counts::new();
+        self.write(piece.finish()?, &mut counts)?;
         self.count(file, "", counts);
         Ok(true)
     }
@@ -250,11 +243,11 @@ impl<'a> Stage<'a> {
     /// When it cannot be written.
     pub fn finish(mut self) -> Result<Staged, IntakeError> {
         let mut staged = self.staged;
-        staged.set_aside = Some(self.aside.finish("set_aside")?);
-        staged.keys = self.keys.finish(keys::TABLE)?;
+        staged.set_aside = Some(self.aside.finish()?);
+        staged.keys = self.keys.finish()?;
         for table in SOURCE_TABLES {
-            if let Some(sink) = self.sinks.remove(table.name) {
-                staged.tables.insert(table.name, sink.finish(table.name)?);
+            if let Some(writer) = self.tables.remove(table.name) {
+                staged.tables.insert(table.name, writer.finish()?);
             }
         }
         Ok(staged)
@@ -275,67 +268,37 @@ impl<'a> Stage<'a> {
         }
     }
 
-    fn record(&mut self, record: &Record, origin: Origin<'_>, counts: &mut Counts) -> Result<(), IntakeError> {
-        for code in &record.unmapped {
-            self.staged.unmapped.add(origin.file, code);
+    /// Writes the rows of a piece, and counts them.
+    fn write(&mut self, judged: Judged, counts: &mut Counts) -> Result<(), IntakeError> {
+        for (table, n) in judged.counts {
+            *counts.entry(table).or_default() += n;
         }
-        if let Some(fault) = &record.fault {
-            *counts.entry(UNREADABLE_RECORDS).or_default() += 1;
-            let place = self.place(record, origin);
-            let row = place.record_aside(&fault.into());
-            let at = place.stand(UNREADABLE_RECORDS, place.record_hash());
-            self.keys.push(&keys::of_aside(at, None), keys::TABLE)?;
-            return self.aside.push(&row, UNREADABLE_RECORDS);
-        }
-        for row in &record.rows {
-            *counts.entry(row.table.name).or_default() += 1;
-            self.row(record, row, origin)?;
-        }
-        Ok(())
-    }
-
-    fn row(&mut self, record: &Record, row: &SourceRow, origin: Origin<'_>) -> Result<(), IntakeError> {
-        let place = self.place(record, origin);
-        let table = row.table;
-        let at = place.stand(table.name, place.hash(row));
-        match self.judge.row(row) {
-            Ok(accepted) => {
-                self.keys.push(&keys::of_accepted(at, &accepted), keys::TABLE)?;
-                let stored = place.row(accepted);
-                self.sink(table.name)?.push(&stored, table.name)
+        for (table, rows) in &judged.tables {
+            if !self.tables.contains_key(table) {
+                let writer = self.site.scratch_rows(&format!("staged_{table}"), &schema_of(table))?;
+                self.tables.insert(table, writer);
             }
-            Err(why) => {
-                self.keys.push(&keys::of_aside(at, row.row_id()), keys::TABLE)?;
-                let aside = place.aside(row, self.judge.event(row).as_ref(), &why);
-                self.aside.push(&aside, table.name)
+            if let Some(writer) = self.tables.get_mut(table) {
+                writer.push(rows)?;
             }
         }
-    }
-
-    fn place<'r>(&mut self, record: &'r Record, origin: Origin<'r>) -> Place<'r> {
-        self.seq += 1;
-        Place {
-            load: self.site.load(),
-            seq: self.seq,
-            file: origin.file,
-            form: origin.form,
-            header_text: origin.header_text,
-            record,
+        if judged.aside.num_rows() > 0 {
+            self.aside.push(&judged.aside)?;
         }
+        Ok(self.keys.push(&judged.keys)?)
     }
+}
 
-    fn sink(&mut self, table: &'static str) -> Result<&mut Sink<ScratchWriter>, IntakeError> {
-        use std::collections::btree_map::Entry;
-        match self.sinks.entry(table) {
-            Entry::Occupied(of) => Ok(of.into_mut()),
-            Entry::Vacant(place) => {
-                let schema = SOURCE_TABLES.iter().find(|t| t.name == table).map(|t| t.schema());
-                let schema = schema.unwrap_or_else(set_aside_schema);
-                Ok(place.insert(Sink {
-                    writer: self.site.scratch_rows(&format!("staged_{table}"), &schema)?,
-                    batches: Batches::new(schema),
-                }))
-            }
+/// Judges chunk after chunk, until no more come.
+fn judge_chunks(waiting: &Mutex<Receiver<Chunk>>, judge: &Judge<'_>, origin: Origin<'_>) {
+    let next = || waiting.lock().unwrap_or_else(PoisonError::into_inner).recv();
+    while let Ok(chunk) = next() {
+        let mut piece = Piece::after(chunk.after, judge);
+        for record in &chunk.records {
+            let header_text = &chunk.header_text;
+            piece.record(record, Origin { header_text, ..origin });
         }
+        // When nobody waits for it, reading has failed.
+        let _ = chunk.done.send(piece.finish());
     }
 }

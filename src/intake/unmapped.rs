@@ -65,9 +65,9 @@ impl Unmapped {
         for (file, code, n) in self.iter() {
             batches.push(&[
                 Field::text(file),
-                Field::text(&code.system),
-                Field::text(&code.code),
-                Field::text(&code.display),
+                Field::text(code.system.as_str()),
+                Field::text(code.code.as_str()),
+                Field::text(code.display.as_str()),
                 Field::Int(n as i64),
             ]);
         }

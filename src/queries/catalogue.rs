@@ -30,10 +30,10 @@ type Files = &'static [(&'static str, &'static str)];
 
 const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_ids", "affected_keys", "fates",
     "births_known", "held_rows", "data_ends", "rows_to_read_again", "reader_memory", "files_loaded",
-    "babies_to_derive", "refused_months");
+    "late_from", "babies_to_derive", "refused_months");
 
 const DERIVE: Files = queries!("derive":
-    "table_months", "chained_stays", "stay_chains", "courses", "aged_tests",
+    "table_months", "known_until", "known_births", "chained_stays", "stay_chains", "courses", "aged_tests",
     "judged_screens", "judged_serum",
     "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions",
     "above_line_serum", "severe_cases", "pairs", "rises", "linked_back");
@@ -47,7 +47,7 @@ const QUALITY: Files = queries!("quality": "unit_shifts", "meter_clocks", "missi
     "unmapped_codes", "mother_ids_on_results", "twins_sharing_a_sample_time", "times_out_of_order",
     "implausible_dates", "most_rows_set_aside", "nothing_taken");
 
-const LISTINGS: Files = queries!("listings": "covered_months", "rows_to_mend", "ledger", "last_told", "restated",
+const LISTINGS: Files = queries!("listings": "covered_months", "findings_stored", "rows_to_mend", "ledger", "last_told", "restated",
     "unmapped", "ungrouped", "grouped", "counted", "dropped_rows", "flow", "case_keys",
     "birth_stays_looked_back", "rises_of_month", "pairs_compared", "births_between",
     "review_cases", "review_babies", "review_tests", "review_lines", "review_courses", "review_stays",
@@ -140,7 +140,7 @@ pub fn checks() -> &'static [Query] {
 /// One hash over all queries: a snapshot derived by others is derived anew.
 pub fn sha256() -> String {
     let mut hash = Sha256::new();
-    for (name, sql) in INTAKE.iter().chain(DERIVE).chain(MEASURES) {
+    for (name, sql) in INTAKE.iter().chain(DERIVE).chain(MEASURES).chain(QUALITY) {
         hash.update(name.as_bytes());
         hash.update(sql.as_bytes());
     }

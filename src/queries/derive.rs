@@ -12,6 +12,11 @@ use super::catalogue::{self, Query};
 use super::renewed::{OF_BABIES, Renewed, of_babies};
 use super::run::{QueryError, Tasks, pour, side_by_side};
 
+/// How many tables and measures are derived.
+pub fn steps() -> u64 {
+    (catalogue::derived().len() + catalogue::measures().len()) as u64
+}
+
 /// Derives every table into the snapshot being built and makes each known to the session.
 ///
 /// The snapshot must hold the source tables, their versions, `data_ends` and the protocol

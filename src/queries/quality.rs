@@ -1,9 +1,14 @@
 //! The checks of the records: SQL files of `queries/quality`, each row a finding. One of
 //! level `stop` is run before a load is published, and publishes nothing when it finds
-//! anything; those of level `warn` are told after a load and on the page.
+//! anything; what those of level `warn` find is stored with the load, told after it and on the page.
+
+use std::sync::Arc;
+
+use arrow::array::{ArrayRef, Int64Array, RecordBatch, StringArray};
 
 use crate::engine::Session;
 use crate::engine::values::Cells;
+use crate::warehouse::{Building, WarehouseError};
 
 use super::QueryError;
 use super::catalogue;
@@ -53,6 +58,58 @@ pub async fn run(session: &Session, level: Level) -> Result<Vec<Finding>, QueryE
     for query in wanted.filter(|query| query.header.get("level") == level.word()) {
         let rows = session.rows(query.name, query.sql, &[]).await?;
         all.extend(findings(&Cells::new(rows), query.name, query.header.get("title")));
+    }
+    Ok(all)
+}
+
+/// The table of what was found.
+const TABLE: &str = "findings";
+
+/// Stores what the checks found in the snapshot being built.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn store(found: &[Finding], building: &mut Building) -> Result<(), WarehouseError> {
+    let texts =
+        |of: fn(&Finding) -> &str| -> ArrayRef { Arc::new(StringArray::from_iter_values(found.iter().map(of))) };
+    let columns: [(&str, ArrayRef); 6] = [
+        ("place", Arc::new(Int64Array::from_iter_values(1..=found.len() as i64))),
+        ("check_name", texts(|f| &f.check)),
+        ("concerns", texts(|f| &f.about)),
+        ("month", texts(|f| &f.month)),
+        ("found", texts(|f| &f.found)),
+        ("n", Arc::new(Int64Array::from_iter_values(found.iter().map(|f| f.n)))),
+    ];
+    let rows = RecordBatch::try_from_iter(columns).map_err(|source| WarehouseError::Arrow {
+        table: TABLE.to_owned(),
+        source,
+    })?;
+    let mut writer = building.site().table(TABLE, &rows.schema(), None)?;
+    if !found.is_empty() {
+        writer.push(&rows)?;
+    }
+    let entry = writer.finish()?;
+    building.add(TABLE, entry)
+}
+
+/// What the checks found when the snapshot was built.
+///
+/// # Errors
+/// When it cannot be read.
+pub async fn stored(session: &Session) -> Result<Vec<Finding>, QueryError> {
+    let listing = "findings_stored";
+    let cells = Cells::new(session.rows(listing, catalogue::listing(listing), &[]).await?);
+    let checks = cells.texts("check_name").into_iter().map(Option::unwrap_or_default);
+    let title = |check: &str| {
+        let mut queries = catalogue::quality().iter();
+        queries
+            .find(|query| query.name == check)
+            .map_or("", |query| query.header.get("title"))
+    };
+    let mut all = findings(&cells, "", "");
+    for (finding, check) in all.iter_mut().zip(checks) {
+        title(&check).clone_into(&mut finding.title);
+        finding.check = check;
     }
     Ok(all)
 }

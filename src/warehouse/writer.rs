@@ -302,7 +302,8 @@ fn refused(snapshot: &Path, table: &str, source: ParquetError) -> WarehouseError
 pub(super) fn lasting() -> WriterProperties {
     WriterProperties::builder()
         .set_compression(Compression::ZSTD(ZstdLevel::default()))
-        .set_statistics_enabled(EnabledStatistics::Page)
+        .set_statistics_enabled(EnabledStatistics::Chunk)
+        .set_offset_index_disabled(true)
         .set_max_row_group_row_count(Some(131_072))
         .set_created_by(concat!("siskin ", env!("CARGO_PKG_VERSION")).to_owned())
         .build()

@@ -145,7 +145,10 @@ fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
 }
 
 fn files(snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
+    let work = told.say.work();
+    work.part("reading every file", 0);
     let found = snapshot.verify()?;
+    drop(work);
     let megabytes = found.bytes as f64 / 1e6;
     let what = format!("{} files, {megabytes:.1} MB: the bytes that were written", found.files);
     if found.faults.is_empty() {
@@ -158,7 +161,11 @@ fn files(snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
 /// Runs a check; every row it gives is a fault.
 async fn holds(session: &Session, query: &Query, told: &mut Told<'_>) -> Result<(), Error> {
     let title = query.header.get("title");
-    match first_rows(session, query).await {
+    let work = told.say.work();
+    work.part(title, 0);
+    let found = first_rows(session, query).await;
+    drop(work);
+    match found {
         Err(error) => told.fault(title, &[error.to_string()]),
         Ok(rows) if rows.num_rows() == 0 => told.good(title),
         Ok(rows) => {

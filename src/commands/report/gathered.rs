@@ -26,6 +26,8 @@ use crate::signals::units::{self, AllUnits};
 use crate::signals::{Signalled, Signals};
 use crate::warehouse::Snapshot;
 
+use crate::commands::output::Work;
+
 use super::about::about;
 use super::records;
 use super::scope::Scope;
@@ -149,7 +151,9 @@ pub(super) async fn gather(
     snapshot: &Snapshot,
     (first, month): (Month, Month),
     scope: &Scope<'_>,
+    work: &Work,
 ) -> Result<Gathered, Error> {
+    work.part("counting cases", 0);
     let (session, protocol) = (measuring.session, measuring.protocol);
     let unit = scope.parameter();
     let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
@@ -201,6 +205,7 @@ pub(super) async fn gather(
         None => counted.told((quarters.1, quarters.1), Some(quarters.0), None).together,
     };
     quarters_year.retain(is_asked_for);
+    work.part("comparing screens with serum", 0);
     let mut gathered = Gathered {
         first,
         month,

@@ -30,7 +30,7 @@ use crate::warehouse::{Snapshot, Warehouse};
 
 use super::measure::within;
 use super::open;
-use super::output::Say;
+use super::output::{Say, Work};
 use files::{make_private, make_shared, write_private, write_shared};
 use gathered::gather;
 use review_cases::CaseOrder;
@@ -72,7 +72,7 @@ pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
         reviews: &Warehouse::at(&options.snapshot.warehouse.warehouse)?.reviews_path(),
         limits: Limits::asked_for(options.limits.memory, options.limits.threads),
     };
-    let written = write(&snapshot, &order).await?;
+    let written = write(&snapshot, &order, &say.work()).await?;
     if let Some(kept) = &written.kept {
         say.remark(&format!(
             "the table of cases that was there holds more than reviews.csv does: it is kept as {}; add its rows to {}",
@@ -108,7 +108,8 @@ pub struct Written {
 ///
 /// # Errors
 /// When the month or unit is not there, a query fails, or a file cannot be written.
-pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<Written, Error> {
+pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>, work: &Work) -> Result<Written, Error> {
+    work.part("reading tables", 0);
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(snapshot, &order.limits)?;
     let measuring = Measuring {
@@ -122,7 +123,8 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>) -> Result<Written, Er
     let scope = Scope::new(order.unit);
     let folder = order.out.join(order.month.to_string()).join(scope.folder());
     let quality = folder.join("quality");
-    let gathered = gather(&measuring, snapshot, (first, order.month), &scope).await?;
+    let gathered = gather(&measuring, snapshot, (first, order.month), &scope, work).await?;
+    work.part("writing pages", 0);
     make_shared(&folder)?;
     make_private(&quality)?;
     let to_mend = records::rows_to_mend(&session, &quality.join("set_aside.csv")).await?;

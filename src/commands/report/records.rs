@@ -15,7 +15,7 @@ use crate::pages::words;
 use crate::queries::catalogue;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
-use crate::queries::quality::{self, Finding, Level};
+use crate::queries::quality::{self, Finding};
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::files::private_file;
@@ -72,7 +72,7 @@ pub(super) async fn unmapped(session: &Session) -> Result<Vec<UnmappedRow>, Erro
 
 /// What the checks of the records found.
 pub(super) async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error> {
-    let found = quality::run(session, Level::Warn).await?.into_iter();
+    let found = quality::stored(session).await?.into_iter();
     let row = |f: Finding| FindingRow {
         check: f.check,
         title: f.title,

@@ -1,6 +1,6 @@
 -- title: What became of each row
 -- grain: one row per version that is looked at
--- reads: keys_looked_at, row_keys, births_known, protocol_limits
+-- reads: placed_keys
 -- choices: In this order: before_birth (a test too long before birth is set aside), held (the
 --   baby is not in the birth register), withdrawn (any row of the id withdraws it, for good),
 --   incomplete (held as well: no row of the id says when), kept (the last version of its id),
@@ -11,59 +11,22 @@
 --   for, the last as 1. is_in_parts: some version states only part, so that the row that stands is
 --   put together; only then can it lack its moment. A later version of the id that had to be set
 --   aside leaves this one standing, flagged.
-with withdrawn as (
-  select distinct table_name, row_id
-  from keys_looked_at
-  where is_withdrawal
-),
-refused as (
-  select table_name, row_id, max(load * 1000000000 + seq) as last_refused
-  from row_keys
-  where is_aside and row_id is not null
-  group by table_name, row_id
-),
-of_babies as (
-  select k.*, b.infant_id as known_baby, coalesce(b.born_s, b.born_day_s) as birth_s
-  from births_known b
-  right join keys_looked_at k on b.infant_id = k.baby_id
-),
-or_withdrawn as (
-  select k.*, w.row_id is not null as is_withdrawn
-  from withdrawn w
-  right join of_babies k on w.table_name = k.table_name and w.row_id = k.row_id
-),
-or_refused as (
-  select k.*, coalesce(r.last_refused > k.load * 1000000000 + k.seq, false) as newer_version_set_aside
-  from refused r
-  right join or_withdrawn k on r.table_name = k.table_name and r.row_id = k.row_id
-),
-placed as (
-  select
-    k.*,
-    case
-      when k.table_name in ('screens', 'serum') and k.event_s < k.birth_s - l.test_before_birth_s then 'before_birth'
-      when k.of_infant_id is not null and k.table_name not in ('births', 'merges', 'meter_checks') and k.known_baby is null
-        then 'held'
-    end as early_fate
-  from (select max(test_before_birth_s) as test_before_birth_s from protocol_limits) l
-  cross join or_refused k
-),
-in_parts as (
+with in_parts as (
   select distinct table_name, stands_for, is_withdrawn, early_fate is null as is_judged
-  from placed
+  from placed_keys
   where is_part
 ),
 undated as (
   select p.table_name, p.stands_for, p.is_withdrawn
   from in_parts i
-  right semi join placed p on p.table_name = i.table_name and p.stands_for = i.stands_for
+  right semi join placed_keys p on p.table_name = i.table_name and p.stands_for = i.stands_for
   group by p.table_name, p.stands_for, p.is_withdrawn
   having count(p.local_month) = 0
 ),
 or_in_parts as (
   select p.*, i.stands_for is not null as is_in_parts
   from in_parts i
-  right join placed p
+  right join placed_keys p
     on i.table_name = p.table_name and i.stands_for = p.stands_for and i.is_withdrawn = p.is_withdrawn
     and i.is_judged = (p.early_fate is null)
 ),

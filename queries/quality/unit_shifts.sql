@@ -8,7 +8,9 @@
 --   from one to the other leaves the values in umol/L where they were. Only values that passed as
 --   plausible are seen here; a batch of umol/L called mg/dL is mostly set aside. Exact values only,
 --   no bounds; of serum only valid ones, as direct bilirubin is lower by nature. A median of an even
---   number is the mean of the middle two. Fewest rows: common practice.
+--   number is the mean of the middle two. The median of the earlier months together lies between
+--   the lowest and the highest of theirs, so only months that differ enough from one of these
+--   are looked at further. Fewest rows: common practice.
 -- source: 1 mg/dL is 17.1 umol/L (customary factor)
 with valued as (
   select 'screens' as table_name, concat('screens, unit ', unit) as about, month, value_micro
@@ -28,16 +30,44 @@ counted as (
   from valued
   group by about, month, value_micro
 ),
-months as (
-  select distinct about, month from counted
+ranked as (
+  select
+    about, month, value_micro,
+    sum(n) over (partition by about, month order by value_micro) as n_up_to,
+    sum(n) over (partition by about, month) as n_all
+  from counted
+),
+of_months as (
+  select
+    about, month,
+    min(case when 2 * n_up_to >= n_all then value_micro end) as low_micro,
+    min(case when 2 * n_up_to > n_all then value_micro end) as high_micro
+  from ranked
+  group by about, month
+),
+earlier as (
+  select
+    about, month, low_micro + high_micro as twice_micro,
+    min(low_micro) over (partition by about order by month rows between unbounded preceding and 1 preceding) as lowest_micro,
+    max(high_micro) over (partition by about order by month rows between unbounded preceding and 1 preceding) as highest_micro
+  from of_months
+),
+candidates as (
+  select e.about, e.month
+  from earlier e
+  cross join quality_limits q
+  where e.twice_micro * 100 >= 2 * e.lowest_micro * q.shift_at_least_percent
+    or 2 * e.highest_micro * 100 >= e.twice_micro * q.shift_at_least_percent
 ),
 spans as (
-  select about, month, 'month' as span, value_micro, n from counted
+  select c.about, c.month, 'month' as span, v.value_micro, v.n
+  from candidates c
+  join counted v on v.about = c.about and v.month = c.month
   union all
-  select m.about, m.month, 'earlier', c.value_micro, sum(c.n)
-  from months m
-  join counted c on c.about = m.about and c.month < m.month
-  group by m.about, m.month, c.value_micro
+  select c.about, c.month, 'earlier', v.value_micro, sum(v.n)
+  from candidates c
+  join counted v on v.about = c.about and v.month < c.month
+  group by c.about, c.month, v.value_micro
 ),
 running as (
   select

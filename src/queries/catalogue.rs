@@ -28,7 +28,7 @@ macro_rules! queries {
 
 type Files = &'static [(&'static str, &'static str)];
 
-const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_ids", "affected_keys", "fates",
+const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_ids", "affected_keys", "placed_keys", "fates",
     "births_known", "held_rows", "data_ends", "rows_to_read_again", "reader_memory", "files_loaded",
     "late_from", "babies_to_derive", "refused_months");
 

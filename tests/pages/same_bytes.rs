@@ -7,6 +7,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use siskin::commands::output::Say;
 use siskin::commands::report::{Order, write};
 use siskin::engine::Limits;
 use siskin::warehouse::Warehouse;
@@ -52,7 +53,7 @@ fn by_partitions(partitions: usize, unit: Option<&str>) -> BTreeMap<String, Vec<
             ..Limits::default()
         },
     };
-    runtime.block_on(write(&snapshot, &order)).unwrap();
+    runtime.block_on(write(&snapshot, &order, &Say::new(true).work())).unwrap();
     files(out.path())
 }
 

@@ -108,7 +108,7 @@ pub struct Written {
 ///
 /// # Errors
 /// When the month or unit is not there, a query fails, or a file cannot be written.
-pub(super) async fn write(snapshot: &Snapshot, order: &Order<'_>, work: &Work) -> Result<Written, Error> {
+pub async fn write(snapshot: &Snapshot, order: &Order<'_>, work: &Work) -> Result<Written, Error> {
     work.part("reading tables", 0);
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let session = Session::of(snapshot, &order.limits)?;

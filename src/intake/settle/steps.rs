@@ -208,6 +208,12 @@ impl<'a> Steps<'a> {
         } else {
             add_view("keys_looked_at", "standing_keys").await?;
         }
+        let query = "placed_keys";
+        let placed = pour(&session, query, catalogue::intake(query), &[], |rows| {
+            self.site.scratch_table(&format!("placed_{}", step[0]), &rows.schema())
+        })
+        .await?;
+        session.add_files(query, &self.site.scratch(), &placed)?;
         let mut rows = session.stream("fates", catalogue::intake("fates"), &[]).await?;
         let mut found: BTreeMap<String, TableEntry> = BTreeMap::new();
         let mut open: Option<(String, TableWriter)> = None;

@@ -112,6 +112,45 @@ fn inodes(warehouse: &TestWarehouse, table: &str) -> BTreeMap<String, u64> {
         .collect()
 }
 
+/// A reading that was refused in one month and comes again, mended, in another was never taken in
+/// the first: the days of meters of that month are counted anew, although no baby has a row in it.
+#[test]
+fn a_refused_reading_that_comes_again_elsewhere_leaves_its_month() {
+    let through = Through {
+        all: Some(1_782_860_400), // 2026-07-01 00:00 in London
+        ..Through::default()
+    };
+    let screen = |at: &str, value: &str| format!("{SCREENS}s1,b1,{at},{value},umol/L,,,M1,,,,u1\n");
+    let checks = "check_id,meter_id,checked_at,outcome,unit\nc1,M1,2026-02-15T06:00,pass,u1\n";
+    let births = format!("{BIRTHS}b1,m1,2026-05-01T08:00,39+0,,,,,u1,,,,\n");
+    let mut ours = TestWarehouse::new();
+    let mut whole = TestWarehouse::new();
+    whole.is_whole = true;
+    ours.is_whole = false;
+    for warehouse in [&ours, &whole] {
+        let refused = screen("2026-02-15T08:00", "2000");
+        let files = [
+            ("births.csv", births.as_str()),
+            ("screens.csv", refused.as_str()),
+            ("meter_checks.csv", checks),
+        ];
+        warehouse.load_texts(&files, &through, 1_782_860_400).unwrap();
+        let in_february = warehouse.rows("select name from cases where figure = 'unverified_readings'");
+        assert_eq!(in_february.len(), 1);
+        let mended = screen("2026-05-15T08:00", "200");
+        warehouse
+            .load_texts(&[("screens.csv", mended.as_str())], &through, 1_782_860_401)
+            .unwrap();
+        let months = warehouse.rows("select month from cases where measure = 'meter_checks' and month < '2026-05'");
+        assert!(months.is_empty(), "{months:?}");
+    }
+    let cases = |warehouse: &TestWarehouse| {
+        let files = &tables(warehouse)["cases"].files;
+        files.iter().map(|file| file.sha256.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(cases(&ours), cases(&whole));
+}
+
 #[test]
 fn a_correction_rewrites_only_its_month() {
     let warehouse = TestWarehouse::new();

@@ -250,6 +250,33 @@ fn no_number_of_the_protocol_stands_in_a_query() {
     }
 }
 
+/// Figures that share their cases each count a case by the one of its names that they mean.
+#[test]
+fn a_case_counts_for_each_figure_by_the_name_it_means() {
+    let header = Header::parse(
+        "worked",
+        "-- title: t\n-- grain: g\n-- reads: r\n-- figures: late = missed / in_time + missed;\n\
+         --   failed = with / with + without besides left from late;\n\
+         --   rare = flagged / flagged + not_flagged from all when few;\n\
+         --   severe = cases / births of serum from * + births\n",
+    )
+    .unwrap();
+    let figures = header.figures();
+    let [late, failed, rare, severe] = [0, 1, 2, 3].map(|i| &figures[i]);
+    assert_eq!(late.sets("late"), ["late"]);
+    assert_eq!(failed.sets("failed"), ["late"]);
+    assert_eq!(severe.sets("severe"), ["severe", "births"]);
+    assert_eq!(late.outcome("missed", "with"), Some("missed"));
+    assert_eq!(failed.outcome("missed", "with"), Some("with"));
+    assert_eq!(failed.outcome("left", ""), Some("left"));
+    assert_eq!(rare.outcome("flagged", "many few"), Some("flagged"));
+    assert_eq!(rare.outcome("flagged", "many"), Some("not_flagged"));
+    assert_eq!(rare.outcome("not_flagged", ""), Some("not_flagged"));
+    assert_eq!(severe.outcome("births", "serum stays"), Some("births"));
+    assert_eq!(severe.outcome("births", "stays"), None);
+    assert_eq!(severe.outcome("cases", ""), Some("cases"));
+}
+
 #[test]
 fn every_measure_says_which_way_its_figures_are_better() {
     for query in catalogue::measures() {

@@ -12,7 +12,7 @@
 --   measure was taken all the same, and counts where its meter and time could be read, unless a
 --   row of its id stands or withdraws it; of several such rows of an id the last. The unit of a
 --   meter-day is that of its first reading, by time, then id. Checks and readings after data end
---   do not exist yet. $months names the months, with spaces between; empty for all.
+--   do not exist yet.
 -- left out: of the readings: those without a meter; they make no meter-day
 -- better: higher; unverified_readings lower
 -- direction: meter checks: higher is better; unverified readings: lower is better
@@ -25,6 +25,7 @@ with refused as (
   from set_aside
   where table_name = 'screens' and row_id is not null
 ),
+-- $months names months, with spaces between, and is empty for all.
 taken as (
   select
     s.infant_id, s.screen_id, s.meter_id, s.unit, s.measured_s as at_s, s.local_day, s.month

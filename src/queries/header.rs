@@ -169,7 +169,7 @@ pub struct Figure<'a> {
     /// What its cases are stored as; empty when under its own name.
     from: Vec<&'a str>,
     /// The further name by which a case counts in the numerator.
-    when: Option<&'a str>,
+    pub when: Option<&'a str>,
 }
 
 impl Figure<'_> {

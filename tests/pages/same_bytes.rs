@@ -53,7 +53,9 @@ fn by_partitions(partitions: usize, unit: Option<&str>) -> BTreeMap<String, Vec<
             ..Limits::default()
         },
     };
-    runtime.block_on(write(&snapshot, &order, &Say::new(true).work())).unwrap();
+    runtime
+        .block_on(write(&snapshot, &order, &Say::new(true).work()))
+        .unwrap();
     files(out.path())
 }
 

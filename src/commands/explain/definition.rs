@@ -72,6 +72,9 @@ fn formula(figure: &Figure<'_>) -> String {
     if !figure.of.is_empty() {
         text.push_str(&format!(", needs the table: {}", figure.of.join(", ")));
     }
+    if let (Some(word), [counted, ..]) = (figure.when, figure.numerator.as_slice()) {
+        text.push_str(&format!(", {counted} being those marked {word}"));
+    }
     text
 }
 

@@ -96,9 +96,15 @@ fn not_in_force(query: &Query, name: &str, versions: &[Version]) -> Error {
     ))
 }
 
-/// The SQL of the measure and of the derived tables it rests on.
+/// The SQL of the measure, of the rows that were none of its cases, and of the derived tables it rests on.
 fn sql(query: &Query) -> String {
     let mut text = format!("\nSQL of the measure\n\n{}", query.sql);
+    if !query.header.get("dropped").is_empty() {
+        let dropped = catalogue::listing("dropped_rows");
+        text.push_str(&format!(
+            "\nSQL of the rows that were no case, of all measures\n\n{dropped}"
+        ));
+    }
     for derived in catalogue::rests_on(query) {
         text.push_str(&format!("\nSQL of the table {}\n\n{}", derived.name, derived.sql));
     }

@@ -128,7 +128,8 @@ impl Measuring<'_> {
         let names: Vec<String> = months.into_iter().map(|month| month.to_string()).collect();
         let months = ("months", names.join(" "));
         if splits.contains(&None) {
-            self.place(&mut placed, "ungrouped", &[months.clone()]).await?;
+            self.place(&mut placed, "ungrouped", std::slice::from_ref(&months))
+                .await?;
         }
         let words: Vec<&str> = splits.iter().flatten().map(|split| split.word()).collect();
         if !words.is_empty() {

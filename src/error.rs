@@ -67,6 +67,16 @@ pub enum Error {
     /// A derived table or measure failed.
     #[error(transparent)]
     Query(#[from] QueryError),
+    /// The snapshot is of a siskin that stored no cases.
+    #[error(
+        "load {load} was made by a siskin ({siskin}) that did not store the cases of its measures\n  to do: report it by that siskin, or load the extracts into a new warehouse"
+    )]
+    NoCases {
+        /// Number of the load.
+        load: i64,
+        /// Version of the siskin that made it.
+        siskin: String,
+    },
     /// The month lies outside what was loaded.
     #[error(
         "there is no data for {month}; the warehouse holds {first} to {last}\n  to do: choose a month in between, or load its extracts"
@@ -183,6 +193,7 @@ impl Error {
             | Self::Notes(_)
             | Self::Reviews(_)
             | Self::Extract(_)
+            | Self::NoCases { .. }
             | Self::NoSuchMonth { .. }
             | Self::NoSuchTable(_)
             | Self::Invent(_)

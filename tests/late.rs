@@ -320,3 +320,34 @@ fn the_page_of_the_sample_says_which_figures_were_restated_since_which_load() {
     assert!(page.contains("<td>6</td><td>56 %, 49 of 88</td><td>7</td>"));
     assert!(page.contains("<td>6</td><td>6.5 %, 22 of 341</td><td>7</td>"));
 }
+
+/// An earlier load as a siskin made it that did not store the cases of the measures yet: what cannot
+/// be told of it is refused in words; its tables can still be asked.
+#[test]
+fn an_earlier_load_without_cases_is_refused_in_words() {
+    let warehouse = TestWarehouse::new();
+    let through = Through::default();
+    warehouse.load_texts(&[("births.csv", BIRTHS)], &through, AT_S).unwrap();
+    let manifest = warehouse.warehouse().newest().unwrap().path().join("manifest.json");
+    let mut told: serde_json::Value = serde_json::from_str(&fs::read_to_string(&manifest).unwrap()).unwrap();
+    let tables = told["tables"].as_object_mut().unwrap();
+    assert!(tables.remove("cases").is_some());
+    fs::write(&manifest, told.to_string()).unwrap();
+    let path = warehouse.path().to_str().unwrap();
+    let out = tempfile::tempdir().unwrap();
+    let out = out.path().to_str().unwrap();
+    let of_load = ["--warehouse", path, "--as-of", "1"];
+    for command in [
+        &["measure", "--month", "2026-01"][..],
+        &["report", "--month", "2026-01", "--out", out],
+        &["ask", "select * from measures"],
+    ] {
+        let refused = siskin(&[command, &of_load].concat());
+        assert_eq!(refused.status.code(), Some(3), "{command:?}");
+        let said = text(&refused.stderr);
+        assert!(said.contains("did not store the cases of its measures"), "{said}");
+        assert!(said.contains("to do: report it by that siskin"), "{said}");
+    }
+    let births = siskin(&[&["ask", "select count(*) as n from births"], &of_load[..]].concat());
+    assert!(births.status.success(), "{}", text(&births.stderr));
+}

@@ -50,6 +50,7 @@ pub(super) async fn run(options: &Ask, say: &Say) -> Result<(), Error> {
 
 /// Measures all months, so that the figures can be asked for like a table.
 async fn add_measures(session: &Session, snapshot: &Snapshot) -> Result<(), Error> {
+    open::has_cases(snapshot)?;
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let measuring = Measuring {
         session,

@@ -17,6 +17,7 @@ use super::output::Say;
 pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     let (unit, split) = groups(&options.by)?;
     let snapshot = open::snapshot(&options.snapshot, say).await?;
+    open::has_cases(&snapshot)?;
     let protocol = Protocol::parse(&snapshot.protocol_text()?)?;
     let limits = Limits::asked_for(options.limits.memory, options.limits.threads);
     let session = Session::of(&snapshot, &limits)?;

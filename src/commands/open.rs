@@ -4,11 +4,24 @@ use jiff::Timestamp;
 
 use crate::cli::SnapshotArgs;
 use crate::error::Error;
+use crate::queries::cases::TABLE as CASES;
 use crate::queries::catalogue;
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::build::up_to_date;
 use super::output::Say;
+
+/// Refuses a snapshot that holds no cases to count: an earlier load, as an earlier siskin made it.
+pub(super) fn has_cases(snapshot: &Snapshot) -> Result<(), Error> {
+    let manifest = snapshot.manifest();
+    match manifest.tables.contains_key(CASES) {
+        true => Ok(()),
+        false => Err(Error::NoCases {
+            load: manifest.load,
+            siskin: manifest.siskin.clone(),
+        }),
+    }
+}
 
 /// Opens the snapshot asked for.
 pub(super) async fn snapshot(args: &SnapshotArgs, say: &Say) -> Result<Snapshot, Error> {

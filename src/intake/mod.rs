@@ -57,7 +57,7 @@ pub enum IntakeError {
     },
     /// Rows and the keys they are settled by do not belong together.
     #[error(
-        "{table}: {rows} rows, but the keys of {keys}; the warehouse was written by an earlier siskin, or is damaged; nothing was published\n  to do: load the extracts into a new warehouse; reports of the loads in this one can still be made with --as-of"
+        "{table}: {rows} rows, but the keys of {keys}; the warehouse was written by an earlier siskin, or is damaged; nothing was published\n  to do: load the extracts into a new warehouse; the siskin that wrote this one can still report its loads"
     )]
     KeysAstray {
         /// Which table.

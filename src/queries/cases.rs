@@ -20,7 +20,7 @@ use super::catalogue::{self, Query};
 use super::renewed::Renewed;
 
 /// The table.
-const TABLE: &str = "cases";
+pub const TABLE: &str = "cases";
 
 /// Its columns, in their order.
 const COLUMNS: [(&str, DataType); 12] = [

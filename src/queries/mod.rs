@@ -1,7 +1,7 @@
 //! The catalogue of SQL files, their headers, and their runner: derived tables,
 //! then measures, then figures with intervals.
 
-mod cases;
+pub mod cases;
 pub mod catalogue;
 mod cell;
 mod cell_figures;

@@ -64,6 +64,7 @@ pub struct Order<'a> {
 /// Renders the month.
 pub(super) async fn run(options: &Report, say: &Say) -> Result<(), Error> {
     let snapshot = open::snapshot(&options.snapshot, say).await?;
+    open::has_cases(&snapshot)?;
     let order = Order {
         month: options.month,
         unit: options.unit.as_deref(),

@@ -27,11 +27,6 @@ impl Cells {
         })
     }
 
-    /// As [`Cells::ints`]; `None` when the rows have no such column.
-    pub fn ints_if_any(&self, name: &str) -> Option<Vec<Option<i64>>> {
-        self.names.iter().any(|n| n == name).then(|| self.ints(name))
-    }
-
     /// A column of text; null where the cell is.
     pub fn texts(&self, name: &str) -> Vec<Option<String>> {
         self.column(name, &DataType::Utf8, |array, i| {

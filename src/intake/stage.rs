@@ -25,6 +25,9 @@ use super::unmapped::Unmapped;
 /// Records judged at a time.
 const RECORDS_OF_A_PIECE: usize = 4096;
 
+/// Most threads that judge: one reader feeds no more, and the pieces under way lie in memory.
+const MOST_THREADS: usize = 4;
+
 /// What was read.
 #[derive(Debug, Default)]
 pub struct Staged {
@@ -96,7 +99,7 @@ impl SetAsideRow<'_> {
 }
 
 impl<'a> Stage<'a> {
-    /// Nothing read yet; rows are judged by so many threads.
+    /// Nothing read yet; rows are judged by so many threads, four at most.
     ///
     /// # Errors
     /// When the scratch folder cannot be written.
@@ -104,7 +107,7 @@ impl<'a> Stage<'a> {
         Ok(Self {
             judge,
             site,
-            threads,
+            threads: threads.min(MOST_THREADS),
             tables: BTreeMap::new(),
             aside: site.scratch_rows("staged_set_aside", &set_aside_schema())?,
             keys: site.scratch_table("staged_keys", &keys::schema())?,

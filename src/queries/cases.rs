@@ -77,6 +77,7 @@ pub(super) async fn derive(
         };
         pour(&session, query, &parameters, &schema, &mut by_month).await?;
     }
+    progress(TABLE);
     let Some((renewed, before)) = part else {
         building.add(TABLE, by_month.finish(of_babies.threads())?)?;
         return Ok(());

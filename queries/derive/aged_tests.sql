@@ -24,40 +24,33 @@ aged as (
   select
     t.*, greatest(t.at_s, b.birth_s) as known_from_s, b.gestation_days, b.gestation_weeks, t.at_s - b.born_s as age_s, v.version, v.standard, l.after_phototherapy_s,
     case when r.infant_id is null then 'absent' else 'present' end as risk
-  from tests t
-  join known_births b on b.infant_id = t.infant_id
+  from known_births b
+  join tests t on t.infant_id = b.infant_id
   join protocol_versions v on t.at_s >= v.from_s and t.at_s < v.to_s
   join protocol_limits l on l.version = v.version
   left join at_risk r on r.infant_id = t.infant_id and r.version = v.version
-),
-lined as (
-  select
-    a.test_table, a.test_id,
-    p.phototherapy_from_micro
-      + (2 * (p.phototherapy_to_micro - p.phototherapy_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
-          + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as line_micro,
-    p.exchange_from_micro
-      + (2 * (p.exchange_to_micro - p.exchange_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
-          + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as exchange_line_micro
-  from aged a
-  join protocol_lines p
-    on p.standard = a.standard and p.gestation_weeks = a.gestation_weeks and p.risk in ('any', a.risk)
-    and greatest(a.age_s, 0) >= p.age_from_s and greatest(a.age_s, 0) < p.age_to_s
-  where a.age_s is not null
 ),
 treated as (
   select
     a.test_table, a.test_id,
     max(case when c.end_s is null or a.at_s < c.end_s then c.course_no end) as course_no
-  from aged a
-  join courses c
-    on c.infant_id = a.infant_id and a.at_s >= c.start_s
+  from courses c
+  join aged a
+    on a.infant_id = c.infant_id and a.at_s >= c.start_s
     and (c.end_s is null or a.at_s < c.end_s + a.after_phototherapy_s)
   group by a.test_table, a.test_id
 )
 select
   a.test_table, a.test_id, a.infant_id, a.at_s, a.known_from_s, a.age_s, a.gestation_days, a.gestation_weeks, a.version,
-  l.line_micro, l.exchange_line_micro, t.test_id is not null as in_or_after_phototherapy, t.course_no as in_course_no, a.month
+  p.phototherapy_from_micro
+    + (2 * (p.phototherapy_to_micro - p.phototherapy_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
+        + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as line_micro,
+  p.exchange_from_micro
+    + (2 * (p.exchange_to_micro - p.exchange_from_micro) * (greatest(a.age_s, 0) - p.age_from_s)
+        + (p.age_to_s - p.age_from_s)) / (2 * (p.age_to_s - p.age_from_s)) as exchange_line_micro,
+  t.test_id is not null as in_or_after_phototherapy, t.course_no as in_course_no, a.month
 from aged a
-left join lined l on l.test_table = a.test_table and l.test_id = a.test_id
+left join protocol_lines p
+  on a.age_s is not null and p.standard = a.standard and p.gestation_weeks = a.gestation_weeks and p.risk in ('any', a.risk)
+  and greatest(a.age_s, 0) >= p.age_from_s and greatest(a.age_s, 0) < p.age_to_s
 left join treated t on t.test_table = a.test_table and t.test_id = a.test_id

@@ -19,10 +19,12 @@ use datafusion::prelude::{DataFrame, SessionConfig, SessionContext};
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
+mod kept;
 pub mod machine;
 mod stored;
 pub mod values;
 
+use kept::Kept;
 use stored::{StoredTable, partition_type};
 
 /// What a session may use.
@@ -83,6 +85,7 @@ fn refused(what: &str) -> impl FnOnce(DataFusionError) -> EngineError {
 #[derive(Clone)]
 pub struct Session {
     context: SessionContext,
+    kept: Arc<Kept>,
 }
 
 impl Session {
@@ -112,6 +115,7 @@ impl Session {
             .set_bool("datafusion.execution.parquet.bloom_filter_on_read", false)
             .set_bool("datafusion.sql_parser.map_string_types_to_utf8view", false);
         Ok(Self {
+            kept: Arc::new(Kept::within(&runtime.memory_pool, limits.memory_bytes)),
             context: SessionContext::new_with_config_rt(config, runtime),
         })
     }
@@ -124,6 +128,7 @@ impl Session {
         let (config, runtime) = (self.context.copied_config(), self.context.runtime_env());
         let session = Self {
             context: SessionContext::new_with_config_rt(config, runtime),
+            kept: self.kept.clone(),
         };
         for name in tables {
             let table = self.context.table_provider(*name).await.map_err(refused(name))?;
@@ -157,7 +162,7 @@ impl Session {
             let whole = Arc::new(Schema::new(fields));
             return self.add_batches(name, &whole, Vec::new());
         }
-        let table = StoredTable::new(root, entry).map_err(refused(name))?;
+        let table = StoredTable::new(root, entry, &self.kept).map_err(refused(name))?;
         self.register(name, Arc::new(table))
     }
 

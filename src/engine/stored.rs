@@ -16,6 +16,7 @@ use datafusion::datasource::TableType;
 use datafusion::datasource::file_format::FileFormat;
 use datafusion::datasource::file_format::parquet::ParquetFormat;
 use datafusion::datasource::listing::PartitionedFile;
+use datafusion::datasource::memory::{DataSourceExec, MemorySourceConfig};
 use datafusion::datasource::object_store::ObjectStoreUrl;
 use datafusion::datasource::physical_plan::{FileGroup, FileScanConfigBuilder};
 use datafusion::datasource::table_schema::TableSchema;
@@ -25,6 +26,8 @@ use datafusion::physical_plan::empty::EmptyExec;
 
 use crate::warehouse::TableEntry;
 
+use super::kept::Kept;
+
 /// The files of a table below a folder.
 #[derive(Debug)]
 pub(super) struct StoredTable {
@@ -32,6 +35,7 @@ pub(super) struct StoredTable {
     partition: Option<String>,
     files: Vec<PartitionedFile>,
     rows: u64,
+    kept: Arc<Kept>,
 }
 
 impl StoredTable {
@@ -39,7 +43,7 @@ impl StoredTable {
     ///
     /// # Errors
     /// When a file cannot be found, or a partition's value is none of its type.
-    pub(super) fn new(root: &Path, entry: &TableEntry) -> Result<Self> {
+    pub(super) fn new(root: &Path, entry: &TableEntry, kept: &Arc<Kept>) -> Result<Self> {
         let root = std::path::absolute(root)?;
         let partition = entry.partition.clone();
         let mut files = Vec::new();
@@ -65,6 +69,7 @@ impl StoredTable {
             partition,
             files,
             rows: entry.rows(),
+            kept: kept.clone(),
         })
     }
 
@@ -160,6 +165,10 @@ impl TableProvider for StoredTable {
                 None => self.schema(),
             };
             return Ok(Arc::new(EmptyExec::new(schema)));
+        }
+        if let Some(rows) = self.kept.rows_of(&files, self.schema.table_schema()) {
+            let source = MemorySourceConfig::try_new(&[rows], self.schema(), projection.cloned())?;
+            return Ok(DataSourceExec::from_data_source(source.with_limit(limit)));
         }
         let rows = if files.len() == self.files.len() {
             Precision::Exact(self.rows as usize)

@@ -1,7 +1,7 @@
 -- title: First serum above the line of each baby, and whether phototherapy followed
 -- grain: one row per baby with one, or with serum but no line
 -- order: month, infant_id
--- reads: judged_serum, versions_serum, courses, stay_chains, known_until, protocol_versions, protocol_limits
+-- reads: judged_serum, corrected_serum, courses, stay_chains, known_until, protocol_versions, protocol_limits
 -- needs: births, serum, phototherapy, stays
 -- looks back: to the start of a course the serum lies in
 -- looks ahead: to the first course after it, and the protocol's follow-up after its result
@@ -14,7 +14,8 @@
 --   nothing could be done; a stay that ended there without a disposition leaves it out. A baby none of whose candidates has a line is left out.
 with valid as (
   select
-    s.specimen_id, s.infant_id, s.unit, s.collected_s, s.age_s, s.gestation_days, s.line_micro, s.is_above_line,
+    s.specimen_id, s.infant_id, s.unit, s.collected_s, s.status, s.resulted_s, s.compare_micro, s.age_s, s.gestation_days,
+    s.line_micro, s.is_above_line,
     s.version, s.month, l.treatment_in_time_s, l.treatment_follow_up_s, u.treatment_s as data_end_s
   from judged_serum s
   cross join known_until u
@@ -48,12 +49,19 @@ first_ones as (
   from candidates
   where place = 1 and (is_above_line or with_line = 0)
 ),
+versions as (
+  select specimen_id, status, resulted_s, compare_micro from corrected_serum
+  union all
+  select f.specimen_id, f.status, f.resulted_s, f.compare_micro
+  from first_ones f
+  left anti join corrected_serum c on c.specimen_id = f.specimen_id
+),
 results as (
   select f.specimen_id, min(v.resulted_s) as result_s
   from first_ones f
   join protocol_versions p on p.version = f.version
-  join versions_serum v
-    on v.row_id = f.specimen_id and v.status in ('final', 'corrected')
+  join versions v
+    on v.specimen_id = f.specimen_id and v.status in ('final', 'corrected')
     and case when p.above_is_strict then v.compare_micro > f.line_micro else v.compare_micro >= f.line_micro end
   group by f.specimen_id
 ),

@@ -1,7 +1,7 @@
 -- title: Serum specimens, current version, and whether they count
 -- grain: one row per live specimen
 -- order: month, infant_id, collected_s, specimen_id
--- reads: serum, versions_serum, aged_tests, protocol_versions, protocol_codes
+-- reads: serum, corrected_serum, aged_tests, protocol_versions, protocol_codes
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: Valid: total bilirubin in serum or plasma, final or corrected, with a number or bound.
@@ -9,14 +9,17 @@
 --   final or corrected version. Failed attempt: the same test, not preliminary, cancelled or
 --   without a number. Above the line: greater than it, or at least it, as the protocol says.
 with first_result as (
-  select row_id, min(resulted_s) as resulted_s
-  from versions_serum
-  where status in ('final', 'corrected') and resulted_s is not null
-  group by row_id
+  select specimen_id, min(case when status in ('final', 'corrected') then resulted_s end) as resulted_s
+  from corrected_serum
+  group by specimen_id
 ),
 aged as (
   select
-    s.specimen_id, s.infant_id, coalesce(s.unit, 'unknown') as unit, s.collected_s, r.resulted_s,
+    s.specimen_id, s.infant_id, coalesce(s.unit, 'unknown') as unit, s.collected_s,
+    case
+      when r.specimen_id is not null then r.resulted_s
+      when s.status in ('final', 'corrected') then s.resulted_s
+    end as resulted_s,
     s.local_day, s.local_hour, s.is_weekend, s.status, s.value_micro, s.compare_micro, s.bound,
     t.age_s, t.known_from_s, t.gestation_days, t.gestation_weeks, t.version, v.above_is_strict, t.line_micro, t.exchange_line_micro,
     t.in_or_after_phototherapy, t.in_course_no, t.month,
@@ -24,7 +27,7 @@ aged as (
   from serum s
   join aged_tests t on t.test_table = 'serum' and t.test_id = s.specimen_id
   join protocol_versions v on v.version = t.version
-  left join first_result r on r.row_id = s.specimen_id
+  left join first_result r on r.specimen_id = s.specimen_id
   left join protocol_codes ca
     on ca.version = v.version and ca.purpose = 'total_bilirubin' and ca.code = s.analyte
   left join protocol_codes cs

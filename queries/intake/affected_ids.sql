@@ -5,25 +5,29 @@
 --   changed, or a row that lies after the table's data end so far. What became of all others is as
 --   it was. A birth goes by the id that stands as well.
 with asides as (
-  select table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
+  select distinct table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
+),
+of_changed_babies as (
+  select s.*, c.infant_id is not null as is_of_changed
+  from changed_babies c
+  right join standing_keys s on s.baby_id = c.infant_id
+),
+or_under_another_id as (
+  select s.*, c.infant_id is not null as was_of_changed
+  from changed_babies c
+  right join of_changed_babies s on s.of_infant_id = c.infant_id
+),
+or_set_aside as (
+  select s.*, a.row_id is not null as has_aside
+  from asides a
+  right join or_under_another_id s on s.table_name = a.table_name and s.row_id = a.row_id
 ),
 changed as (
   select s.table_name, s.stands_for
   from data_ends e
-  right join standing_keys s on s.table_name = e.table_name
+  right join or_set_aside s on s.table_name = e.table_name
   where s.load = cast($load as bigint) or s.event_s > e.through_s or s.until_s > e.through_s
-  union
-  select s.table_name, s.stands_for
-  from changed_babies c
-  right semi join standing_keys s on s.baby_id = c.infant_id
-  union
-  select s.table_name, s.stands_for
-  from changed_babies c
-  right semi join standing_keys s on s.of_infant_id = c.infant_id
-  union
-  select s.table_name, s.stands_for
-  from asides a
-  right semi join standing_keys s on s.table_name = a.table_name and s.row_id = a.row_id
+    or s.is_of_changed or s.was_of_changed or s.has_aside
   union
   select t.table_name, c.infant_id
   from changed_babies c

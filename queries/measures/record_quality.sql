@@ -4,7 +4,7 @@
 --   those with a time of the result. And of births, stays, screens and specimens, those that came
 --   soon after the end of their month.
 -- grain: one row per birth, specimen, and row that came; of a birth also names what is there
--- reads: births, stays, screens, serum, row_keys, judged_serum, known_until, ledger, quality_limits
+-- reads: births, stays, screens, serum, first_loads, judged_serum, known_until, ledger, quality_limits
 -- needs: births, serum
 -- kind: proportion
 -- outcomes: complete, incomplete, in_time, late
@@ -60,30 +60,19 @@ loads as (
   group by load
 ),
 live as (
-  select 'births' as table_name, month, unit, row_id, of_infant_id, event_s from births
+  select 'births' as table_name, month, unit, row_id, of_infant_id, event_s, load from births
   union all
-  select 'stays', month, unit, row_id, of_infant_id, event_s from stays
+  select 'stays', month, unit, row_id, of_infant_id, event_s, load from stays
   union all
-  select 'screens', month, unit, row_id, of_infant_id, event_s from screens
+  select 'screens', month, unit, row_id, of_infant_id, event_s, load from screens
   union all
-  select 'serum', month, unit, row_id, of_infant_id, event_s from serum
-),
-versions as (
-  select table_name, row_id, load
-  from row_keys
-  where not is_aside
-),
-first_loads as (
-  select table_name, min(load) as load
-  from versions
-  group by table_name
+  select 'serum', month, unit, row_id, of_infant_id, event_s, load from serum
 ),
 arrived as (
   select
-    r.table_name, r.month, r.unit, r.row_id, min(r.of_infant_id) as infant_id, min(r.event_s) as at_s, min(v.load) as load
-  from live r
-  join versions v on v.table_name = r.table_name and v.row_id = r.row_id
-  group by r.table_name, r.month, r.unit, r.row_id
+    r.table_name, r.month, r.unit, r.row_id, r.of_infant_id as infant_id, r.event_s as at_s, coalesce(f.load, r.load) as load
+  from first_loads f
+  right join live r on f.table_name = r.table_name and f.row_id = r.row_id
 ),
 months as (
   select
@@ -99,7 +88,7 @@ dated as (
   from arrived a
   join months m on m.month = a.month
   join loads l on l.load = a.load
-  join first_loads f on f.table_name = a.table_name
+  join first_loads f on f.table_name = a.table_name and f.row_id is null
   join loads s on s.load = f.load
   cross join quality_limits q
 ),

@@ -22,7 +22,7 @@ use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
 use crate::queries::catalogue;
-use crate::queries::derive;
+use crate::queries::derive::Deriving;
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
@@ -142,10 +142,12 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     let snapshot = if is_needless || order.dry_run {
         None
     } else {
-        work.part("deriving tables", derive::steps());
+        work.part("deriving tables", 0);
         let renewed = renewed(&session, &building, &settled, &protocol).await?;
+        let deriving = Deriving::begin(&session, &mut building, renewed)?;
+        work.part("deriving tables", deriving.steps());
         let mut progress = |table: &str| work.step(table);
-        derive::derive(&session, &mut building, renewed, &mut progress).await?;
+        deriving.run(&mut progress).await?;
         work.part("checking records", 0);
         let built = session_of(&building, &session).await?;
         check_records(&built, order.despite).await?;

@@ -22,7 +22,7 @@ const PART_OF_MEMORY: usize = 4;
 /// Small files as rows, within a share of the memory for queries.
 #[derive(Debug)]
 pub(super) struct Kept {
-    most_bytes: usize,
+    memory_bytes: usize,
     held: Mutex<Held>,
 }
 
@@ -39,12 +39,17 @@ impl Kept {
     /// Nothing yet; what will be is counted as memory of the pool.
     pub(super) fn within(pool: &Arc<dyn MemoryPool>, memory_bytes: usize) -> Self {
         Self {
-            most_bytes: memory_bytes / PART_OF_MEMORY,
+            memory_bytes,
             held: Mutex::new(Held {
                 files: HashMap::new(),
                 memory: MemoryConsumer::new("small files kept in memory").register(pool),
             }),
         }
+    }
+
+    /// The memory for queries, bytes.
+    pub(super) fn memory_bytes(&self) -> usize {
+        self.memory_bytes
     }
 
     /// The rows of all of these files, each with its partition, as a table's schema says; `None`
@@ -73,7 +78,7 @@ impl Kept {
         if held.files.contains_key(&key) {
             return Some(rows);
         }
-        if held.memory.size() + bytes > self.most_bytes || held.memory.try_grow(bytes).is_err() {
+        if held.memory.size() + bytes > self.memory_bytes / PART_OF_MEMORY || held.memory.try_grow(bytes).is_err() {
             return None;
         }
         held.files.insert(key, rows.clone());
@@ -94,6 +99,10 @@ fn read(file: &PartitionedFile, schema: &SchemaRef) -> Option<RecordBatch> {
     for value in &file.partition_values {
         columns.push(value.to_array_of_size(rows.num_rows()).ok()?);
     }
-    let has_names = schema.fields().iter().zip(stored.fields()).all(|(a, b)| a.name() == b.name());
+    let has_names = schema
+        .fields()
+        .iter()
+        .zip(stored.fields())
+        .all(|(a, b)| a.name() == b.name());
     has_names.then(|| RecordBatch::try_new(schema.clone(), columns).ok())?
 }

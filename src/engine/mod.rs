@@ -125,7 +125,20 @@ impl Session {
     /// # Errors
     /// When one of them is not there.
     pub async fn beside(&self, tables: &[&str]) -> Result<Self, EngineError> {
-        let (config, runtime) = (self.context.copied_config(), self.context.runtime_env());
+        self.with(self.context.copied_config(), tables).await
+    }
+
+    /// The same, and its queries are not cut into pieces: for few rows, or when others run beside.
+    ///
+    /// # Errors
+    /// When one of the tables is not there.
+    pub async fn undivided(&self, tables: &[&str]) -> Result<Self, EngineError> {
+        self.with(self.context.copied_config().with_target_partitions(1), tables)
+            .await
+    }
+
+    async fn with(&self, config: SessionConfig, tables: &[&str]) -> Result<Self, EngineError> {
+        let runtime = self.context.runtime_env();
         let session = Self {
             context: SessionContext::new_with_config_rt(config, runtime),
             kept: self.kept.clone(),
@@ -182,6 +195,11 @@ impl Session {
     pub async fn add_view(&self, name: &str, sql: &str, parameters: &[(&str, String)]) -> Result<(), EngineError> {
         let view = self.frame(name, sql, parameters).await?.into_view();
         self.register(name, view)
+    }
+
+    /// Memory that its queries and those beside it may use together, bytes.
+    pub fn memory_bytes(&self) -> usize {
+        self.kept.memory_bytes()
     }
 
     /// How many threads its queries are cut for.

@@ -82,12 +82,12 @@ impl Gathering {
         let looked_at_rows = self.fates.as_ref().map_or(0, TableEntry::rows);
         let mut work = Work {
             live: self.site.by_month(name, &live_schema(&schema), &LIVE_ORDER),
-            parts: Parts::new(
+            parts: Some(Parts::new(
                 &self.site,
                 self.table,
                 &schema,
                 looked_at_rows.div_ceil(self.at_a_time.max(1)),
-            ),
+            )),
             held: self.site.scratch_table(&format!("held_{name}"), &held_schema())?,
             versions: self.site.table(&versions_name, &schema, Some("load"))?,
             keeps_looked_at: before.is_some(),
@@ -111,7 +111,7 @@ struct Work<'a> {
     schema: SchemaRef,
     versions: TableWriter,
     live: ByMonth,
-    parts: Parts,
+    parts: Option<Parts>,
     held: TableWriter,
     keeps_looked_at: bool,
     /// Versions that met their fate.
@@ -232,8 +232,8 @@ impl Work<'_> {
             let rows = take_record_batch(batch, &UInt32Array::from(kept)).map_err(|e| self.arrow(e))?;
             self.stands(&rows, BooleanArray::from(refused))?;
         }
-        if !in_parts.is_empty() {
-            self.parts.push(batch, &in_parts)?;
+        if let Some(parts) = self.parts.as_mut().filter(|_| !in_parts.is_empty()) {
+            parts.push(batch, &in_parts)?;
         }
         if !waiting.is_empty() {
             let rows = held::rows(batch, self.order.table.name, &waiting).map_err(|e| self.arrow(e))?;
@@ -280,8 +280,9 @@ impl Work<'_> {
     }
 
     fn finish(mut self, old: Option<TableEntry>, before: Option<TableEntry>) -> Result<TableSettled, IntakeError> {
-        let parts = std::mem::replace(&mut self.parts, Parts::none());
-        parts.put_together(|rows, refused| self.stands(&rows, refused))?;
+        if let Some(parts) = self.parts.take() {
+            parts.put_together(|rows, refused| self.stands(&rows, refused))?;
+        }
         let order = self.order;
         let old_rows = old.as_ref().map_or(0, TableEntry::rows);
         if before.is_none() {

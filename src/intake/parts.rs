@@ -14,23 +14,24 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::warehouse::tables::SourceTable;
-use crate::warehouse::{ScratchWriter, Site};
+use crate::warehouse::{Heaps, Site};
 
 use super::IntakeError;
 use super::fates::OfVersion;
 use super::gather::{ints, texts};
 
-/// Most heaps, each a file that is open while all are written; then they grow.
-const MOST_HEAPS: u64 = 64;
+/// Bytes of versions that are kept in memory.
+const MOST_BYTES_IN_MEMORY: usize = 8 << 20;
 
 /// Versions that are put together, in heaps that each hold all versions of an id.
 pub(super) struct Parts {
-    heaps: Vec<Option<ScratchWriter>>,
-    at: Option<Place>,
+    heaps: Heaps<u64>,
+    /// How many heaps.
+    n: u64,
+    at: Place,
 }
 
 struct Place {
-    site: Site,
     table: &'static SourceTable,
     schema: SchemaRef,
     /// The same, with what a version stands for, its place, and whether a later one was set aside.
@@ -48,22 +49,15 @@ impl Parts {
         ] {
             fields.push(Arc::new(Field::new(name, of, true)));
         }
+        let placed: SchemaRef = Arc::new(Schema::new(fields));
         Self {
-            heaps: (0..heaps.clamp(1, MOST_HEAPS)).map(|_| None).collect(),
-            at: Some(Place {
-                site: site.clone(),
+            heaps: site.heaps(&format!("parts_{}", table.name), &placed, MOST_BYTES_IN_MEMORY),
+            n: heaps.max(1),
+            at: Place {
                 table,
                 schema: schema.clone(),
-                placed: Arc::new(Schema::new(fields)),
-            }),
-        }
-    }
-
-    /// None, and none to come.
-    pub(super) fn none() -> Self {
-        Self {
-            heaps: Vec::new(),
-            at: None,
+                placed,
+            },
         }
     }
 
@@ -72,24 +66,16 @@ impl Parts {
     /// # Errors
     /// When the scratch folder cannot be written.
     pub(super) fn push(&mut self, batch: &RecordBatch, versions: &[(u32, OfVersion)]) -> Result<(), IntakeError> {
-        let Some(at) = &self.at else { return Ok(()) };
-        let mut of_heap: BTreeMap<usize, Vec<&(u32, OfVersion)>> = BTreeMap::new();
+        let at = &self.at;
+        let mut of_heap: BTreeMap<u64, Vec<&(u32, OfVersion)>> = BTreeMap::new();
         for version in versions {
             let mut hasher = DefaultHasher::new();
             version.1.stands_for.hash(&mut hasher);
-            let heap = (hasher.finish() % self.heaps.len() as u64) as usize;
-            of_heap.entry(heap).or_default().push(version);
+            of_heap.entry(hasher.finish() % self.n).or_default().push(version);
         }
         for (heap, versions) in of_heap {
             let rows = at.placed_rows(batch, &versions).map_err(|e| at.arrow(e))?;
-            let writer = match &mut self.heaps[heap] {
-                Some(writer) => writer,
-                empty => {
-                    let name = format!("parts_{}_{heap}", at.table.name);
-                    empty.insert(at.site.scratch_rows(&name, &at.placed)?)
-                }
-            };
-            writer.push(&rows)?;
+            self.heaps.add(&heap, rows)?;
         }
         Ok(())
     }
@@ -103,17 +89,16 @@ impl Parts {
         self,
         mut stands: impl FnMut(RecordBatch, BooleanArray) -> Result<(), IntakeError>,
     ) -> Result<(), IntakeError> {
-        let Some(at) = self.at else { return Ok(()) };
-        for writer in self.heaps.into_iter().flatten() {
-            let put_down = writer.finish()?;
-            let batches = put_down.read()?.collect::<Result<Vec<_>, _>>()?;
+        let at = self.at;
+        let (heaps, put_down) = self.heaps.finish()?;
+        for heap in heaps.into_values() {
+            let batches = put_down.rows(heap)?;
             let versions = concat_batches(&at.placed, &batches).map_err(|e| at.arrow(e))?;
             drop(batches);
-            put_down.remove()?;
             let (rows, refused) = at.together(&versions).map_err(|e| at.arrow(e))?;
             stands(rows, refused)?;
         }
-        Ok(())
+        Ok(put_down.remove()?)
     }
 }
 

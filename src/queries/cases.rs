@@ -13,7 +13,7 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::engine::{Session, next_batch};
-use crate::warehouse::{Building, ByMonth, WarehouseError};
+use crate::warehouse::{Building, ByMonth, Site, TableEntry, WarehouseError};
 
 use super::QueryError;
 use super::catalogue::{self, Query};
@@ -42,52 +42,48 @@ const COLUMNS: [(&str, DataType); 12] = [
 const ORDER: [&str; 6] = ["measure", "figure", "infant_id", "case_id", "kind", "name"];
 
 /// The measure whose rows are of no baby.
-const OF_MONTHS: &str = "meter_checks";
+pub(super) const OF_MONTHS: &str = "meter_checks";
 
-/// Derives the cases into the snapshot being built, which must hold every table they are read
-/// from; `of_babies` sees of these the rows of the babies derived anew, or all without `renewed`.
+/// Rows of no portion yet.
+pub(super) fn by_month(site: &Site) -> ByMonth {
+    site.by_month(TABLE, &schema(), &ORDER)
+}
+
+/// The table, once the cases of all portions are there: with those of the measure of months, and
+/// with `renewed` those of all others as they were. The session must hold all tables they are read from.
 ///
 /// # Errors
-/// When a measure fails, returns other columns than a case has, or its rows cannot be stored.
-pub(super) async fn derive(
-    of_babies: &Session,
-    building: &mut Building,
+/// When the measure fails, or the rows cannot be stored.
+pub(super) async fn with_those_of_months(
+    session: &Session,
+    building: &Building,
     renewed: Option<&Renewed>,
-    progress: &mut dyn FnMut(&str),
-) -> Result<(), QueryError> {
-    let site = building.site().clone();
-    let schema: SchemaRef = Arc::new(Schema::new(
-        COLUMNS.map(|(name, kind)| Field::new(name, kind, true)).to_vec(),
-    ));
-    let mut by_month = site.by_month(TABLE, &schema, &ORDER);
-    let before = site.table_before(TABLE).cloned();
-    let part = renewed.zip(before);
-    let months = part.as_ref().map_or_else(String::new, |(renewed, _)| {
+    mut rows: ByMonth,
+) -> Result<TableEntry, QueryError> {
+    let site = building.site();
+    let part = renewed.zip(site.table_before(TABLE));
+    let months = part.map_or_else(String::new, |(renewed, _)| {
         let months: Vec<&str> = renewed.all_months().collect();
         months.join(" ")
     });
-    for query in catalogue::measures() {
-        progress(query.name);
-        let (session, parameters) = match query.name == OF_MONTHS {
-            true => (
-                whole(of_babies, building, query).await?,
-                vec![("months", months.clone())],
-            ),
-            false => (of_babies.clone(), Vec::new()),
-        };
-        pour(&session, query, &parameters, &schema, &mut by_month).await?;
+    for query in catalogue::measures().iter().filter(|query| query.name == OF_MONTHS) {
+        let mut found = session
+            .stream(query.name, query.sql, &[("months", months.clone())])
+            .await?;
+        check_columns(query, &found.schema())?;
+        while let Some(batch) = next_batch(query.name, &mut found).await? {
+            rows.push(&as_cases(&batch, query.name)?)?;
+        }
     }
-    progress(TABLE);
     let Some((renewed, before)) = part else {
-        building.add(TABLE, by_month.finish(of_babies.threads())?)?;
-        return Ok(());
+        return Ok(rows.finish(session.threads())?);
     };
     let mut touched: BTreeSet<String> = renewed.all_months().map(str::to_owned).collect();
-    touched.extend(by_month.months().map(str::to_owned));
-    by_month.push_before(&before, &touched, |rows| are_kept(rows, renewed))?;
-    let mut entry = by_month.finish(of_babies.threads())?;
+    touched.extend(rows.months().map(str::to_owned));
+    rows.push_before(before, &touched, |rows| are_kept(rows, renewed))?;
+    let mut entry = rows.finish(session.threads())?;
     entry.take_in(site.carry_over_months(TABLE, |month| !touched.contains(month))?);
-    Ok(building.add(TABLE, entry)?)
+    Ok(entry)
 }
 
 /// Rows of before that were not counted anew: those of other babies, but for the measure of months.
@@ -100,47 +96,33 @@ fn are_kept(rows: &RecordBatch, renewed: &Renewed) -> Result<BooleanArray, Arrow
     and(&not(&are_of_months)?, &renewed.are_of_others(rows)?)
 }
 
-/// A session that sees the whole of the tables that a query reads.
-async fn whole(beside: &Session, building: &Building, query: &Query) -> Result<Session, QueryError> {
-    let session = beside.beside(&[]).await?;
-    for table in query.header.list("reads") {
-        if let Some(entry) = building.manifest().tables.get(table) {
-            session.add_files(table, building.site().path(), entry)?;
-        }
+/// Whether a measure gives columns of a case only.
+///
+/// # Errors
+/// With the first that is none.
+pub(super) fn check_columns(query: &Query, given: &SchemaRef) -> Result<(), QueryError> {
+    let is_known = |name: &str| COLUMNS.iter().any(|(column, _)| *column == name);
+    match given.fields().iter().find(|field| !is_known(field.name())) {
+        None => Ok(()),
+        Some(column) => Err(QueryError::Shape {
+            measure: query.name.to_owned(),
+            why: format!("a case has no column '{}'", column.name()),
+        }),
     }
-    Ok(session)
 }
 
-/// Runs a measure and puts its rows into the files of their months.
-async fn pour(
-    session: &Session,
-    query: &Query,
-    parameters: &[(&str, String)],
-    schema: &SchemaRef,
-    by_month: &mut ByMonth,
-) -> Result<(), QueryError> {
-    let mut rows = session.stream(query.name, query.sql, parameters).await?;
-    for column in rows.schema().fields() {
-        if schema.index_of(column.name()).is_err() {
-            return Err(QueryError::Shape {
-                measure: query.name.to_owned(),
-                why: format!("a case has no column '{}'", column.name()),
-            });
-        }
-    }
-    while let Some(batch) = next_batch(query.name, &mut rows).await? {
-        let cases = as_cases(&batch, query.name, schema).map_err(|source| WarehouseError::Arrow {
-            table: TABLE.to_owned(),
-            source,
-        })?;
-        by_month.push(&cases)?;
-    }
-    Ok(())
+fn schema() -> SchemaRef {
+    let fields = COLUMNS.map(|(name, kind)| Field::new(name, kind, true));
+    Arc::new(Schema::new(fields.to_vec()))
 }
 
 /// The rows of a measure with all columns of a case; what a measure does not tell is unknown.
-fn as_cases(rows: &RecordBatch, measure: &str, schema: &SchemaRef) -> Result<RecordBatch, ArrowError> {
+///
+/// # Errors
+/// When a column is of another kind.
+pub(super) fn as_cases(rows: &RecordBatch, measure: &str) -> Result<RecordBatch, WarehouseError> {
     let n = rows.num_rows();
+    let schema = schema();
     let column = |field: &Arc<Field>| -> Result<ArrayRef, ArrowError> {
         match rows.column_by_name(field.name()) {
             _ if field.name() == "measure" => {
@@ -150,8 +132,10 @@ fn as_cases(rows: &RecordBatch, measure: &str, schema: &SchemaRef) -> Result<Rec
             None => Ok(new_null_array(field.data_type(), n)),
         }
     };
-    RecordBatch::try_new(
-        schema.clone(),
-        schema.fields().iter().map(column).collect::<Result<_, _>>()?,
-    )
+    let columns = schema.fields().iter().map(column).collect::<Result<_, _>>();
+    let cases = columns.and_then(|columns| RecordBatch::try_new(schema, columns));
+    cases.map_err(|source| WarehouseError::Arrow {
+        table: TABLE.to_owned(),
+        source,
+    })
 }

@@ -1,150 +1,286 @@
-//! Builds the derived tables, each when those it reads are there, several at a time; the cases of
-//! the measures come last.
+//! Builds the derived tables and the cases of the measures: what is of no baby first, then
+//! portion by portion of the babies, each query when those it reads are there, several at a time.
 
-use std::path::PathBuf;
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use arrow::array::RecordBatch;
+use arrow::datatypes::SchemaRef;
 
 use crate::engine::{Session, next_batch};
-use crate::warehouse::{Building, Site, TableEntry};
+use crate::warehouse::{Building, ByMonth, Site};
 
 use super::cases;
 use super::catalogue::{self, Query};
-use super::renewed::{OF_BABIES, Renewed, of_babies};
-use super::run::{QueryError, Tasks, pour, side_by_side};
+use super::portions::{OF_BABIES, Portions};
+use super::renewed::Renewed;
+use super::run::{QueryError, Tasks, pour};
 
-/// How many tables and measures are derived; the cases of all measures are one table more.
-pub fn steps() -> u64 {
-    (catalogue::derived().len() + catalogue::measures().len() + 1) as u64
+/// Bytes of each table that stay in memory while portions are derived one after another.
+const MOST_BYTES_IN_MEMORY: usize = 4 << 20;
+
+/// A snapshot of which the derived tables are to be built.
+pub struct Deriving<'a> {
+    session: &'a Session,
+    building: &'a mut Building,
+    renewed: Option<Renewed>,
+    portions: Portions,
 }
 
-/// Derives every table into the snapshot being built and makes each known to the session.
-///
-/// The snapshot must hold the source tables, their versions, `data_ends` and the protocol
-/// tables. With `renewed`, only of its babies, whose rows are put among those of all others
-/// as they were, in the months of these babies. `progress` is called with the name of each table.
-///
-/// # Errors
-/// When a query fails or its rows cannot be stored.
-pub async fn derive(
-    session: &Session,
-    building: &mut Building,
-    renewed: Option<Renewed>,
-    progress: &mut dyn FnMut(&str),
-) -> Result<(), QueryError> {
-    let all = session;
-    let renewed = renewed.map(Arc::new);
-    let session = match &renewed {
-        None => {
-            for (name, entry) in &building.manifest().tables {
-                session.add_files(name, building.site().path(), entry)?;
-            }
-            session.clone()
+impl<'a> Deriving<'a> {
+    /// The snapshot must hold the source tables, their versions, `data_ends` and the protocol
+    /// tables. With `renewed`, only of its babies, whose rows are put among those of all others
+    /// as they were, in the months of these babies.
+    ///
+    /// # Errors
+    /// When a source table cannot be read, or the scratch folder cannot be written.
+    pub fn begin(
+        session: &'a Session,
+        building: &'a mut Building,
+        renewed: Option<Renewed>,
+    ) -> Result<Self, QueryError> {
+        let portions = Portions::deal(session, building, renewed.as_ref())?;
+        Ok(Self {
+            session,
+            building,
+            renewed,
+            portions,
+        })
+    }
+
+    /// How often `progress` is called.
+    pub fn steps(&self) -> u64 {
+        let of_each = of_babies().count() as u64;
+        let of_all = (catalogue::derived().len() + catalogue::measures().len() + 1) as u64 - of_each;
+        self.portions.len() * of_each + of_all
+    }
+
+    /// Builds the tables and adds them to the snapshot. `progress` is called with the name of each.
+    ///
+    /// # Errors
+    /// When a query fails or its rows cannot be stored.
+    pub async fn run(mut self, progress: &mut dyn FnMut(&str)) -> Result<(), QueryError> {
+        for (name, entry) in &self.building.manifest().tables {
+            self.session.add_files(name, self.building.site().path(), entry)?;
         }
-        Some(renewed) => of_babies(session, building, renewed).await?,
-    };
-    let mut waiting: Vec<&'static Query> = catalogue::derived().iter().collect();
-    let mut tasks = Tasks::new();
-    let at_once = side_by_side(rows_of(building, renewed.as_deref()));
-    let mut missing: Vec<&str> = waiting.iter().map(|query| query.name).collect();
-    loop {
-        let is_ready = |query: &Query| !query.header.list("reads").iter().any(|read| missing.contains(read));
-        while tasks.running() < at_once {
-            let Some(next) = waiting.iter().position(|query| is_ready(query)) else {
+        for query in catalogue::derived().iter().filter(|query| !is_by_month(query)) {
+            progress(query.name);
+            let site = self.building.site().clone();
+            let open = |schema: &SchemaRef| site.table(query.name, schema, None);
+            let whole = pour(self.session, query.name, query.sql, &[], |rows| open(&rows.schema())).await?;
+            self.building.add(query.name, whole.clone())?;
+            self.session.add_files(query.name, site.path(), &whole)?;
+        }
+        let outputs = self.portion_by_portion(progress).await?;
+        for (name, output) in outputs {
+            let rows =
+                Arc::into_inner(output).and_then(|rows| rows.into_inner().unwrap_or_else(PoisonError::into_inner));
+            let Some(mut rows) = rows else { continue };
+            if name == cases::TABLE {
+                progress(name);
+                let rows =
+                    cases::with_those_of_months(self.session, self.building, self.renewed.as_ref(), rows).await?;
+                self.building.add(name, rows)?;
+                continue;
+            }
+            let site = self.building.site().clone();
+            let before = self.renewed.as_ref().zip(site.table_before(name));
+            let whole = match before {
+                None => rows.finish(self.session.threads())?,
+                Some((renewed, before)) => {
+                    let mut months = renewed.months().clone();
+                    months.extend(rows.months().map(str::to_owned));
+                    rows.push_before(before, &months, |rows| renewed.are_of_others(rows))?;
+                    let mut whole = rows.finish(self.session.threads())?;
+                    whole.take_in(site.carry_over_months(name, |month| !months.contains(month))?);
+                    whole
+                }
+            };
+            self.building.add(name, whole.clone())?;
+            self.session.add_files(name, site.path(), &whole)?;
+        }
+        Ok(())
+    }
+
+    /// What is derived of the babies, of each table; the cases come last.
+    async fn portion_by_portion(
+        &mut self,
+        progress: &mut dyn FnMut(&str),
+    ) -> Result<Vec<(&'static str, Output)>, QueryError> {
+        let names = of_babies().filter(|query| is_by_month(query)).map(|query| query.name);
+        let outputs: Vec<(&str, Output)> = names
+            .chain([cases::TABLE])
+            .map(|name| (name, Output::default()))
+            .collect();
+        let output_of = |query: &Query| {
+            let name = if is_by_month(query) { query.name } else { cases::TABLE };
+            outputs
+                .iter()
+                .find(|(table, _)| *table == name)
+                .map(|(_, output)| output.clone())
+                .unwrap_or_default()
+        };
+        let of_no_baby = of_no_baby();
+        let at_once = self.session.threads();
+        let mut next = 0;
+        let mut open: BTreeMap<u64, Portion> = BTreeMap::new();
+        let mut tasks = Tasks::new();
+        loop {
+            while tasks.running() < at_once {
+                let ready = open
+                    .iter_mut()
+                    .find_map(|(number, portion)| Some((*number, portion.next()?)));
+                let (number, query) = match ready {
+                    Some(ready) => ready,
+                    None if next < self.portions.len() && open.len() < at_once => {
+                        let session = self.portions.take(next, self.session, &of_no_baby).await?;
+                        open.insert(next, Portion::new(session));
+                        next += 1;
+                        continue;
+                    }
+                    None => break,
+                };
+                progress(query.name);
+                let session = open[&number].session.clone();
+                let site = self.building.site().clone();
+                let most_bytes = (self.portions.len() > 1).then_some(MOST_BYTES_IN_MEMORY);
+                let one = One {
+                    query,
+                    site,
+                    most_bytes,
+                    output: output_of(query),
+                };
+                tasks.spawn(async move { Ok::<_, QueryError>((number, query, one.run(&session).await?)) });
+            }
+            let Some((number, query, derived)) = tasks.next().await? else {
                 break;
             };
-            let query = waiting.remove(next);
-            progress(query.name);
-            // What is of no baby is derived of all rows.
-            let of = if is_by_month(query) { &session } else { all };
-            tasks.spawn(one(of.clone(), building.site().clone(), query, renewed.clone()));
+            if let Some(portion) = open.get_mut(&number) {
+                portion.running -= 1;
+                if is_by_month(query) {
+                    portion.missing.retain(|name| *name != query.name);
+                    portion.session.add_batches(query.name, &derived.0, derived.1)?;
+                }
+                if portion.running == 0 && portion.waiting.is_empty() {
+                    open.remove(&number);
+                }
+            }
         }
-        let Some(derived) = tasks.next().await? else {
-            break;
-        };
-        missing.retain(|table| *table != derived.name);
-        if let Err(error) = keep(&session, building, derived) {
-            tasks.stop().await;
-            return Err(error);
-        }
+        Ok(outputs)
     }
-    cases::derive(&session, building, renewed.as_deref(), progress).await
 }
 
-/// Adds a finished table to the snapshot; later queries see what was derived of it now.
-fn keep(session: &Session, building: &mut Building, derived: Derived) -> Result<(), QueryError> {
-    building.add(derived.name, derived.whole)?;
-    Ok(session.add_files(derived.name, &derived.root, &derived.seen)?)
-}
+/// Rows of all portions of a table, once any have come.
+type Output = Arc<Mutex<Option<ByMonth>>>;
 
-/// How many rows are looked at, about: all of the tables of babies, or the share of the babies.
-fn rows_of(building: &Building, renewed: Option<&Renewed>) -> u64 {
-    let rows = |table: &str| building.manifest().tables.get(table).map_or(0, TableEntry::rows);
-    let all: u64 = OF_BABIES.iter().map(|table| rows(table)).sum();
-    let births = rows("births").max(1);
-    renewed.map_or(all, |renewed| all / births * renewed.babies())
-}
-
-/// A derived table: its name, what later queries see of it and where, and the whole of it.
-struct Derived {
-    name: &'static str,
-    root: PathBuf,
-    seen: TableEntry,
-    whole: TableEntry,
-}
-
-async fn one(
+/// A portion that is being derived.
+struct Portion {
     session: Session,
-    site: Site,
-    query: &'static Query,
-    renewed: Option<Arc<Renewed>>,
-) -> Result<Derived, QueryError> {
-    let name = query.name;
-    if !is_by_month(query) {
-        let whole = pour(&session, name, query.sql, &[], |rows| {
-            site.table(name, &rows.schema(), None)
-        })
-        .await?;
-        return Ok(Derived {
-            name,
-            root: site.path().to_owned(),
-            seen: whole.clone(),
-            whole,
-        });
-    }
-    let mut rows = session.stream(name, query.sql, &[]).await?;
-    let mut by_month = site.by_month(name, &rows.schema(), &query.header.list("order"));
-    let before = site.table_before(name).cloned();
-    let part = renewed.zip(before);
-    let mut seen = match part {
-        Some(_) => Some(site.scratch_table(&format!("new_{name}"), &rows.schema())?),
-        None => None,
-    };
-    while let Some(batch) = next_batch(name, &mut rows).await? {
-        by_month.push(&batch)?;
-        if let Some(seen) = &mut seen {
-            seen.push(&batch)?;
+    waiting: Vec<&'static Query>,
+    /// Derived tables that are not there yet.
+    missing: Vec<&'static str>,
+    running: usize,
+}
+
+impl Portion {
+    fn new(session: Session) -> Self {
+        Self {
+            session,
+            waiting: of_babies().collect(),
+            missing: of_babies()
+                .filter(|query| is_by_month(query))
+                .map(|query| query.name)
+                .collect(),
+            running: 0,
         }
     }
-    let (Some((renewed, before)), Some(seen)) = (part, seen) else {
-        let whole = by_month.finish(session.threads())?;
-        return Ok(Derived {
-            name,
-            root: site.path().to_owned(),
-            seen: whole.clone(),
-            whole,
+
+    /// A query of which all is there that it reads.
+    fn next(&mut self) -> Option<&'static Query> {
+        let is_ready = |query: &Query| {
+            !query
+                .header
+                .list("reads")
+                .iter()
+                .any(|read| self.missing.contains(read))
+        };
+        let place = self.waiting.iter().position(|query| is_ready(query))?;
+        self.running += 1;
+        Some(self.waiting.remove(place))
+    }
+}
+
+/// One query over one portion.
+struct One {
+    query: &'static Query,
+    site: Site,
+    most_bytes: Option<usize>,
+    output: Output,
+}
+
+impl One {
+    /// Adds its rows to those of other portions; gives them back where later queries may read them.
+    async fn run(self, session: &Session) -> Result<(SchemaRef, Vec<RecordBatch>), QueryError> {
+        let query = self.query;
+        let mut rows = session.stream(query.name, query.sql, &[]).await?;
+        let schema = rows.schema();
+        let mut kept = Vec::new();
+        if !is_by_month(query) {
+            cases::check_columns(query, &schema)?;
+        }
+        self.push(None, &schema)?;
+        while let Some(batch) = next_batch(query.name, &mut rows).await? {
+            self.push(Some(&batch), &schema)?;
+            if is_by_month(query) {
+                kept.push(batch);
+            }
+        }
+        Ok((schema, kept))
+    }
+
+    fn push(&self, batch: Option<&RecordBatch>, schema: &SchemaRef) -> Result<(), QueryError> {
+        let query = self.query;
+        let is_derived = is_by_month(query);
+        let cases = match batch {
+            Some(batch) if !is_derived => Some(cases::as_cases(batch, query.name)?),
+            _ => None,
+        };
+        let mut output = self.output.lock().unwrap_or_else(PoisonError::into_inner);
+        let rows = output.get_or_insert_with(|| {
+            let rows = match is_derived {
+                true => self.site.by_month(query.name, schema, &query.header.list("order")),
+                false => cases::by_month(&self.site),
+            };
+            match self.most_bytes {
+                Some(most_bytes) => rows.within(most_bytes),
+                None => rows,
+            }
         });
-    };
-    let mut months = renewed.months().clone();
-    months.extend(by_month.months().map(str::to_owned));
-    by_month.push_before(&before, &months, |rows| renewed.are_of_others(rows))?;
-    let mut whole = by_month.finish(session.threads())?;
-    whole.take_in(site.carry_over_months(name, |month| !months.contains(month))?);
-    Ok(Derived {
-        name,
-        root: site.scratch(),
-        seen: seen.finish()?,
-        whole,
-    })
+        match cases.as_ref().or(batch) {
+            Some(batch) => Ok(rows.push(batch)?),
+            None => Ok(()),
+        }
+    }
+}
+
+/// Queries that are run for each portion: derived tables, and measures.
+fn of_babies() -> impl Iterator<Item = &'static Query> {
+    let derived = catalogue::derived().iter().filter(|query| is_by_month(query));
+    derived.chain(
+        catalogue::measures()
+            .iter()
+            .filter(|query| query.name != cases::OF_MONTHS),
+    )
+}
+
+/// Tables that these queries read and that are of no baby.
+fn of_no_baby() -> Vec<&'static str> {
+    let mut reads: Vec<&str> = of_babies().flat_map(|query| query.header.list("reads")).collect();
+    let is_of_babies = |name: &str| OF_BABIES.contains(&name) || of_babies().any(|query| query.name == name);
+    reads.retain(|name| !is_of_babies(name));
+    reads.sort_unstable();
+    reads.dedup();
+    reads
 }
 
 /// Whether a derived table is kept by the month of its rows, each of one baby.

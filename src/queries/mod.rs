@@ -16,6 +16,7 @@ pub mod figures;
 pub mod header;
 pub mod history;
 pub mod measure;
+mod portions;
 pub mod quality;
 pub mod renewed;
 pub mod review;

@@ -1,23 +1,19 @@
-//! The babies that are derived anew by a load, and a session that sees their rows alone.
+//! The babies that are derived anew by a load, and the months in which anything of them lies.
 
 use std::collections::{BTreeSet, HashSet};
 use std::path::Path;
-use std::sync::Arc;
 
-use arrow::array::{AsArray, BooleanArray, RecordBatch, StringArray};
+use arrow::array::{AsArray, BooleanArray, RecordBatch};
 use arrow::compute::filter_record_batch;
-use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::engine::values::Cells;
 use crate::engine::{Session, next_batch};
 use crate::month::Month;
-use crate::warehouse::{Building, DataFile, WarehouseError, read_stored};
+use crate::warehouse::{Building, DataFile, read_stored};
 
 use super::QueryError;
-
-/// Tables of which a query sees only the rows of the babies that are derived anew.
-pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
+use super::portions::OF_BABIES;
 
 /// The table whose rows are of no baby.
 const OF_NO_BABY: &str = "meter_checks";
@@ -151,53 +147,13 @@ impl Renewed {
         }
     }
 
-    /// The rows of the babies, each with its month.
-    fn rows_of(&self, rows: &RecordBatch, month: &str, schema: &SchemaRef) -> Result<RecordBatch, QueryError> {
-        let arrow = |source| WarehouseError::Arrow {
-            table: "of_babies".to_owned(),
-            source,
-        };
-        let own = filter_record_batch(rows, &self.are_of(rows)).map_err(arrow)?;
-        let mut columns = own.columns().to_vec();
-        columns.push(Arc::new(StringArray::from_iter_values(std::iter::repeat_n(
-            month,
-            own.num_rows(),
-        ))));
-        Ok(RecordBatch::try_new(schema.clone(), columns).map_err(arrow)?)
+    /// The rows of the babies.
+    pub(super) fn only_theirs(&self, rows: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+        filter_record_batch(rows, &self.are_of(rows))
     }
 
     /// Whether each row is of another baby.
     pub(super) fn are_of_others(&self, rows: &RecordBatch) -> Result<BooleanArray, ArrowError> {
         arrow::compute::not(&self.are_of(rows))
     }
-}
-
-/// A session that sees of each table of babies only the rows of those that are derived anew.
-pub(super) async fn of_babies(
-    session: &Session,
-    building: &Building,
-    renewed: &Renewed,
-) -> Result<Session, QueryError> {
-    let own = session.beside(&[]).await?;
-    let site = building.site();
-    for (name, entry) in &building.manifest().tables {
-        if !OF_BABIES.contains(&name.as_str()) {
-            own.add_files(name, site.path(), entry)?;
-            continue;
-        }
-        let mut schema: Vec<_> = entry.schema().fields().iter().cloned().collect();
-        schema.push(Arc::new(Field::new("month", DataType::Utf8, true)));
-        let schema = Arc::new(Schema::new(schema));
-        let mut writer = site.scratch_table(&format!("of_babies_{name}"), &schema)?;
-        for file in &entry.files {
-            let Some(month) = file.month().filter(|month| renewed.months.contains(*month)) else {
-                continue;
-            };
-            for batch in read_stored(&site.path().join(&file.path), name, None)? {
-                writer.push(&renewed.rows_of(&batch?, month, &schema)?)?;
-            }
-        }
-        own.add_files(name, &site.scratch(), &writer.finish()?)?;
-    }
-    Ok(own)
 }

@@ -7,19 +7,19 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Mutex, PoisonError};
 
-use arrow::array::{Array, ArrayRef, AsArray, BooleanArray, RecordBatch, UInt32Array};
+use arrow::array::{AsArray, BooleanArray, RecordBatch, UInt32Array};
 use arrow::compute::{SortOptions, concat_batches, filter_record_batch, take_record_batch};
 use arrow::datatypes::SchemaRef;
 use arrow::error::ArrowError;
 use arrow::row::{RowConverter, SortField};
 
+use super::heaps::Heaps;
 use super::manifest::{DataFile, TableEntry};
-use super::scratch::ScratchWriter;
 use super::stored::read_stored;
 use super::writer::{Plain, write_partition};
 use super::{Site, WarehouseError};
 
-/// Bytes of rows that are kept in memory before the fullest month goes to the scratch folder.
+/// Bytes of rows that are kept in memory, unless another limit is given.
 const MOST_BYTES_IN_MEMORY: usize = 32 << 20;
 
 /// Most months that are put in order at a time: each is in memory meanwhile.
@@ -34,28 +34,26 @@ pub struct ByMonth {
     name: String,
     plain: Plain,
     order: Vec<String>,
-    months: BTreeMap<String, Rows>,
-    bytes: usize,
-}
-
-/// Rows of one month: those in memory, and those that went to the scratch folder before them.
-#[derive(Default)]
-struct Rows {
-    batches: Vec<RecordBatch>,
-    bytes: usize,
-    scratch: Option<ScratchWriter>,
+    months: Heaps<String>,
 }
 
 impl ByMonth {
     pub(super) fn new(site: &Site, name: &str, schema: &SchemaRef, order: &[&str]) -> Self {
+        let plain = Plain::without(name, schema, Some("month"));
         Self {
             site: site.clone(),
             name: name.to_owned(),
-            plain: Plain::without(name, schema, Some("month")),
+            months: site.heaps(&format!("months_of_{name}"), plain.schema(), MOST_BYTES_IN_MEMORY),
+            plain,
             order: order.iter().map(|column| (*column).to_owned()).collect(),
-            months: BTreeMap::new(),
-            bytes: 0,
         }
+    }
+
+    /// The same with another limit of bytes in memory, before any rows are added.
+    pub fn within(mut self, most_bytes: usize) -> Self {
+        let name = format!("months_of_{}", self.name);
+        self.months = self.site.heaps(&name, self.plain.schema(), most_bytes);
+        self
     }
 
     /// Adds rows; their column `month` says where each belongs.
@@ -75,11 +73,11 @@ impl ByMonth {
         }
         if places.len() == 1 {
             let month = places.into_keys().next().unwrap_or_default();
-            return self.add(month, rows);
+            return self.months.add(&month.to_owned(), rows);
         }
         for (month, places) in places {
             let those = take_record_batch(&rows, &UInt32Array::from(places));
-            self.add(month, those.map_err(|e| self.arrow(e))?)?;
+            self.months.add(&month.to_owned(), those.map_err(|e| self.arrow(e))?)?;
         }
         Ok(())
     }
@@ -110,7 +108,7 @@ impl ByMonth {
                 let kept = is_kept(&batch).and_then(|kept| filter_record_batch(&batch, &kept));
                 let kept = kept.map_err(|e| self.arrow(e))?;
                 let kept = RecordBatch::try_new(self.plain.schema().clone(), kept.columns().to_vec());
-                self.add(month, kept.map_err(|e| self.arrow(e))?)?;
+                self.months.add(&month.to_owned(), kept.map_err(|e| self.arrow(e))?)?;
             }
         }
         Ok(())
@@ -120,14 +118,27 @@ impl ByMonth {
     ///
     /// # Errors
     /// When a file cannot be written.
-    pub fn finish(mut self, threads: usize) -> Result<TableEntry, WarehouseError> {
-        let months = std::mem::take(&mut self.months);
+    pub fn finish(self, threads: usize) -> Result<TableEntry, WarehouseError> {
+        let Self {
+            site,
+            name,
+            plain,
+            order,
+            months,
+        } = self;
+        let (months, put_down) = months.finish()?;
+        let writer = MonthWriter {
+            site: &site,
+            name: &name,
+            schema: plain.schema(),
+            order: &order,
+        };
         let waiting = Mutex::new(months.into_iter());
         let next = || waiting.lock().unwrap_or_else(PoisonError::into_inner).next();
         let work = || {
             let mut files = Vec::new();
-            while let Some((month, rows)) = next() {
-                files.extend(self.write(&month, rows)?);
+            while let Some((month, heap)) = next() {
+                files.extend(writer.write(&month, put_down.rows(heap)?)?);
             }
             Ok::<Vec<DataFile>, WarehouseError>(files)
         };
@@ -146,90 +157,51 @@ impl ByMonth {
         for some in all {
             files.extend(some?);
         }
+        put_down.remove()?;
         files.sort_by(|a, b| a.path.cmp(&b.path));
         Ok(TableEntry {
-            columns: self.plain.columns(),
+            columns: plain.columns(),
             partition: Some("month".to_owned()),
             files,
         })
     }
 
-    fn add(&mut self, month: &str, rows: RecordBatch) -> Result<(), WarehouseError> {
-        if rows.num_rows() == 0 {
-            return Ok(());
-        }
-        let of_column = |column: &ArrayRef| column.to_data().get_slice_memory_size().unwrap_or_default();
-        let bytes: usize = rows.columns().iter().map(of_column).sum();
-        self.bytes += bytes;
-        let of_month = match self.months.get_mut(month) {
-            Some(of_month) => of_month,
-            None => self.months.entry(month.to_owned()).or_default(),
-        };
-        of_month.bytes += bytes;
-        of_month.batches.push(rows);
-        if self.bytes > MOST_BYTES_IN_MEMORY {
-            self.put_down()?;
-        }
-        Ok(())
+    fn arrow(&self, source: ArrowError) -> WarehouseError {
+        of_table(&self.name)(source)
     }
+}
 
-    /// Writes the rows of the fullest month to the scratch folder.
-    fn put_down(&mut self) -> Result<(), WarehouseError> {
-        let fullest = self.months.iter_mut().max_by_key(|(_, rows)| rows.bytes);
-        let Some((month, rows)) = fullest else {
-            return Ok(());
-        };
-        self.bytes -= rows.bytes;
-        rows.bytes = 0;
-        let writer = match &mut rows.scratch {
-            Some(writer) => writer,
-            None => {
-                let name = format!("{}-{month}", self.name);
-                rows.scratch.insert(self.site.scratch_rows(&name, self.plain.schema())?)
-            }
-        };
-        for batch in rows.batches.drain(..) {
-            writer.push(&batch)?;
-        }
-        Ok(())
+fn of_table(name: &str) -> impl Fn(ArrowError) -> WarehouseError {
+    let table = name.to_owned();
+    move |source| WarehouseError::Arrow {
+        table: table.clone(),
+        source,
     }
+}
 
-    fn write(&self, month: &str, mut rows: Rows) -> Result<Option<DataFile>, WarehouseError> {
-        let arrow = |e| self.arrow(e);
-        let mut batches = Vec::new();
-        if let Some(writer) = rows.scratch.take() {
-            let put_down = writer.finish()?;
-            for batch in put_down.read()? {
-                batches.push(batch?);
-            }
-            put_down.remove()?;
-        }
-        batches.append(&mut rows.batches);
-        let all = concat_batches(self.plain.schema(), &batches).map_err(arrow)?;
+/// Writes months of a table, each in order.
+struct MonthWriter<'a> {
+    site: &'a Site,
+    name: &'a str,
+    schema: &'a SchemaRef,
+    order: &'a [String],
+}
+
+impl MonthWriter<'_> {
+    fn write(&self, month: &str, batches: Vec<RecordBatch>) -> Result<Option<DataFile>, WarehouseError> {
+        let arrow = of_table(self.name);
+        let all = concat_batches(self.schema, &batches).map_err(&arrow)?;
         drop(batches);
         if all.num_rows() == 0 {
             return Ok(None);
         }
-        let order = in_order(&all, &self.order).map_err(arrow)?;
+        let order = in_order(&all, self.order).map_err(&arrow)?;
         let pieces = (0..all.num_rows()).step_by(ROWS_WRITTEN_AT_A_TIME).map(|from| {
             let piece = order.slice(from, ROWS_WRITTEN_AT_A_TIME.min(all.num_rows() - from));
             take_record_batch(&all, &piece)
         });
-        let file = write_partition(
-            self.site.path(),
-            &self.name,
-            ("month", month),
-            self.plain.schema(),
-            pieces,
-        )?;
+        let file = write_partition(self.site.path(), self.name, ("month", month), self.schema, pieces)?;
         Ok(Some(file))
-    }
-
-    fn arrow(&self, source: ArrowError) -> WarehouseError {
-        WarehouseError::Arrow {
-            table: self.name.clone(),
-            source,
-        }
     }
 }
 

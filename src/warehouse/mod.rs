@@ -13,6 +13,7 @@
 
 mod by_month;
 pub mod digest;
+mod heaps;
 mod lock;
 mod manifest;
 mod scratch;
@@ -26,6 +27,7 @@ mod writer;
 use std::path::{Path, PathBuf};
 
 pub use by_month::ByMonth;
+pub use heaps::{Heap, HeapFile, Heaps};
 pub use lock::WriteLock;
 pub use manifest::{Column, DataFile, DerivedBy, Manifest, TableEntry, type_word};
 pub use scratch::{ScratchRows, ScratchWriter};

@@ -26,7 +26,7 @@ pub struct ScratchRows {
     rows: u64,
 }
 
-fn of_arrow(path: &Path) -> impl FnOnce(ArrowError) -> WarehouseError {
+pub(super) fn of_arrow(path: &Path) -> impl FnOnce(ArrowError) -> WarehouseError {
     let path = path.to_owned();
     move |source| match source {
         // A full disk is reported as such, with its folder.

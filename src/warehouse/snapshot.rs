@@ -1,12 +1,14 @@
 //! A published snapshot, and one that is being built beside it.
 
 use std::fs::{self, File, TryLockError};
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use arrow::datatypes::SchemaRef;
 
 use super::by_month::ByMonth;
+use super::heaps::Heaps;
 use super::manifest::{self, DerivedBy, Manifest, TableEntry};
 use super::scratch::ScratchWriter;
 use super::writer::{self, TableWriter};
@@ -176,6 +178,11 @@ impl Site {
     /// Opens a table that is kept by month, each month in the order of some columns.
     pub fn by_month(&self, name: &str, schema: &SchemaRef, order: &[&str]) -> ByMonth {
         ByMonth::new(self, name, schema, order)
+    }
+
+    /// Heaps of rows by a key; beyond `most_bytes` in memory they go to the scratch folder.
+    pub fn heaps<K: Ord + Clone>(&self, name: &str, schema: &SchemaRef, most_bytes: usize) -> Heaps<K> {
+        Heaps::new(&self.scratch(), name, schema, most_bytes)
     }
 
     /// Opens a file of rows in the scratch folder that the engine does not read.
@@ -450,14 +457,16 @@ pub(super) fn sync(path: &Path) -> Result<(), WarehouseError> {
         .map_err(io("cannot flush", path))
 }
 
-/// Flushes a folder and all below it.
+/// Flushes a folder and all below it, but for files that an earlier snapshot holds too: they were
+/// flushed with it.
 fn sync_folder(path: &Path) -> Result<(), WarehouseError> {
     for entry in fs::read_dir(path).map_err(io("cannot read", path))? {
-        let below = entry.map_err(io("cannot read", path))?.path();
-        if below.is_dir() {
-            sync_folder(&below)?;
-        } else {
-            sync(&below)?;
+        let below = entry.map_err(io("cannot read", path))?;
+        let is = below.metadata().map_err(io("cannot read", path))?;
+        if is.is_dir() {
+            sync_folder(&below.path())?;
+        } else if is.nlink() == 1 {
+            sync(&below.path())?;
         }
     }
     sync(path)

@@ -1,16 +1,22 @@
 //! Stored rows read again, batch by batch, without the engine.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::path::Path;
 
 use arrow::array::RecordBatch;
+use bytes::Bytes;
 use parquet::arrow::ProjectionMask;
-use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder};
+use parquet::errors::ParquetError;
+use parquet::file::reader::ChunkReader;
 
 use super::{WarehouseError, io};
 
 /// Rows read at a time.
 const BATCH_ROWS: usize = 8192;
+
+/// Files of at most this size are read at once, bytes: page by page takes four calls of the system each.
+const MOST_BYTES_AT_ONCE: u64 = 4 << 20;
 
 /// The rows of a file, or some of its columns in the file's order.
 ///
@@ -26,16 +32,28 @@ pub fn read_stored<'a>(
         source,
     };
     let file = File::open(path).map_err(io("cannot read", path))?;
-    let mut builder = ParquetRecordBatchReaderBuilder::try_new(file).map_err(unreadable)?;
-    if let Some(columns) = columns {
-        let mask = ProjectionMask::columns(builder.parquet_schema(), columns.iter().copied());
-        builder = builder.with_projection(mask);
-    }
-    let reader = builder.with_batch_size(BATCH_ROWS).build().map_err(unreadable)?;
+    let bytes = file.metadata().map_err(io("cannot read", path))?.len();
+    let reader = match bytes > MOST_BYTES_AT_ONCE {
+        true => reader(file, columns),
+        false => reader(Bytes::from(fs::read(path).map_err(io("cannot read", path))?), columns),
+    };
+    let reader = reader.map_err(unreadable)?;
     Ok(reader.map(move |batch| {
         batch.map_err(|source| WarehouseError::Arrow {
             table: table.to_owned(),
             source,
         })
     }))
+}
+
+fn reader(
+    file: impl ChunkReader + 'static,
+    columns: Option<&[&str]>,
+) -> Result<ParquetRecordBatchReader, ParquetError> {
+    let mut builder = ParquetRecordBatchReaderBuilder::try_new(file)?;
+    if let Some(columns) = columns {
+        let mask = ProjectionMask::columns(builder.parquet_schema(), columns.iter().copied());
+        builder = builder.with_projection(mask);
+    }
+    builder.with_batch_size(BATCH_ROWS).build()
 }

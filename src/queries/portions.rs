@@ -1,0 +1,201 @@
+//! The babies are derived in portions, each small enough for memory: what is derived of a baby
+//! depends on that baby, and on tables that are of no baby.
+//!
+//! The rows of the source tables are dealt out to portions by baby, once; then each portion is a
+//! session of its own that holds them in memory, and what is derived of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use arrow::array::{AsArray, RecordBatch, StringArray, UInt32Array};
+use arrow::compute::take_record_batch;
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
+use arrow::error::ArrowError;
+
+use crate::engine::Session;
+use crate::warehouse::{Building, Heap, HeapFile, Heaps, TableEntry, WarehouseError, read_stored};
+
+use super::QueryError;
+use super::catalogue;
+use super::renewed::Renewed;
+
+/// Tables of which a portion holds the rows of its babies.
+pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
+
+/// Memory for queries for each row of a portion, bytes: a row and what is derived of it takes
+/// about a quarter, and two portions may be worked on at a time.
+const MEMORY_OF_ROW: usize = 4096;
+
+/// A portion has at least so many rows, however little memory there is.
+const FEWEST_ROWS: u64 = 20_000;
+
+/// Bytes of each table that stay in memory while its rows are dealt out.
+const MOST_BYTES_IN_MEMORY: usize = 8 << 20;
+
+/// The rows of the babies to derive, dealt out to portions.
+pub(super) struct Portions {
+    n: u64,
+    tables: Vec<Dealt>,
+}
+
+/// The rows of one table.
+struct Dealt {
+    name: &'static str,
+    schema: SchemaRef,
+    heaps: BTreeMap<u64, Heap>,
+    put_down: HeapFile,
+}
+
+impl Portions {
+    /// Deals out the rows of all babies, or of those that are derived anew, of the snapshot being built.
+    ///
+    /// # Errors
+    /// When a table cannot be read, or the scratch folder cannot be written.
+    pub(super) fn deal(session: &Session, building: &Building, renewed: Option<&Renewed>) -> Result<Self, QueryError> {
+        let rows_of_portion = ((session.memory_bytes() / MEMORY_OF_ROW) as u64).max(FEWEST_ROWS);
+        let n = rows_of(building, renewed).div_ceil(rows_of_portion).max(1);
+        let named = words_of_queries();
+        let mut tables = Vec::new();
+        for name in OF_BABIES {
+            if let Some(entry) = building.manifest().tables.get(name) {
+                tables.push(dealt(name, entry, building, renewed, n, &named)?);
+            }
+        }
+        Ok(Self { n, tables })
+    }
+
+    /// How many.
+    pub(super) fn len(&self) -> u64 {
+        self.n
+    }
+
+    /// A session that holds the rows of a portion, and of the session of all babies the tables
+    /// that are of no baby. What was dealt out to it is taken away.
+    ///
+    /// # Errors
+    /// When the scratch folder cannot be read.
+    pub(super) async fn take(
+        &mut self,
+        portion: u64,
+        all: &Session,
+        of_no_baby: &[&str],
+    ) -> Result<Session, QueryError> {
+        let own = all.undivided(of_no_baby).await?;
+        for table in &mut self.tables {
+            let rows = match table.heaps.remove(&portion) {
+                Some(heap) => table.put_down.rows(heap)?,
+                None => Vec::new(),
+            };
+            own.add_batches(table.name, &table.schema, rows)?;
+        }
+        Ok(own)
+    }
+}
+
+/// How many rows are looked at, about: all of the tables of babies, or the share of the babies.
+fn rows_of(building: &Building, renewed: Option<&Renewed>) -> u64 {
+    let rows = |table: &str| building.manifest().tables.get(table).map_or(0, TableEntry::rows);
+    let all: u64 = OF_BABIES.iter().map(|table| rows(table)).sum();
+    renewed.map_or(all, |renewed| all / rows("births").max(1) * renewed.babies())
+}
+
+/// Every word of the queries of derived tables and measures. A column that none of them names is
+/// not read; the last part of each names its columns.
+fn words_of_queries() -> BTreeSet<&'static str> {
+    let queries = catalogue::derived().iter().chain(catalogue::measures());
+    let lines = queries.flat_map(|query| query.sql.lines().filter(|line| !line.starts_with("--")));
+    lines
+        .flat_map(|line| line.split(|c: char| !c.is_ascii_alphanumeric() && c != '_'))
+        .collect()
+}
+
+fn dealt(
+    name: &'static str,
+    entry: &TableEntry,
+    building: &Building,
+    renewed: Option<&Renewed>,
+    n: u64,
+    named: &BTreeSet<&str>,
+) -> Result<Dealt, QueryError> {
+    let site = building.site();
+    let arrow = |source| WarehouseError::Arrow {
+        table: name.to_owned(),
+        source,
+    };
+    let stored = entry.schema();
+    let fields = stored
+        .fields()
+        .iter()
+        .filter(|field| named.contains(field.name().as_str()));
+    let mut fields: Vec<Arc<Field>> = fields.cloned().collect();
+    let columns: Vec<String> = fields.iter().map(|field| field.name().clone()).collect();
+    let columns: Vec<&str> = columns.iter().map(String::as_str).collect();
+    fields.push(Arc::new(Field::new("month", DataType::Utf8, true)));
+    let schema: SchemaRef = Arc::new(Schema::new(fields));
+    let mut heaps: Heaps<u64> = site.heaps(&format!("dealt_{name}"), &schema, MOST_BYTES_IN_MEMORY);
+    for file in &entry.files {
+        let Some(month) = file.month() else { continue };
+        if renewed.is_some_and(|renewed| !renewed.months().contains(month)) {
+            continue;
+        }
+        for batch in read_stored(&site.path().join(&file.path), name, Some(&columns))? {
+            let mut batch = batch?;
+            if let Some(renewed) = renewed {
+                batch = renewed.only_theirs(&batch).map_err(arrow)?;
+            }
+            let rows = with_month(&batch, month, &schema).map_err(arrow)?;
+            for (portion, rows) in by_portion(&rows, n).map_err(arrow)? {
+                heaps.add(&portion, rows)?;
+            }
+        }
+    }
+    let (heaps, put_down) = heaps.finish()?;
+    Ok(Dealt {
+        name,
+        schema,
+        heaps,
+        put_down,
+    })
+}
+
+fn with_month(rows: &RecordBatch, month: &str, schema: &SchemaRef) -> Result<RecordBatch, ArrowError> {
+    let mut columns = rows.columns().to_vec();
+    let months = std::iter::repeat_n(month, rows.num_rows());
+    columns.push(Arc::new(StringArray::from_iter_values(months)));
+    RecordBatch::try_new(schema.clone(), columns)
+}
+
+/// The rows of each portion: all rows of a baby are of the same one.
+fn by_portion(rows: &RecordBatch, n: u64) -> Result<Vec<(u64, RecordBatch)>, ArrowError> {
+    if n == 1 {
+        return Ok(vec![(0, rows.clone())]);
+    }
+    let mut places: BTreeMap<u64, Vec<u32>> = BTreeMap::new();
+    for (place, id) in rows["infant_id"].as_string::<i32>().iter().enumerate() {
+        let portion = fnv(id.unwrap_or_default()) % n;
+        places.entry(portion).or_default().push(place as u32);
+    }
+    places
+        .into_iter()
+        .map(|(portion, places)| Ok((portion, take_record_batch(rows, &UInt32Array::from(places))?)))
+        .collect()
+}
+
+/// The hash of Fowler, Noll and Vo, 64 bits, in the form 1a: short, and the same everywhere.
+fn fnv(text: &str) -> u64 {
+    let mix = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, mix)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fnv;
+
+    /// Test vectors of the IETF draft "The FNV Non-Cryptographic Hash Algorithm" (memory).
+    #[test]
+    fn the_hash_is_fnv_1a() {
+        assert_eq!(fnv(""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(fnv("a"), 0xaf63_dc4c_8601_ec8c);
+        assert_eq!(fnv("foobar"), 0x8594_4171_f739_67e8);
+    }
+}

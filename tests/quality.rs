@@ -71,8 +71,8 @@ fn every_check_of_the_records_finds_what_was_worked_by_hand() {
         let (warehouse, last) = loaded(query.name, &["most_rows_set_aside", "nothing_taken"]);
         last.unwrap();
         let found = warehouse.run(|session| async move {
-            let mut all = quality::run(&session, Level::Warn).await.unwrap();
-            all.extend(quality::run(&session, Level::Stop).await.unwrap());
+            let mut all = quality::run(&session, Level::Warn, 2).await.unwrap();
+            all.extend(quality::run(&session, Level::Stop, 2).await.unwrap());
             all
         });
         let of_check = found.into_iter().filter(|f| f.check == query.name);
@@ -116,7 +116,7 @@ fn the_unchanged_sample_gives_no_finding() {
         .unwrap();
     let session = Session::of(&snapshot, &Limits::default()).unwrap();
     let runtime = tokio::runtime::Runtime::new().unwrap();
-    let found = runtime.block_on(quality::run(&session, Level::Warn)).unwrap();
+    let found = runtime.block_on(quality::run(&session, Level::Warn, 2)).unwrap();
     assert_eq!(found, []);
 }
 

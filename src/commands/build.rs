@@ -21,13 +21,13 @@ use crate::intake::{IntakeError, SLICE_ROWS};
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
-use crate::queries::catalogue;
 use crate::queries::derive::Deriving;
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::renewed::Renewed;
+use crate::queries::{catalogue, side_by_side};
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
 use crate::warehouse::{Building, DerivedBy, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
@@ -150,8 +150,10 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         deriving.run(&mut progress).await?;
         work.part("checking records", 0);
         let built = session_of(&building, &session).await?;
-        check_records(&built, order.despite).await?;
-        found = quality::run(&built, Level::Warn).await?;
+        let rows = building.manifest().tables.values().map(TableEntry::rows).max();
+        let at_once = side_by_side(rows.unwrap_or(0)).min(session.threads());
+        check_records(&built, order.despite, at_once).await?;
+        found = quality::run(&built, Level::Warn, at_once).await?;
         quality::store(&found, &mut building)?;
         work.part("counting", 0);
         remember_figures(&built, &mut building, &protocol, &settled, is_same).await?;
@@ -283,8 +285,8 @@ async fn session_of(building: &Building, session: &Session) -> Result<Session, E
 }
 
 /// Runs the checks of the records that can stop a load.
-async fn check_records(session: &Session, despite: &[String]) -> Result<(), Error> {
-    let found = quality::run(session, Level::Stop).await?;
+async fn check_records(session: &Session, despite: &[String], at_once: usize) -> Result<(), Error> {
+    let found = quality::run(session, Level::Stop, at_once).await?;
     let stops = found.iter().filter(|f| !despite.contains(&f.check));
     let stops: Vec<String> = stops
         .map(|f| format!("  {}: {}: {} ({})", f.check, f.about, f.found, f.title))

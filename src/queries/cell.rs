@@ -1,9 +1,13 @@
 //! Cases of the measures, counted: by measure, figure, month, unit and group.
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
-use crate::engine::values::Cells;
+use arrow::array::{Array, AsArray, RecordBatch, StringArray};
+use arrow::compute::cast;
+use arrow::datatypes::{DataType, Int64Type};
+use arrow::error::ArrowError;
 
 use super::header;
 use super::split::Split;
@@ -56,9 +60,10 @@ pub(super) struct Counts {
     pub left_out: BTreeMap<String, u64>,
     pub provisional: bool,
     /// Time or difference, the outcome, and how many cases: of measures that have one.
-    pub amounts: Vec<(i64, String, u64)>,
-    /// Outcomes of each baby: of measures whose cases come in clusters.
-    pub babies: BTreeMap<String, BTreeMap<String, u64>>,
+    pub amounts: Vec<(i64, Arc<str>, u64)>,
+    /// Baby, outcome and how many cases, of measures whose cases come in clusters; the number of a
+    /// baby is its place among the ids of all counted with it.
+    pub babies: Vec<(u32, Arc<str>, u64)>,
 }
 
 impl Counts {
@@ -74,12 +79,7 @@ impl Counts {
         }
         self.provisional |= other.provisional;
         self.amounts.extend_from_slice(&other.amounts);
-        for (baby, outcomes) in &other.babies {
-            let own = self.babies.entry(baby.clone()).or_default();
-            for (name, n) in outcomes {
-                *own.entry(name.clone()).or_default() += n;
-            }
-        }
+        self.babies.extend_from_slice(&other.babies);
     }
 
     /// Adds the counts of one row of `counted.sql`.
@@ -88,20 +88,20 @@ impl Counts {
         match row.kind {
             "outcome" => {}
             "left_out" => {
-                add(&mut self.left_out, row.name, row.n);
+                add(&mut self.left_out, &row.name, row.n);
                 return Ok(());
             }
             other => return Err(other.to_owned()),
         }
         match row.also {
-            "" | PROVISIONAL => add(&mut self.outcomes, row.name, row.n),
-            also => *self.further.entry((row.name.to_owned(), also.to_owned())).or_default() += row.n,
+            "" | PROVISIONAL => add(&mut self.outcomes, &row.name, row.n),
+            also => *self.further.entry((row.name.to_string(), also.to_owned())).or_default() += row.n,
         }
         if let Some(amount) = row.amount {
-            self.amounts.push((amount, row.name.to_owned(), row.n));
+            self.amounts.push((amount, row.name.clone(), row.n));
         }
         if let Some(baby) = row.baby {
-            add(self.babies.entry(baby.to_owned()).or_default(), row.name, row.n);
+            self.babies.push((baby, row.name.clone(), row.n));
         }
         Ok(())
     }
@@ -144,6 +144,10 @@ pub(super) struct Placed {
     /// By the word of a split ([`UNSPLIT`] without one) and the measure, then by the name the
     /// cases are stored under.
     of: BTreeMap<(String, String), BTreeMap<String, ByCell>>,
+    /// Each name once.
+    names: BTreeSet<Arc<str>>,
+    /// The babies counted, numbered as they came.
+    babies: HashMap<Box<str>, u32>,
 }
 
 /// The word of no split.
@@ -157,57 +161,109 @@ pub(super) fn word_of(split: Option<Split>) -> &'static str {
 /// A row of `counted.sql`.
 struct Row<'a> {
     kind: &'a str,
-    name: &'a str,
+    name: Arc<str>,
     also: &'a str,
     amount: Option<i64>,
-    baby: Option<&'a str>,
+    baby: Option<u32>,
     n: u64,
 }
 
 impl Placed {
-    /// Adds the rows of `counted.sql`. Each counts for its cell and for those that hold it: by a
-    /// split for its group in its unit and in the network, without one for its unit and the
-    /// network.
+    /// Adds a batch of the rows of `counted.sql`. Each counts for its cell and for those that hold
+    /// it: by a split for its group in its unit and in the network, without one for its unit and
+    /// the network.
     ///
     /// # Errors
-    /// With the word that is no kind of row.
-    pub(super) fn place(&mut self, rows: &Cells) -> Result<(), String> {
-        let columns = ["split", "measure", "figure", "month", "unit", "group_name"];
-        let keys = columns.map(|column| rows.texts(column));
-        let [kinds, names, alsos, babies] = ["kind", "name", "also", "infant_id"].map(|column| rows.texts(column));
-        let (amounts, counts) = (rows.ints("amount"), rows.ints("n"));
-        let text = |of: &'_ [Option<String>], i: usize| of[i].clone().unwrap_or_default();
-        let is_as_before = |i: usize| i > 0 && keys.iter().all(|key| key[i] == key[i - 1]);
+    /// When a column is missing or of another type, or with the word that is no kind of row.
+    pub(super) fn place(&mut self, rows: &RecordBatch) -> Result<(), ArrowError> {
+        let column = |name: &str, of: &DataType| cast(rows.column(rows.schema().index_of(name)?), of);
+        let texts = |name: &str| Ok::<_, ArrowError>(column(name, &DataType::Utf8)?.as_string::<i32>().clone());
+        let ints =
+            |name: &str| Ok::<_, ArrowError>(column(name, &DataType::Int64)?.as_primitive::<Int64Type>().clone());
+        let [split, measure, figure, month, unit, group] =
+            ["split", "measure", "figure", "month", "unit", "group_name"].map(texts);
+        let keys = [split?, measure?, figure?, month?, unit?, group?];
+        let (kinds, names, alsos, babies) = (texts("kind")?, texts("name")?, texts("also")?, texts("infant_id")?);
+        let (amounts, counts) = (ints("amount")?, ints("n")?);
+        let is_as_before = |i: usize| i > 0 && keys.iter().all(|key| text_of(key, i) == text_of(key, i - 1));
         let mut from = 0;
         // Rows of one cell come one after the other.
         while from < counts.len() {
-            let more = (from + 1..counts.len()).take_while(|i| is_as_before(*i)).count();
-            let [split, measure, figure, month, unit, group] =
-                [0, 1, 2, 3, 4, 5].map(|column| text(&keys[column], from));
+            let to = (from + 1..counts.len())
+                .find(|i| !is_as_before(*i))
+                .unwrap_or(counts.len());
+            let [split, measure, figure, month, unit, group] = keys.each_ref().map(|key| text_of(key, from).to_owned());
             let group = (split != UNSPLIT).then_some(group);
-            let of_measure = self.of.entry((split, measure)).or_default();
-            let cells = of_measure.entry(figure).or_default();
+            let mut of_cell = Vec::with_capacity(to - from);
+            for i in from..to {
+                of_cell.push(Row {
+                    kind: text_of(&kinds, i),
+                    name: self.name(text_of(&names, i)),
+                    also: text_of(&alsos, i),
+                    amount: amounts.is_valid(i).then(|| amounts.value(i)),
+                    baby: babies.is_valid(i).then(|| self.number(babies.value(i))),
+                    n: u64::try_from(counts.value(i)).map_err(|e| ArrowError::ComputeError(e.to_string()))?,
+                });
+            }
+            let cells = self.of.entry((split, measure)).or_default().entry(figure).or_default();
             for unit in [None, Some(unit)] {
                 let cell = Cell {
                     month: month.clone(),
                     unit,
                     group: group.clone(),
                 };
-                let to = cells.entry(cell).or_default();
-                for i in from..=from + more {
-                    to.count(&Row {
-                        kind: kinds[i].as_deref().unwrap_or_default(),
-                        name: names[i].as_deref().unwrap_or_default(),
-                        also: alsos[i].as_deref().unwrap_or_default(),
-                        amount: amounts[i],
-                        baby: babies[i].as_deref(),
-                        n: counts[i].unwrap_or(0) as u64,
-                    })?;
+                let counts = cells.entry(cell).or_default();
+                for row in &of_cell {
+                    let counted = counts.count(row);
+                    counted.map_err(|word| ArrowError::ComputeError(format!("'{word}' is no kind of row")))?;
                 }
             }
-            from += more + 1;
+            from = to;
         }
         Ok(())
+    }
+
+    fn name(&mut self, name: &str) -> Arc<str> {
+        match self.names.get(name) {
+            Some(name) => name.clone(),
+            None => {
+                let name: Arc<str> = name.into();
+                self.names.insert(name.clone());
+                name
+            }
+        }
+    }
+
+    fn number(&mut self, baby: &str) -> u32 {
+        match self.babies.get(baby) {
+            Some(number) => *number,
+            None => {
+                let number = self.babies.len() as u32;
+                self.babies.insert(baby.into(), number);
+                number
+            }
+        }
+    }
+
+    /// Numbers the babies by the order of their ids, once all rows are placed: what is worked out
+    /// of them does not depend on the order of the rows.
+    pub(super) fn number_in_order(&mut self) {
+        let mut by_id: Vec<(Box<str>, u32)> = std::mem::take(&mut self.babies).into_iter().collect();
+        by_id.sort_unstable();
+        let mut places = vec![0; by_id.len()];
+        for (place, (_, number)) in by_id.into_iter().enumerate() {
+            places[number as usize] = place as u32;
+        }
+        for counts in self
+            .of
+            .values_mut()
+            .flat_map(BTreeMap::values_mut)
+            .flat_map(BTreeMap::values_mut)
+        {
+            for (baby, _, _) in &mut counts.babies {
+                *baby = places[*baby as usize];
+            }
+        }
     }
 
     /// The counts of a figure of a measure by a split, or without one.
@@ -236,6 +292,11 @@ impl Placed {
         }
         Cow::Owned(all)
     }
+}
+
+/// A cell of text; empty where it is null.
+fn text_of(column: &StringArray, row: usize) -> &str {
+    if column.is_null(row) { "" } else { column.value(row) }
 }
 
 /// The counts of several months as those of one.

@@ -98,7 +98,7 @@ impl Measuring<'_> {
             let those = counts
                 .amounts
                 .iter()
-                .filter(|(time_s, by, _)| by == ended_by && is_within(*time_s));
+                .filter(|(time_s, by, _)| **by == *ended_by && is_within(*time_s));
             those.map(|(_, _, n)| n).sum::<u64>()
         };
         Figure {
@@ -168,13 +168,12 @@ impl OfName<'_> {
 
     /// Numerator and denominator of each baby that counts in any of several cells.
     fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
-        let count =
-            |baby: &BTreeMap<String, u64>, names: &[&str]| names.iter().filter_map(|name| baby.get(*name)).sum::<u64>();
-        let mut of_baby: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
-        for (id, outcomes) in counts.iter().flat_map(|counts| &counts.babies) {
-            let sum = of_baby.entry(id).or_default();
-            sum.0 += count(outcomes, &self.formula.numerator);
-            sum.1 += count(outcomes, &self.formula.denominator);
+        let mut of_baby: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
+        for (baby, outcome, n) in counts.iter().flat_map(|counts| &counts.babies) {
+            let sum = of_baby.entry(*baby).or_default();
+            let times = |names: &[&str]| names.iter().filter(|name| ***name == **outcome).count() as u64 * n;
+            sum.0 += times(&self.formula.numerator);
+            sum.1 += times(&self.formula.denominator);
         }
         of_baby.into_values().filter(|(_, of)| *of > 0).collect()
     }

@@ -7,12 +7,12 @@
 
 use std::borrow::Cow;
 
-use crate::engine::Session;
-use crate::engine::values::Cells;
+use crate::engine::{Session, next_batch};
 use crate::month::Month;
 use crate::protocol::Protocol;
 
 use super::QueryError;
+use super::cases;
 use super::catalogue::{self, Query};
 use super::cell::{ByCell, Placed, taken_together};
 use super::cell_figures::OfName;
@@ -140,6 +140,7 @@ impl Measuring<'_> {
             ];
             self.place(&mut placed, "grouped", &by).await?;
         }
+        placed.number_in_order();
         Ok(Counted {
             measuring: self,
             covered: Covered::read(self.session, self.protocol.zone()).await?,
@@ -156,15 +157,17 @@ impl Measuring<'_> {
             .filter(|query| !query.header.get("clusters").is_empty());
         let clustered: Vec<&str> = clustered.map(|query| query.name).collect();
         let clustered = [("clustered", clustered.join(" "))];
-        let rows = self
-            .session
-            .rows("counted", catalogue::listing("counted"), &clustered)
-            .await?;
+        let listing = "counted";
+        let sql = catalogue::listing(listing);
+        let mut rows = self.session.stream(listing, sql, &clustered).await?;
+        while let Some(batch) = next_batch(listing, &mut rows).await? {
+            placed.place(&batch).map_err(|source| QueryError::Shape {
+                measure: cases::TABLE.to_owned(),
+                why: source.to_string(),
+            })?;
+        }
         self.session.remove(view)?;
-        placed.place(&Cells::new(rows)).map_err(|word| QueryError::Shape {
-            measure: "cases".to_owned(),
-            why: format!("'{word}' is no kind of row"),
-        })
+        Ok(())
     }
 
     /// Months that have rows, of any source table.

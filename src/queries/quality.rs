@@ -2,6 +2,7 @@
 //! level `stop` is run before a load is published, and publishes nothing when it finds
 //! anything; what those of level `warn` find is stored with the load, told after it and on the page.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Int64Array, RecordBatch, StringArray};
@@ -10,8 +11,8 @@ use crate::engine::Session;
 use crate::engine::values::Cells;
 use crate::warehouse::{Building, WarehouseError};
 
-use super::QueryError;
 use super::catalogue;
+use super::{QueryError, Tasks};
 
 /// One finding.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,18 +49,34 @@ impl Level {
     }
 }
 
-/// Runs the checks of a level. The session must hold all tables of a snapshot.
+/// Runs the checks of a level, as many at a time as rows allow (`side_by_side`). The session must
+/// hold all tables of a snapshot.
 ///
 /// # Errors
 /// When a query fails.
-pub async fn run(session: &Session, level: Level) -> Result<Vec<Finding>, QueryError> {
-    let mut all = Vec::new();
-    let wanted = catalogue::quality().iter();
-    for query in wanted.filter(|query| query.header.get("level") == level.word()) {
-        let rows = session.rows(query.name, query.sql, &[]).await?;
-        all.extend(findings(&Cells::new(rows), query.name, query.header.get("title")));
+pub async fn run(session: &Session, level: Level, at_once: usize) -> Result<Vec<Finding>, QueryError> {
+    let wanted = catalogue::quality()
+        .iter()
+        .filter(|query| query.header.get("level") == level.word());
+    let mut waiting = wanted.enumerate();
+    let (mut tasks, mut found) = (Tasks::new(), BTreeMap::new());
+    loop {
+        while tasks.running() < at_once
+            && let Some((place, query)) = waiting.next()
+        {
+            let session = session.clone();
+            tasks.spawn(async move {
+                let rows = session.rows(query.name, query.sql, &[]).await?;
+                let findings = findings(&Cells::new(rows), query.name, query.header.get("title"));
+                Ok::<_, QueryError>((place, findings))
+            });
+        }
+        let Some((place, findings)) = tasks.next().await? else {
+            break;
+        };
+        found.insert(place, findings);
     }
-    Ok(all)
+    Ok(found.into_values().flatten().collect())
 }
 
 /// The table of what was found.

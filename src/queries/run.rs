@@ -59,8 +59,8 @@ pub async fn store(
 /// More rows than these are looked at by one query after the other.
 const MOST_ROWS_SIDE_BY_SIDE: u64 = 200_000;
 
-/// How many queries over so many rows run side by side: they share the memory for queries,
-/// of which large sorts need a good part each.
+/// How many queries over tables of so many rows run side by side at most: they share the memory
+/// for queries, of which large sorts need a good part each.
 pub fn side_by_side(rows: u64) -> usize {
     if rows > MOST_ROWS_SIDE_BY_SIDE { 1 } else { usize::MAX }
 }

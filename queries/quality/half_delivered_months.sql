@@ -1,26 +1,17 @@
 -- title: A month has far fewer rows than the months around it, as if only part had been delivered
 -- grain: one row per finding: one table and month
--- reads: table_months, births, data_ends, quality_limits
+-- reads: table_months, data_ends, local_offsets, quality_limits
 -- level: warn
 -- choices: A month is set against the median of the table's other full months within a year before
 --   and after it. The table's first month is often cut by the start of the extract and the last by
 --   data end: they are neither judged nor compared with. A month in between without any row counts
---   as none delivered. Too few months, or a median too small to tell, are passed over. The offset at
---   data end is that of the last birth before it. Limits: common practice.
-with offsets as (
-  select distinct born_day_s, cast(cast(local_day as int) as bigint) * 86400 - born_day_s as offset_s from births
-),
-ends as (
+--   as none delivered. Too few months, or a median too small to tell, are passed over.
+--   Limits: common practice.
+with ends as (
   select
-    table_name, to_char(cast(cast((through_s + offset_s) / 86400 as int) as date), '%Y-%m') as end_month
-  from (
-    select
-      d.table_name, d.through_s, coalesce(o.offset_s, 0) as offset_s,
-      row_number() over (partition by d.table_name order by o.born_day_s desc) as place
-    from data_ends d
-    left join offsets o on o.born_day_s <= d.through_s
-  )
-  where place = 1
+    d.table_name, to_char(cast(cast((d.through_s + o.offset_s) / 86400 as int) as date), '%Y-%m') as end_month
+  from data_ends d
+  join local_offsets o on d.through_s >= o.from_s and d.through_s < o.to_s
 ),
 firsts as (
   select table_name, min(month) as first_month from table_months group by table_name

@@ -33,10 +33,10 @@ judged as (
       when d.event_s < q.earliest_s then 'longer ago than the register can reach'
       when d.event_s > coalesce(b.born_s, b.born_day_s) + q.test_age_s then 'at an age no newborn has'
     end as what
-  from dated d
+  from births b
+  right join dated d on d.infant_id = b.infant_id
   join loads l on l.load = d.load
   cross join quality_limits q
-  left join births b on b.infant_id = d.infant_id
 )
 select
   table_name as about, month,

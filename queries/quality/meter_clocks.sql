@@ -50,8 +50,8 @@ early as (
   where h.table_name = 'screens' and h.reason = 'before_birth'
   union all
   select s.meter_id, s.local_month, s.row_id, s.load, s.file, s.line, b.born_s - s.event_s
-  from screens s
-  join births b on b.infant_id = s.infant_id and b.born_s > s.event_s
+  from births b
+  join screens s on s.infant_id = b.infant_id and s.event_s < b.born_s
 ),
 findings as (
   select

@@ -1,11 +1,11 @@
 -- title: Days without any row in a table that has rows every day
 -- grain: one row per finding: one table and month
--- reads: births, screens, serum, stays, data_ends, quality_limits
+-- reads: births, screens, serum, stays, data_ends, local_offsets, quality_limits
 -- level: warn
 -- choices: A table is expected to have rows every day of a month when the median of its days that
 --   have any is at least the limit; a month with half its days missing is still found. Days before
---   the first row and days not over at the table's data end do not count. Local days; the offset at
---   data end is that of the last birth before it. n counts days. Limit: common practice.
+--   the first row and days not over at the table's data end do not count. Local days. n counts days.
+--   Limit: common practice.
 with dated as (
   select 'births' as table_name, local_day from births
   union all
@@ -21,19 +21,10 @@ daily as (
   where local_day is not null
   group by table_name, local_day
 ),
-offsets as (
-  select distinct born_day_s, cast(cast(local_day as int) as bigint) * 86400 - born_day_s as offset_s from births
-),
 ends as (
-  select table_name, (through_s + offset_s) / 86400 as end_day_no
-  from (
-    select
-      d.table_name, d.through_s, coalesce(o.offset_s, 0) as offset_s,
-      row_number() over (partition by d.table_name order by o.born_day_s desc) as place
-    from data_ends d
-    left join offsets o on o.born_day_s <= d.through_s
-  )
-  where place = 1
+  select d.table_name, (d.through_s + o.offset_s) / 86400 as end_day_no
+  from data_ends d
+  join local_offsets o on d.through_s >= o.from_s and d.through_s < o.to_s
 ),
 firsts as (
   select table_name, min(day_no) as first_day_no from daily group by table_name

@@ -34,14 +34,14 @@ live as (
   where stopped_s < started_s
   union all
   select e.table_name, e.unit, e.month, 'after the baby had died'
-  from events e
-  join deaths d on d.infant_id = e.infant_id
+  from deaths d
+  join events e on e.infant_id = d.infant_id
   cross join quality_limits q
   where e.event_s > d.died_s + q.after_death_s
   union all
   select 'stays', s.unit, s.local_month, 'with an admission well before the birth'
-  from stays s
-  join births b on b.infant_id = s.infant_id
+  from births b
+  join stays s on s.infant_id = b.infant_id
   cross join quality_limits q
   where s.admitted_s < coalesce(b.born_s, b.born_day_s) - q.stay_before_birth_s
 ),

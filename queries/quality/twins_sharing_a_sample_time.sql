@@ -15,8 +15,9 @@ with tests as (
 ),
 moments as (
   select t.table_name, t.month, min(t.unit) as unit, count(distinct t.infant_id) as babies
-  from tests t
-  join births b on b.infant_id = t.infant_id and b.mother_id is not null
+  from births b
+  join tests t on t.infant_id = b.infant_id
+  where b.mother_id is not null
   group by t.table_name, t.month, t.event_s, b.mother_id
 ),
 counted as (

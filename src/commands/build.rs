@@ -149,9 +149,15 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
         let mut progress = |table: &str| work.step(table);
         deriving.run(&mut progress).await?;
         work.part("checking records", 0);
-        let built = session_of(&building, &session).await?;
-        let rows = building.manifest().tables.values().map(TableEntry::rows).max();
-        let at_once = side_by_side(rows.unwrap_or(0)).min(session.threads());
+        let rows = building
+            .manifest()
+            .tables
+            .values()
+            .map(TableEntry::rows)
+            .max()
+            .unwrap_or(0);
+        let built = session_of(&building, &session, rows).await?;
+        let at_once = side_by_side(rows).min(session.threads());
         check_records(&built, order.despite, at_once).await?;
         found = quality::run(&built, Level::Warn, at_once).await?;
         quality::store(&found, &mut building)?;
@@ -275,9 +281,9 @@ pub fn sources_of(warehouse: &Warehouse) -> Result<Sources, Error> {
     Ok(read.map_err(ExtractError::from)?.unwrap_or_default())
 }
 
-/// A session with every table of the snapshot being built.
-async fn session_of(building: &Building, session: &Session) -> Result<Session, Error> {
-    let session = session.beside(&[]).await?;
+/// A session with every table of the snapshot being built, each of so many rows at most.
+async fn session_of(building: &Building, session: &Session, rows: u64) -> Result<Session, Error> {
+    let session = session.beside_for(rows, &[]).await?;
     for (name, entry) in &building.manifest().tables {
         session.add_files(name, building.site().path(), entry)?;
     }

@@ -63,6 +63,9 @@ impl Limits {
     }
 }
 
+/// More rows than these are cut into pieces, and looked at by one query after the other.
+pub const FEW_ROWS: u64 = 200_000;
+
 /// What the engine refused.
 #[derive(Debug, thiserror::Error)]
 #[error("{what}: {source}")]
@@ -128,7 +131,18 @@ impl Session {
         self.with(self.context.copied_config(), tables).await
     }
 
-    /// The same, and its queries are not cut into pieces: for few rows, or when others run beside.
+    /// The same for tables of so many rows at most: of few, a query is not cut into pieces.
+    ///
+    /// # Errors
+    /// When one of the tables is not there.
+    pub async fn beside_for(&self, rows: u64, tables: &[&str]) -> Result<Self, EngineError> {
+        match rows > FEW_ROWS {
+            true => self.beside(tables).await,
+            false => self.undivided(tables).await,
+        }
+    }
+
+    /// The same, and its queries are not cut into pieces: others run beside them.
     ///
     /// # Errors
     /// When one of the tables is not there.

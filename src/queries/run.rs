@@ -3,7 +3,7 @@
 use datafusion::execution::SendableRecordBatchStream;
 use tokio::task::JoinSet;
 
-use crate::engine::{EngineError, Session, next_batch};
+use crate::engine::{EngineError, FEW_ROWS, Session, next_batch};
 use crate::warehouse::{TableEntry, TableWriter, WarehouseError};
 
 /// Why a query's rows could not be had or stored.
@@ -56,13 +56,10 @@ pub async fn store(
     Ok(writer.finish()?)
 }
 
-/// More rows than these are looked at by one query after the other.
-const MOST_ROWS_SIDE_BY_SIDE: u64 = 200_000;
-
 /// How many queries over tables of so many rows run side by side at most: they share the memory
 /// for queries, of which large sorts need a good part each.
 pub fn side_by_side(rows: u64) -> usize {
-    if rows > MOST_ROWS_SIDE_BY_SIDE { 1 } else { usize::MAX }
+    if rows > FEW_ROWS { 1 } else { usize::MAX }
 }
 
 /// Tasks that run side by side.

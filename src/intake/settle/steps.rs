@@ -53,10 +53,12 @@ impl<'a> Steps<'a> {
         staged: &'a Staged,
         order: &SettleOrder<'a>,
     ) -> Result<(Self, TableEntry), IntakeError> {
+        let before = site.carry_over(keys::TABLE)?;
+        let rows = before.as_ref().map_or(0, TableEntry::rows) + staged.keys.rows();
         let own = match site.table_before("data_ends") {
-            Some(_) => session.beside(&["protocol_limits", "data_ends"]).await?,
+            Some(_) => session.beside_for(rows, &["protocol_limits", "data_ends"]).await?,
             None => {
-                let own = session.beside(&["protocol_limits"]).await?;
+                let own = session.beside_for(rows, &["protocol_limits"]).await?;
                 own.add_batches("data_ends", &super::small_tables::ends_schema(), Vec::new())?;
                 own
             }
@@ -72,7 +74,6 @@ impl<'a> Steps<'a> {
             changed_babies: Vec::new(),
             affected_births: None,
         };
-        let before = site.carry_over(keys::TABLE)?;
         let repeats = steps.find_repeats(before.as_ref()).await?;
         let entry = steps.store_keys(before, &repeats)?;
         steps.session.add_files(keys::TABLE, site.path(), &entry)?;

@@ -5,6 +5,26 @@
 --   for units alone, each with spaces between. What is not known is a group of its own, unknown. Gestation goes by completed weeks. Weekend and night are those of the case's moment on
 --   the local clock; a case without a moment, as of a baby whose birth is known by day only, is
 --   unknown.
+with of_months as (
+  select * from cases
+  where strpos($months, month) > 0 and strpos(' ' || $of_no_baby || ' ', ' ' || measure || ' ') = 0
+),
+spans as (
+  select o.*
+  from local_offsets o
+  cross join (select min(at_s) as first_s, max(at_s) as last_s from of_months) c
+  where o.to_s > c.first_s and o.from_s <= c.last_s
+),
+placed as (
+  select c.*, o.offset_s, o.day_from_hour, o.day_until_hour
+  from spans o
+  right join of_months c on c.at_s >= o.from_s and c.at_s < o.to_s
+),
+grouped as (
+  select c.*, b.gestation_weeks, b.skin_tone, b.ethnicity, b.feeding
+  from births b
+  right join placed c on b.infant_id = c.infant_id
+)
 select
   c.*,
   s.split,
@@ -35,12 +55,4 @@ from (
   from (values ('gestation'), ('skin_tone'), ('ethnicity'), ('feeding'), ('weekend'), ('night')) s (split)
   where strpos(' ' || $splits || ' ', ' ' || s.split || ' ') > 0
 ) s
-cross join (
-  select
-    c.*, b.gestation_weeks, b.skin_tone, b.ethnicity, b.feeding,
-    o.offset_s, o.day_from_hour, o.day_until_hour
-  from cases c
-  left join births b on b.infant_id = c.infant_id
-  left join local_offsets o on c.at_s >= o.from_s and c.at_s < o.to_s
-  where strpos($months, c.month) > 0 and strpos(' ' || $of_no_baby || ' ', ' ' || c.measure || ' ') = 0
-) c
+cross join grouped c

@@ -28,47 +28,45 @@ with refused as (
 -- $months names months, with spaces between, and is empty for all.
 taken as (
   select
-    s.infant_id, s.screen_id, s.meter_id, s.unit, s.measured_s as at_s, s.local_day, s.month
+    s.infant_id, s.screen_id, s.meter_id, s.unit, s.measured_s as at_s, s.local_day, s.month, u.meters_s
   from judged_screens s
   cross join known_until u
   where s.known_from_s <= u.meters_s and ($months = '' or strpos($months, s.month) > 0)
   union all
   select
-    cast(null as varchar), r.screen_id, r.meter_id, coalesce(r.unit, 'unknown'), r.event_s, r.local_day, r.local_month
+    cast(null as varchar), r.screen_id, r.meter_id, coalesce(r.unit, 'unknown'), r.event_s, r.local_day, r.local_month,
+    u.meters_s
   from refused r
+  cross join known_until u
   left anti join screens s on s.screen_id = r.screen_id
   left anti join versions_screens v on v.row_id = r.screen_id and v.record_status = 'withdrawn'
-  where r.place = 1 and r.reason in ('missing_unit', 'unknown_unit', 'implausible_value') and r.event_s is not null
+  where r.place = 1 and r.reason in ('missing_unit', 'unknown_unit', 'implausible_value') and r.event_s <= u.meters_s
     and ($months = '' or strpos($months, r.local_month) > 0)
 ),
-readings as (
-  select
-    t.*,
-    row_number() over (partition by t.meter_id, t.local_day order by t.at_s, t.screen_id) as place
-  from taken t
-  cross join known_until u
-  where t.at_s <= u.meters_s
-),
 days as (
-  select meter_id, local_day, unit, month, at_s as first_s
-  from readings
-  where meter_id is not null and place = 1
-),
-checks as (
   select
-    d.meter_id, d.local_day, c.outcome,
-    row_number() over (partition by d.meter_id, d.local_day order by c.checked_s desc, c.check_id desc) as place
+    meter_id, local_day, unit, month, at_s as first_s, meters_s,
+    row_number() over (partition by meter_id, local_day order by at_s, screen_id) as place
+  from taken
+  where meter_id is not null
+),
+checked as (
+  select
+    d.meter_id, d.local_day, d.unit, d.month, d.first_s, c.outcome,
+    row_number() over (
+      partition by d.meter_id, d.local_day order by c.checked_s desc nulls last, c.check_id desc nulls last
+    ) as place
   from days d
-  cross join known_until u
-  join meter_checks c
-    on c.meter_id = d.meter_id and c.local_day = d.local_day and c.checked_s < d.first_s and c.checked_s <= u.meters_s
+  left join meter_checks c
+    on c.meter_id = d.meter_id and c.local_day = d.local_day and c.checked_s < d.first_s and c.checked_s <= d.meters_s
+  where d.place = 1
 ),
 judged_days as (
   select
-    d.*,
-    case when c.outcome = 'pass' then 'good' when c.outcome = 'fail' then 'failed' else 'unchecked' end as name
-  from days d
-  left join checks c on c.meter_id = d.meter_id and c.local_day = d.local_day and c.place = 1
+    meter_id, local_day, unit, month, first_s,
+    case when outcome = 'pass' then 'good' when outcome = 'fail' then 'failed' else 'unchecked' end as name
+  from checked
+  where place = 1
 ),
 cases as (
   select
@@ -80,8 +78,8 @@ cases as (
     'unverified_readings', r.month, r.unit, r.infant_id, r.screen_id, r.at_s,
     case when r.meter_id is null then 'left_out' else 'outcome' end,
     case when r.meter_id is null then 'meter_unknown' when d.name = 'good' then 'verified' else 'unverified' end
-  from readings r
-  left join judged_days d on d.meter_id = r.meter_id and d.local_day = r.local_day
+  from judged_days d
+  right join taken r on r.meter_id = d.meter_id and r.local_day = d.local_day
 )
 select figure, month, unit, infant_id, case_id, at_s, kind, name
 from cases

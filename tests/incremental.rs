@@ -44,7 +44,7 @@ fn same_bytes(seed: u64, babies: usize) {
     ));
     let mut ours = TestWarehouse::new();
     if seed.is_multiple_of(2) {
-        // About three slices of the larger tables.
+        // About three slices of the larger tables, and two portions of babies.
         ours.slice_rows = babies as u64;
     }
     let mut whole = TestWarehouse::new();

@@ -54,7 +54,7 @@ pub struct Order<'a> {
     pub despite: &'a [String],
     /// Settle and derive everything, also what nothing has changed of.
     pub is_whole: bool,
-    /// Rows that are settled at a time, about.
+    /// Rows that are settled at a time, about; four times as many are derived together at most.
     pub slice_rows: u64,
     /// What the load may use; what does not fit goes beside the snapshot being built.
     pub limits: &'a Limits,
@@ -144,7 +144,7 @@ pub async fn build(warehouse: &Warehouse, order: &Order<'_>, say: &Say) -> Resul
     } else {
         work.part("deriving tables", 0);
         let renewed = renewed(&session, &building, &settled, &protocol).await?;
-        let deriving = Deriving::begin(&session, &mut building, renewed)?;
+        let deriving = Deriving::begin(&session, &mut building, renewed, 4 * order.slice_rows)?;
         work.part("deriving tables", deriving.steps());
         let mut progress = |table: &str| work.step(table);
         deriving.run(&mut progress).await?;

@@ -8,7 +8,7 @@ use arrow::array::RecordBatch;
 use arrow::datatypes::SchemaRef;
 
 use crate::engine::{Session, next_batch};
-use crate::warehouse::{Building, ByMonth, Site};
+use crate::warehouse::{Building, ByMonth, Site, TableEntry};
 
 use super::cases;
 use super::catalogue::{self, Query};
@@ -30,7 +30,7 @@ pub struct Deriving<'a> {
 impl<'a> Deriving<'a> {
     /// The snapshot must hold the source tables, their versions, `data_ends` and the protocol
     /// tables. With `renewed`, only of its babies, whose rows are put among those of all others
-    /// as they were, in the months of these babies.
+    /// as they were, in the months of these babies. At most about `most_rows` are derived together.
     ///
     /// # Errors
     /// When a source table cannot be read, or the scratch folder cannot be written.
@@ -38,8 +38,9 @@ impl<'a> Deriving<'a> {
         session: &'a Session,
         building: &'a mut Building,
         renewed: Option<Renewed>,
+        most_rows: u64,
     ) -> Result<Self, QueryError> {
-        let portions = Portions::deal(session, building, renewed.as_ref())?;
+        let portions = Portions::deal(session, building, renewed.as_ref(), most_rows)?;
         Ok(Self {
             session,
             building,
@@ -66,47 +67,51 @@ impl<'a> Deriving<'a> {
         for query in catalogue::derived().iter().filter(|query| !is_by_month(query)) {
             progress(query.name);
             let site = self.building.site().clone();
-            let open = |schema: &SchemaRef| site.table(query.name, schema, None);
-            let whole = pour(self.session, query.name, query.sql, &[], |rows| open(&rows.schema())).await?;
-            self.building.add(query.name, whole.clone())?;
-            self.session.add_files(query.name, site.path(), &whole)?;
+            let whole = pour(self.session, query.name, query.sql, &[], |rows| {
+                site.table(query.name, &rows.schema(), None)
+            })
+            .await?;
+            self.keep(query.name, whole)?;
         }
-        let outputs = self.portion_by_portion(progress).await?;
-        for (name, output) in outputs {
-            let rows =
-                Arc::into_inner(output).and_then(|rows| rows.into_inner().unwrap_or_else(PoisonError::into_inner));
-            let Some(mut rows) = rows else { continue };
-            if name == cases::TABLE {
-                progress(name);
-                let rows =
-                    cases::with_those_of_months(self.session, self.building, self.renewed.as_ref(), rows).await?;
-                self.building.add(name, rows)?;
-                continue;
-            }
-            let site = self.building.site().clone();
-            let before = self.renewed.as_ref().zip(site.table_before(name));
-            let whole = match before {
-                None => rows.finish(self.session.threads())?,
-                Some((renewed, before)) => {
-                    let mut months = renewed.months().clone();
-                    months.extend(rows.months().map(str::to_owned));
-                    rows.push_before(before, &months, |rows| renewed.are_of_others(rows))?;
-                    let mut whole = rows.finish(self.session.threads())?;
-                    whole.take_in(site.carry_over_months(name, |month| !months.contains(month))?);
-                    whole
+        for (name, rows) in self.portion_by_portion(progress).await? {
+            let whole = match name {
+                cases::TABLE => {
+                    progress(name);
+                    cases::with_those_of_months(self.session, self.building, self.renewed.as_ref(), rows).await?
                 }
+                _ => self.with_those_of_others(name, rows)?,
             };
-            self.building.add(name, whole.clone())?;
-            self.session.add_files(name, site.path(), &whole)?;
+            self.keep(name, whole)?;
         }
         Ok(())
+    }
+
+    /// Adds a finished table to the snapshot; later queries see it.
+    fn keep(&mut self, name: &str, whole: TableEntry) -> Result<(), QueryError> {
+        self.building.add(name, whole.clone())?;
+        Ok(self.session.add_files(name, self.building.site().path(), &whole)?)
+    }
+
+    /// The whole of a derived table: where only some babies were derived, with the rows of all
+    /// others as they were.
+    fn with_those_of_others(&self, name: &str, mut rows: ByMonth) -> Result<TableEntry, QueryError> {
+        let site = self.building.site();
+        let Some((renewed, before)) = self.renewed.as_ref().zip(site.table_before(name)) else {
+            return Ok(rows.finish(self.session.threads())?);
+        };
+        let mut months = renewed.months().clone();
+        months.extend(rows.months().map(str::to_owned));
+        rows.push_before(before, &months, |rows| renewed.are_of_others(rows))?;
+        let mut whole = rows.finish(self.session.threads())?;
+        whole.take_in(site.carry_over_months(name, |month| !months.contains(month))?);
+        Ok(whole)
     }
 
     /// What is derived of the babies, of each table; the cases come last.
     async fn portion_by_portion(
         &mut self,
         progress: &mut dyn FnMut(&str),
-    ) -> Result<Vec<(&'static str, Output)>, QueryError> {
+    ) -> Result<Vec<(&'static str, ByMonth)>, QueryError> {
         let names = of_babies().filter(|query| is_by_month(query)).map(|query| query.name);
         let outputs: Vec<(&str, Output)> = names
             .chain([cases::TABLE])
@@ -132,9 +137,14 @@ impl<'a> Deriving<'a> {
                     .find_map(|(number, portion)| Some((*number, portion.next()?)));
                 let (number, query) = match ready {
                     Some(ready) => ready,
-                    None if next < self.portions.len() && open.len() < at_once => {
-                        let session = self.portions.take(next, self.session, &of_no_baby).await?;
-                        open.insert(next, Portion::new(session));
+                    None if next < self.portions.len() && open.len() < self.portions.at_a_time() => {
+                        match self.portions.take(next, self.session, &of_no_baby).await {
+                            Ok(session) => open.insert(next, Portion::new(session)),
+                            Err(error) => {
+                                tasks.stop().await;
+                                return Err(error);
+                            }
+                        };
                         next += 1;
                         continue;
                     }
@@ -159,14 +169,25 @@ impl<'a> Deriving<'a> {
                 portion.running -= 1;
                 if is_by_month(query) {
                     portion.missing.retain(|name| *name != query.name);
-                    portion.session.add_batches(query.name, &derived.0, derived.1)?;
+                    if let Err(error) = portion.session.add_batches(query.name, &derived.0, derived.1) {
+                        tasks.stop().await;
+                        return Err(error.into());
+                    }
                 }
                 if portion.running == 0 && portion.waiting.is_empty() {
                     open.remove(&number);
                 }
             }
         }
-        Ok(outputs)
+        let rows_of = |output: Output| {
+            Arc::into_inner(output)?
+                .into_inner()
+                .unwrap_or_else(PoisonError::into_inner)
+        };
+        let all = outputs.into_iter();
+        Ok(all
+            .filter_map(|(name, output)| Some((name, rows_of(output)?)))
+            .collect())
     }
 }
 

@@ -22,9 +22,12 @@ use super::renewed::Renewed;
 /// Tables of which a portion holds the rows of its babies.
 pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
 
-/// Memory for queries for each row of a portion, bytes: a row and what is derived of it takes
-/// about a quarter, and two portions may be worked on at a time.
-const MEMORY_OF_ROW: usize = 4096;
+/// Memory for queries for each row that is worked on, bytes: a row and what is derived of it
+/// takes about half of that.
+const MEMORY_OF_ROW: usize = 2048;
+
+/// Most portions that are worked on at a time.
+const MOST_AT_A_TIME: usize = 4;
 
 /// A portion has at least so many rows, however little memory there is.
 const FEWEST_ROWS: u64 = 20_000;
@@ -35,6 +38,7 @@ const MOST_BYTES_IN_MEMORY: usize = 8 << 20;
 /// The rows of the babies to derive, dealt out to portions.
 pub(super) struct Portions {
     n: u64,
+    at_a_time: usize,
     tables: Vec<Dealt>,
 }
 
@@ -47,12 +51,20 @@ struct Dealt {
 }
 
 impl Portions {
-    /// Deals out the rows of all babies, or of those that are derived anew, of the snapshot being built.
+    /// Deals out the rows of all babies, or of those that are derived anew, of the snapshot being
+    /// built; a portion has about `most_rows` at most, and fewer where memory allows only fewer.
     ///
     /// # Errors
     /// When a table cannot be read, or the scratch folder cannot be written.
-    pub(super) fn deal(session: &Session, building: &Building, renewed: Option<&Renewed>) -> Result<Self, QueryError> {
-        let rows_of_portion = ((session.memory_bytes() / MEMORY_OF_ROW) as u64).max(FEWEST_ROWS);
+    pub(super) fn deal(
+        session: &Session,
+        building: &Building,
+        renewed: Option<&Renewed>,
+        most_rows: u64,
+    ) -> Result<Self, QueryError> {
+        let at_a_time = session.threads().clamp(1, MOST_AT_A_TIME);
+        let in_memory = ((session.memory_bytes() / MEMORY_OF_ROW / at_a_time) as u64).max(FEWEST_ROWS);
+        let rows_of_portion = in_memory.min(most_rows).max(1);
         let n = rows_of(building, renewed).div_ceil(rows_of_portion).max(1);
         let named = words_of_queries();
         let mut tables = Vec::new();
@@ -61,12 +73,17 @@ impl Portions {
                 tables.push(dealt(name, entry, building, renewed, n, &named)?);
             }
         }
-        Ok(Self { n, tables })
+        Ok(Self { n, at_a_time, tables })
     }
 
     /// How many.
     pub(super) fn len(&self) -> u64 {
         self.n
+    }
+
+    /// How many may be worked on at a time.
+    pub(super) fn at_a_time(&self) -> usize {
+        self.at_a_time
     }
 
     /// A session that holds the rows of a portion, and of the session of all babies the tables

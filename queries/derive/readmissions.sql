@@ -1,7 +1,7 @@
 -- title: Births, and the first readmission for jaundice of each baby
 -- grain: one row per baby born by data end
 -- order: month, infant_id
--- reads: known_births, known_until, stay_chains, chained_stays, courses, protocol_limits, protocol_codes
+-- reads: known_births, known_until, last_births, stay_chains, chained_stays, courses, protocol_limits, protocol_codes
 -- needs: births, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: 28 days after birth (the protocol's longest readmission age)
@@ -78,7 +78,8 @@ first_one as (
 select
   c.infant_id, c.unit, c.born_s, c.gestation_days, c.version, c.state,
   f.readmitted_s, f.readmitted_s - c.born_s as readmitted_age_s,
-  coalesce(c.data_end_s < max(c.born_s) over (partition by c.month) + c.provisional_s, false) as is_provisional,
+  coalesce(c.data_end_s < m.last_born_s + c.provisional_s, false) as is_provisional,
   c.month
 from cohort c
 left join first_one f on f.infant_id = c.infant_id
+left join last_births m on m.month = c.month

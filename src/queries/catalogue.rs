@@ -33,7 +33,7 @@ const INTAKE: Files = queries!("intake": "repeats", "standing_keys", "affected_i
     "late_from", "babies_to_derive", "refused_months");
 
 const DERIVE: Files = queries!("derive":
-    "table_months", "known_until", "first_loads", "corrected_serum", "known_births", "chained_stays", "stay_chains", "courses", "aged_tests",
+    "table_months", "known_until", "last_births", "first_loads", "corrected_serum", "known_births", "chained_stays", "stay_chains", "courses", "aged_tests",
     "judged_screens", "judged_serum",
     "referral_indices", "referral_episodes", "recheck_triggers", "recheck_obligations", "readmissions",
     "above_line_serum", "severe_cases", "pairs", "rises", "linked_back");

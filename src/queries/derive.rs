@@ -52,7 +52,7 @@ impl<'a> Deriving<'a> {
     /// How often `progress` is called.
     pub fn steps(&self) -> u64 {
         let of_each = of_babies().count() as u64;
-        let of_all = (catalogue::derived().len() + catalogue::measures().len() + 1) as u64 - of_each;
+        let of_all = (catalogue::derived().len() + catalogue::measures().len()) as u64 - of_each;
         self.portions.len() * of_each + of_all
     }
 
@@ -179,15 +179,19 @@ impl<'a> Deriving<'a> {
                 }
             }
         }
-        let rows_of = |output: Output| {
-            Arc::into_inner(output)?
-                .into_inner()
-                .unwrap_or_else(PoisonError::into_inner)
+        let unfinished = |name: &str| QueryError::Shape {
+            measure: name.to_owned(),
+            why: "not every portion of the babies was derived".to_owned(),
         };
-        let all = outputs.into_iter();
-        Ok(all
-            .filter_map(|(name, output)| Some((name, rows_of(output)?)))
-            .collect())
+        if let Some(query) = open.values().find_map(|portion| portion.waiting.first()) {
+            return Err(unfinished(query.name));
+        }
+        let all = outputs.into_iter().map(|(name, output)| {
+            let rows =
+                Arc::into_inner(output).and_then(|rows| rows.into_inner().unwrap_or_else(PoisonError::into_inner));
+            Ok((name, rows.ok_or_else(|| unfinished(name))?))
+        });
+        all.collect()
     }
 }
 

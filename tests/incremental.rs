@@ -264,3 +264,130 @@ fn rows_of_a_month_are_stored_in_the_order_of_the_header_and_no_two_alike() {
     }
     assert!(rows_seen > 500, "{rows_seen}");
 }
+
+const SERUM: &str =
+    "specimen_id,infant_id,collected_at,resulted_at,value,unit_of_measure,analyte,specimen,status,unit\n";
+const PHOTOTHERAPY: &str = "episode_id,infant_id,started_at,stopped_at,kind,setting,unit\n";
+const STAYS: &str = "stay_id,infant_id,unit,admitted_at,discharged_at,source,disposition,diagnoses\n";
+
+fn all_through(at_s: i64) -> Through {
+    Through {
+        all: Some(at_s),
+        ..Through::default()
+    }
+}
+
+/// Loads the same into two warehouses, one of which derives everything each time, and gives after
+/// each load what the first tells of the babies' treatment.
+fn of_treatment(loads: &[(i64, &[(&str, &str)])]) -> Vec<String> {
+    let ours = TestWarehouse::new();
+    let mut whole = TestWarehouse::new();
+    whole.is_whole = true;
+    let folder = tempfile::tempdir().unwrap();
+    let mut names = Vec::new();
+    for (through_s, files) in loads {
+        // The same paths for both, as they are stored with each row.
+        let mut paths = Vec::new();
+        for (name, header) in [
+            ("births", BIRTHS),
+            ("serum", SERUM),
+            ("phototherapy", PHOTOTHERAPY),
+            ("stays", STAYS),
+        ] {
+            let rows = files.iter().find(|(table, _)| *table == name);
+            let path = folder.path().join(format!("{name}.csv"));
+            std::fs::write(&path, format!("{header}{}", rows.map_or("", |(_, rows)| rows))).unwrap();
+            paths.push(path);
+        }
+        for warehouse in [&ours, &whole] {
+            warehouse.load(&paths, &all_through(*through_s), *through_s).unwrap();
+        }
+        let (ours_now, whole_now) = (tables(&ours), tables(&whole));
+        for (name, entry) in &whole_now {
+            let sha256 = |entry: &TableEntry| entry.files.iter().map(|file| file.sha256.clone()).collect::<Vec<_>>();
+            assert_eq!(sha256(&ours_now[name]), sha256(entry), "{name}, through {through_s}");
+        }
+        let rows = ours.rows("select name from cases where figure = 'time_to_treatment' order by infant_id");
+        names.push(
+            rows.iter()
+                .map(|row| row["name"].as_str())
+                .collect::<Vec<_>>()
+                .join(" "),
+        );
+    }
+    names
+}
+
+const APRIL_S: i64 = 1_774_998_000; // 2026-04-01 00:00 in London
+const SEPTEMBER_S: i64 = 1_788_217_200; // 2026-09-01 00:00 in London
+const OCTOBER_S: i64 = 1_790_809_200; // 2026-10-01 00:00 in London
+
+/// The clock of a baby whose result is corrected months later starts with that result: what the
+/// next data end decides of it must not be missed because the specimen is old.
+#[test]
+fn a_result_that_comes_months_late_is_followed_to_its_end() {
+    let born = "b1,m1,2026-03-08T08:00,39+0,,,,,u1,,,,\n";
+    let first = "l1,b1,2026-03-10T08:00,2026-03-10T09:00,100,umol/L,total,serum,final,u1\n";
+    let corrected = "l1,b1,2026-03-10T08:00,2026-08-31T20:00,400,umol/L,total,serum,corrected,u1\n";
+    let names = of_treatment(&[
+        (APRIL_S, &[("births", born), ("serum", first)]),
+        (SEPTEMBER_S, &[("serum", corrected)]),
+        (OCTOBER_S, &[]),
+    ]);
+    assert_eq!(names, ["", "open", "none"]);
+}
+
+/// An extract may say that phototherapy stopped, or a stay ended, before it began; the later of the
+/// two moments decides until when a load may change what is derived of the baby.
+#[test]
+fn a_start_after_its_end_is_followed_to_its_end() {
+    let births = "b1,m1,2026-03-08T08:00,39+0,,,,,u1,,,,\nb2,m2,2026-03-08T08:00,39+0,,,,,u1,,,,\n";
+    let serum = "l1,b1,2026-03-10T08:00,2026-03-10T09:00,400,umol/L,total,serum,final,u1\n\
+        l2,b2,2026-03-10T08:00,2026-03-10T09:00,400,umol/L,total,serum,final,u1\n";
+    let lamps = "p1,b1,2026-09-02T08:00,2026-03-10T12:00,single,ward,u1\n";
+    let stays = "w1,b2,u1,2026-09-02T08:00,2026-03-10T12:00,birth,home,\n";
+    let all: &[_] = &[
+        ("births", births),
+        ("serum", serum),
+        ("phototherapy", lamps),
+        ("stays", stays),
+    ];
+    let names = of_treatment(&[(SEPTEMBER_S, all), (OCTOBER_S, &[]), (OCTOBER_S + 90 * 86_400, &[])]);
+    assert_eq!(names, ["none none", "none none", "none none"]);
+}
+
+/// A month is provisional until some days after its last birth, also for babies that are derived in
+/// another portion than that birth.
+#[test]
+fn a_month_is_provisional_by_its_last_birth_in_whatever_portion() {
+    let (mut births, mut stays) = (BIRTHS.to_owned(), STAYS.to_owned());
+    for baby in 0..25 {
+        let day = baby + 1;
+        births.push_str(&format!("b{baby},m{baby},2026-06-{day:02}T08:00,39+0,,,,,u1,,,,\n"));
+        stays.push_str(&format!(
+            "w{baby},b{baby},u1,2026-06-{day:02}T08:00,2026-06-{:02}T08:00,birth,home,\n",
+            day + 2
+        ));
+    }
+    // The first was born 39 days before, the last 15 days; the protocol waits 28.
+    let through_s = 1_783_638_000; // 2026-07-10 00:00 in London
+    let mut warehouses = [TestWarehouse::new(), TestWarehouse::new()];
+    warehouses[1].slice_rows = 1;
+    let [together, apart] = warehouses.map(|warehouse| {
+        let files = [
+            ("births.csv", births.as_str()),
+            ("stays.csv", stays.as_str()),
+            ("phototherapy.csv", PHOTOTHERAPY),
+        ];
+        warehouse.load_texts(&files, &all_through(through_s), through_s).unwrap();
+        warehouse.rows(
+            "select figure, infant_id, name, also from cases where measure = 'jaundice_readmission' order by figure, infant_id",
+        )
+    });
+    assert!(together.len() >= 25, "{}", together.len());
+    assert!(
+        together.iter().all(|case| case["also"] == "provisional"),
+        "{together:?}"
+    );
+    assert_eq!(apart, together);
+}

@@ -17,7 +17,10 @@ use crate::queries::measure::Measuring;
 use crate::warehouse::Snapshot;
 
 use super::open;
-use super::output::Say;
+use super::output::{Say, Work};
+
+/// What an error of the engine names.
+const QUESTION: &str = "the question";
 
 /// Rows of a table for reading.
 const MOST_ROWS_SHOWN: usize = 1000;
@@ -31,18 +34,19 @@ pub(super) async fn run(options: &Ask, say: &Say) -> Result<(), Error> {
     };
     let session = Session::of(&snapshot, &limits)?;
     let question = session.question(&options.sql)?;
+    let work = say.work();
     if figure_tables::are_read_by(question.tables()) {
-        let work = say.work();
         work.part("counting cases", 0);
         add_measures(&session, &snapshot).await?;
     }
+    work.part("answering", 0);
     let answer = session.answer(question).await?;
-    let told = match options.format {
-        Format::Table => table(answer, say).await,
-        Format::Csv => csv(answer, say).await,
-        Format::Json => json(answer, say).await,
+    let written = match options.format {
+        Format::Table => table(answer, work, say).await,
+        Format::Csv => csv(answer, work, say).await,
+        Format::Json => json(answer, work, say).await,
     };
-    told.map_err(|error| match error {
+    written.map_err(|error| match error {
         Error::Engine(e) if e.is_out_of_memory() => Refusal::TooLarge { mib: options.memory }.into(),
         other => other,
     })
@@ -65,16 +69,19 @@ async fn add_measures(session: &Session, snapshot: &Snapshot) -> Result<(), Erro
     Ok(figure_tables::add(session, &figures)?)
 }
 
-async fn table(mut rows: SendableRecordBatchStream, say: &Say) -> Result<(), Error> {
+// Progress ends where the answer begins: both may be on one terminal.
+
+async fn table(mut rows: SendableRecordBatchStream, work: Work, say: &Say) -> Result<(), Error> {
     let mut shown: Vec<RecordBatch> = vec![RecordBatch::new_empty(rows.schema())];
     let (mut count, mut more) = (0, 0);
-    while let Some(batch) = next_batch("the question", &mut rows).await? {
+    while let Some(batch) = next_batch(QUESTION, &mut rows).await? {
         let room = (MOST_ROWS_SHOWN - count).min(batch.num_rows());
         shown.push(batch.slice(0, room));
         count += room;
         more += batch.num_rows() - room;
     }
     let text = pretty_format_batches(&shown).map_err(cannot_be_written)?;
+    drop(work);
     say.result(&format!("{text}\n"))?;
     if more > 0 {
         say.remark(&format!("and {more} more rows: --format csv or json gives all"));
@@ -82,13 +89,16 @@ async fn table(mut rows: SendableRecordBatchStream, say: &Say) -> Result<(), Err
     Ok(())
 }
 
-async fn csv(mut rows: SendableRecordBatchStream, say: &Say) -> Result<(), Error> {
+async fn csv(mut rows: SendableRecordBatchStream, work: Work, say: &Say) -> Result<(), Error> {
     if rows.schema().fields().iter().any(|f| f.data_type().is_nested()) {
         return Err(Refusal::NotFlat.into());
     }
+    let mut next = next_batch(QUESTION, &mut rows).await?;
+    drop(work);
     say.result(&csv_text(&RecordBatch::new_empty(rows.schema()), true)?)?;
-    while let Some(batch) = next_batch("the question", &mut rows).await? {
+    while let Some(batch) = next {
         say.result(&csv_text(&batch, false)?)?;
+        next = next_batch(QUESTION, &mut rows).await?;
     }
     Ok(())
 }
@@ -101,13 +111,16 @@ fn csv_text(batch: &RecordBatch, with_header: bool) -> Result<String, Error> {
     Ok(String::from_utf8_lossy(&text).into_owned())
 }
 
-async fn json(mut rows: SendableRecordBatchStream, say: &Say) -> Result<(), Error> {
+async fn json(mut rows: SendableRecordBatchStream, work: Work, say: &Say) -> Result<(), Error> {
     let builder = JsonWriter::new().with_explicit_nulls(true);
     let mut writer = builder.build::<_, JsonArray>(Vec::new());
-    while let Some(batch) = next_batch("the question", &mut rows).await? {
+    let mut next = next_batch(QUESTION, &mut rows).await?;
+    drop(work);
+    while let Some(batch) = next {
         writer.write(&batch).map_err(cannot_be_written)?;
         let text = std::mem::take(writer.get_mut());
         say.result(&String::from_utf8_lossy(&text))?;
+        next = next_batch(QUESTION, &mut rows).await?;
     }
     writer.finish().map_err(cannot_be_written)?;
     let text = String::from_utf8_lossy(writer.get_ref()).into_owned();

@@ -158,16 +158,16 @@ impl TableProvider for StoredTable {
         filters: &[Expr],
         limit: Option<usize>,
     ) -> Result<Arc<dyn ExecutionPlan>> {
+        let schema = self.schema();
+        let places = projection
+            .cloned()
+            .unwrap_or_else(|| (0..schema.fields().len()).collect());
         let files = self.chosen(state, filters)?;
         if files.is_empty() {
-            let schema = match projection {
-                Some(columns) => Arc::new(self.schema().project(columns)?),
-                None => self.schema(),
-            };
-            return Ok(Arc::new(EmptyExec::new(schema)));
+            return Ok(Arc::new(EmptyExec::new(Arc::new(schema.project(&places)?))));
         }
-        if let Some(rows) = self.kept.rows_of(&files, self.schema.table_schema()) {
-            let source = MemorySourceConfig::try_new(&[rows], self.schema(), projection.cloned())?;
+        if let Some(rows) = self.kept.rows_of(&files, &schema, &places) {
+            let source = MemorySourceConfig::try_new(&[rows], Arc::new(schema.project(&places)?), None)?;
             return Ok(DataSourceExec::from_data_source(source.with_limit(limit)));
         }
         let rows = if files.len() == self.files.len() {

@@ -47,7 +47,8 @@ struct Dealt {
     name: &'static str,
     schema: SchemaRef,
     heaps: BTreeMap<u64, Heap>,
-    put_down: HeapFile,
+    /// Until the last portion is taken.
+    put_down: Option<HeapFile>,
 }
 
 impl Portions {
@@ -99,13 +100,26 @@ impl Portions {
     ) -> Result<Session, QueryError> {
         let own = all.undivided(of_no_baby).await?;
         for table in &mut self.tables {
-            let rows = match table.heaps.remove(&portion) {
-                Some(heap) => table.put_down.rows(heap)?,
-                None => Vec::new(),
-            };
+            let rows = table.take(portion)?;
             own.add_batches(table.name, &table.schema, rows)?;
         }
         Ok(own)
+    }
+}
+
+impl Dealt {
+    fn take(&mut self, portion: u64) -> Result<Vec<RecordBatch>, WarehouseError> {
+        let heap = self.heaps.remove(&portion);
+        let rows = match (heap, &self.put_down) {
+            (Some(heap), Some(put_down)) => put_down.rows(heap)?,
+            _ => Vec::new(),
+        };
+        if self.heaps.is_empty()
+            && let Some(put_down) = self.put_down.take()
+        {
+            put_down.remove()?;
+        }
+        Ok(rows)
     }
 }
 
@@ -171,7 +185,7 @@ fn dealt(
         name,
         schema,
         heaps,
-        put_down,
+        put_down: Some(put_down),
     })
 }
 

@@ -337,25 +337,6 @@ fn a_result_that_comes_months_late_is_followed_to_its_end() {
     assert_eq!(names, ["", "open", "none"]);
 }
 
-/// An extract may say that phototherapy stopped, or a stay ended, before it began; the later of the
-/// two moments decides until when a load may change what is derived of the baby.
-#[test]
-fn a_start_after_its_end_is_followed_to_its_end() {
-    let births = "b1,m1,2026-03-08T08:00,39+0,,,,,u1,,,,\nb2,m2,2026-03-08T08:00,39+0,,,,,u1,,,,\n";
-    let serum = "l1,b1,2026-03-10T08:00,2026-03-10T09:00,400,umol/L,total,serum,final,u1\n\
-        l2,b2,2026-03-10T08:00,2026-03-10T09:00,400,umol/L,total,serum,final,u1\n";
-    let lamps = "p1,b1,2026-09-02T08:00,2026-03-10T12:00,single,ward,u1\n";
-    let stays = "w1,b2,u1,2026-09-02T08:00,2026-03-10T12:00,birth,home,\n";
-    let all: &[_] = &[
-        ("births", births),
-        ("serum", serum),
-        ("phototherapy", lamps),
-        ("stays", stays),
-    ];
-    let names = of_treatment(&[(SEPTEMBER_S, all), (OCTOBER_S, &[]), (OCTOBER_S + 90 * 86_400, &[])]);
-    assert_eq!(names, ["none none", "none none", "none none"]);
-}
-
 /// A month is provisional until some days after its last birth, also for babies that are derived in
 /// another portion than that birth.
 #[test]

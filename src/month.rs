@@ -4,9 +4,11 @@ use std::fmt;
 use std::str::FromStr;
 
 use jiff::civil::Date;
+use serde::Deserialize;
 
 /// A calendar month; ordered by time; prints as `2026-09`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(try_from = "String")]
 pub struct Month {
     year: i16,
     month: i8,
@@ -82,6 +84,14 @@ impl fmt::Display for Month {
 #[derive(Debug, thiserror::Error, PartialEq, Eq)]
 #[error("'{0}' is not a month: write it as YYYY-MM, for example 2026-09")]
 pub struct NotAMonth(String);
+
+impl TryFrom<String> for Month {
+    type Error = NotAMonth;
+
+    fn try_from(text: String) -> Result<Self, NotAMonth> {
+        text.parse()
+    }
+}
 
 impl FromStr for Month {
     type Err = NotAMonth;

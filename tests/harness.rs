@@ -8,7 +8,7 @@ use arrow::util::display::{ArrayFormatter, FormatOptions};
 
 use siskin::commands::build::{Built, Order, build, sources_of, up_to_date};
 use siskin::commands::output::Say;
-use siskin::engine::{Limits, Session};
+use siskin::engine::{Limits, Session, Sql};
 use siskin::error::Error;
 use siskin::extracts::files;
 use siskin::extracts::readers::form_of;
@@ -167,7 +167,16 @@ impl TestWarehouse {
     pub fn rows(&self, sql: &str) -> Vec<BTreeMap<String, String>> {
         let snapshot = self.warehouse().newest().unwrap();
         let session = Session::of(&snapshot, &Limits::default()).unwrap();
-        let batches = self.runtime.block_on(session.rows("test", sql, &[])).unwrap();
+        let batches = self
+            .runtime
+            .block_on(session.batches(
+                Sql {
+                    name: "test",
+                    text: sql,
+                },
+                &[],
+            ))
+            .unwrap();
         let mut rows = Vec::new();
         for batch in batches {
             let schema = batch.schema();

@@ -10,6 +10,7 @@ use arrow::row::{RowConverter, SortField};
 
 use siskin::intake::settle::Through;
 use siskin::queries::catalogue;
+use siskin::warehouse::digest::fnv;
 use siskin::warehouse::{TableEntry, read_stored};
 
 use crate::harness::TestWarehouse;
@@ -371,4 +372,13 @@ fn a_month_is_provisional_by_its_last_birth_in_whatever_portion() {
         "{together:?}"
     );
     assert_eq!(apart, together);
+}
+
+/// Babies are dealt to portions by this hash. Test vectors of the IETF draft "The FNV
+/// Non-Cryptographic Hash Algorithm" (memory).
+#[test]
+fn the_hash_of_babies_is_fnv_1a() {
+    assert_eq!(fnv(""), 0xcbf2_9ce4_8422_2325);
+    assert_eq!(fnv("a"), 0xaf63_dc4c_8601_ec8c);
+    assert_eq!(fnv("foobar"), 0x8594_4171_f739_67e8);
 }

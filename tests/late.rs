@@ -145,7 +145,7 @@ fn a_row_whose_bytes_could_not_be_read_waits_for_its_file() {
     assert_eq!(again.still_aside, 1);
     warehouse.load(&[lab], &Through::default(), AT_S + 120).unwrap();
     assert_eq!(warehouse.rows("select * from serum where specimen_id = 's3'").len(), 1);
-    let listing = catalogue::listing("rows_to_mend").replace("$first_load", "'1'");
+    let listing = catalogue::listings::rows_to_mend.text.replace("$first_load", "1");
     let waiting = warehouse.rows(&listing);
     assert_eq!(waiting.len(), 1, "its id is not known, so it stays listed: {waiting:?}");
     balance(&warehouse);

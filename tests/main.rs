@@ -12,6 +12,7 @@ mod oracle; // the measures in plain loops over raw rows, sharing no code with t
 mod random; // random extracts that hit every window edge
 
 mod ask; // questions in SQL: answers, forms, refusals; the data dictionary
+mod border; // rows of queries as values, headers: whatever does not fit is an error
 mod cases; // whole cases worked by hand, a folder each
 mod cases_review; // report --cases: which babies, in which order and words, and their reviews
 mod cells; // how single cells are read

@@ -5,7 +5,7 @@
 --   changed, or a row that lies after the table's data end so far. What became of all others is as
 --   it was. A birth goes by the id that stands as well.
 with asides as (
-  select distinct table_name, row_id from row_keys where is_aside and load = cast($load as bigint)
+  select distinct table_name, row_id from row_keys where is_aside and load = $load
 ),
 of_changed_babies as (
   select s.*, c.infant_id is not null as is_of_changed
@@ -26,7 +26,7 @@ changed as (
   select s.table_name, s.stands_for
   from data_ends e
   right join or_set_aside s on s.table_name = e.table_name
-  where s.load = cast($load as bigint) or s.event_s > e.through_s or s.until_s > e.through_s
+  where s.load = $load or s.event_s > e.through_s or s.until_s > e.through_s
     or s.is_of_changed or s.was_of_changed or s.has_aside
   union
   select t.table_name, c.infant_id

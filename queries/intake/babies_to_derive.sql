@@ -22,10 +22,10 @@ with recent as (
   select s.infant_id, v.resulted_s
   from serum s
   join versions_serum v on v.row_id = s.specimen_id
-  where v.resulted_s >= cast($from_s as bigint)
+  where v.resulted_s >= $from_s
 )
 select infant_id from touched_babies
 union
 select infant_id
 from recent
-where at_s >= cast($from_s as bigint) or at_s is null
+where at_s >= $from_s or at_s is null

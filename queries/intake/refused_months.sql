@@ -4,9 +4,9 @@
 -- choices: A reading of that month was set aside, or its id came again, by this load; or the month is
 --   not before $from_month, so that moving data end may decide it.
 with of_load as (
-  select row_id from set_aside where table_name = 'screens' and load = cast($load as bigint)
+  select row_id from set_aside where table_name = 'screens' and load = $load
   union all
-  select row_id from versions_screens where load = cast($load as bigint)
+  select row_id from versions_screens where load = $load
 )
 select a.local_month as month
 from of_load n

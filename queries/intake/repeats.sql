@@ -7,7 +7,7 @@
 with own as (
   select is_aside, hash_high, hash_low, seq
   from staged_keys
-  where abs(hash_low % cast($slices as bigint)) = cast($slice as bigint)
+  where abs(hash_low % $slices) = $slice
 ),
 several as (
   select is_aside, hash_high, hash_low, min(seq) as first_seq

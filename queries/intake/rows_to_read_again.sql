@@ -6,5 +6,5 @@
 select s.load, s.seq, s.table_name, s.row_id, s.reason, s.file, s.line, s.form, s.header_text, s.row_text
 from set_aside s
 left anti join mended m on m.set_aside_load = s.load and m.set_aside_seq = s.seq
-where $all = 'yes' or s.reason = 'absent_reference'
+where $all or s.reason = 'absent_reference'
 order by s.load, s.seq

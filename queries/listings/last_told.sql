@@ -7,7 +7,7 @@ with numbered as (
     row_number() over (partition by month, measure order by load desc) as place
   from figure_history
 )
-select month, measure, numerator, denominator, value, case when is_final then 1 else 0 end as is_final
+select month, measure, numerator, denominator, value, is_final
 from numbered
 where place = 1
 order by month, measure

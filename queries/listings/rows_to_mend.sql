@@ -39,7 +39,7 @@ waiting as (
   select load, file, line, table_name, '' as column_name, '' as cell, reason, remedy from held
 )
 select * from waiting
-where load >= cast($first_load as bigint)
+where load >= $first_load
 order by
   case when reason in ('unknown_baby', 'incomplete', 'absent_reference') then 1 else 0 end,
   load, file, line, table_name, reason, column_name

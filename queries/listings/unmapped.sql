@@ -3,6 +3,6 @@
 -- reads: unmapped_codes
 select system, code, max(display) as display, sum(records) as records
 from unmapped_codes
-where load >= cast($first_load as bigint)
+where load >= $first_load
 group by system, code
 order by records desc, system, code

@@ -7,6 +7,9 @@
 -- kind: proportion
 -- outcomes: failed, valid
 -- figures: failed_specimens = failed / failed + valid
+-- labels: failed_specimens = Failed specimens
+-- quantity: share
+-- cases: specimens
 -- starts with: kept specimens of total bilirubin in serum of the month
 -- dropped: after_data_end then by data end
 -- left out: preliminary results: still pending

@@ -7,6 +7,10 @@
 -- kind: proportion
 -- outcomes: readmitted, not_readmitted, open
 -- figures: jaundice_readmission_* = readmitted / readmitted + not_readmitted
+-- labels: jaundice_readmission_* = Readmitted for jaundice by {number} days of age
+-- quantity: share
+-- cases: sent home
+-- each: day of age
 -- starts with: births of the month
 -- dropped: after_data_end then by data end
 -- left out: no birth time, no gestation or below the limit, no birth stay, went where is unknown, died or

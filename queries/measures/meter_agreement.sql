@@ -7,6 +7,9 @@
 -- kind: proportion
 -- outcomes: above_line, not_above_line, due
 -- figures: dangerous_miss = above_line / above_line + not_above_line
+-- labels: dangerous_miss = Dangerous miss
+-- quantity: share
+-- cases: pairs
 -- starts with: pairs of the month
 -- choices: All pairs count, not only the first of a baby. Pairs whose screen called for a serum are
 --   in no rate: the meter did not miss these.

@@ -8,6 +8,9 @@
 -- outcomes: good, failed, unchecked
 -- figures: meter_checks = good / good + failed + unchecked;
 --   unverified_readings = unverified / verified + unverified
+-- labels: meter_checks = Meter-days with a passing check first; unverified_readings = Readings on other days
+-- quantity: share
+-- cases: meter-days; unverified_readings readings
 -- choices: A meter-day is a meter and a local day. A reading set aside for its value or its unit of
 --   measure was taken all the same, and counts where its meter and time could be read, unless a
 --   row of its id stands or withdraws it; of several such rows of an id the last. The unit of a

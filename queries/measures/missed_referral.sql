@@ -9,6 +9,10 @@
 -- figures: missed_referral = missed / in_time + late + missed;
 --   referral_in_time = in_time / in_time + late + missed from missed_referral;
 --   referral_failed_attempts = with_failed_attempt / with_failed_attempt + without from missed_referral
+-- labels: missed_referral = Missed referral; referral_in_time = Serum in time;
+--   referral_failed_attempts = Referral with a failed specimen
+-- quantity: share
+-- cases: referrals
 -- starts with: kept screens of the month
 -- dropped: after_data_end then by data end, could_not_call then could call for a serum, not_due then called for a
 --   serum, same_referral then opened a referral

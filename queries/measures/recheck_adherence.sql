@@ -7,6 +7,14 @@
 -- kind: proportion
 -- outcomes: on_time, late, early_only, none, excused, left, open
 -- figures: recheck_adherence_* = on_time / on_time + late + early_only + none
+-- labels: recheck_adherence_* = {name}; recheck_adherence_near_line = Recheck near the line;
+--   recheck_adherence_treatment_first = First serum in phototherapy;
+--   recheck_adherence_treatment_next = Next serum in phototherapy; recheck_adherence_rebound = Rebound check;
+--   recheck_adherence_discharge_gap = Test after going home by the gap;
+--   recheck_adherence_first_day = Serum after a first-day value above the line
+-- quantity: share
+-- cases: rechecks
+-- each: recheck rule
 -- starts with: triggers of the month under the rule
 -- left out: tests that might have been a trigger but lack birth time, gestation or a line; baby's
 --   stay ended without a disposition before the window closed

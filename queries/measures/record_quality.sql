@@ -23,6 +23,14 @@
 --   record_quality_stays_in_time = in_time / in_time + late;
 --   record_quality_screens_in_time = in_time / in_time + late;
 --   record_quality_serum_in_time = in_time / in_time + late
+-- labels: record_quality_birth_time = Births with a time of birth;
+--   record_quality_gestation = Births with a gestation; record_quality_birth_unit = Births with a unit;
+--   record_quality_feeding = Births with the feeding; record_quality_skin_tone = Births with the skin tone;
+--   record_quality_result_time = Results with a time; record_quality_births_in_time = Births told in time;
+--   record_quality_stays_in_time = Stays told in time; record_quality_screens_in_time = Screens told in time;
+--   record_quality_serum_in_time = Specimens told in time
+-- quantity: share
+-- cases: babies
 -- choices: A birth known by day only lacks its time. Any gestation counts, also whole weeks, as the
 --   measures take both. Any word counts for feeding and skin tone, only an empty cell does not.
 --   Specimens of every kind count, not only valid ones: the time is the laboratory's for all; it is
@@ -37,7 +45,7 @@
 --   time that no row of them could have been in time (loaded_as_history)
 -- better: higher
 -- direction: higher is better
--- chart: proportion by month
+-- chart: none
 -- source: local definition
 with of_births as (
   select

@@ -7,6 +7,9 @@
 -- kind: proportion
 -- outcomes: tested, not_tested, open
 -- figures: screening_coverage = tested / tested + not_tested
+-- labels: screening_coverage = Screening coverage
+-- quantity: share
+-- cases: births
 -- starts with: births of the month
 -- dropped: after_data_end then by data end, not_asked_for then coverage is asked for
 -- choices: Judged by the protocol at birth; a protocol that tests only visible jaundice asks for no

@@ -12,6 +12,15 @@
 --   screens_outside_limits_outpatient_not_sternum = flagged / flagged + not_flagged from screens_outside_limits when outpatient_not_sternum;
 --   screens_outside_limits_few_readings = flagged / flagged + not_flagged from screens_outside_limits when few_readings;
 --   screens_outside_limits_typed_identity = flagged / flagged + not_flagged from screens_outside_limits when typed_identity
+-- labels: screens_outside_limits = Screens outside any limit;
+--   screens_outside_limits_gestation_below_limit = Gestation below the limit;
+--   screens_outside_limits_age_below_limit = Age below the limit;
+--   screens_outside_limits_outpatient_14_days = Outpatient from 14 days;
+--   screens_outside_limits_outpatient_not_sternum = Outpatient, not on the sternum;
+--   screens_outside_limits_few_readings = Too few readings averaged;
+--   screens_outside_limits_typed_identity = Typed identity
+-- quantity: share
+-- cases: screens
 -- starts with: kept screens of the month
 -- dropped: after_data_end then by data end
 -- choices: A screen may have several flags; the first figure counts those with any. What is not

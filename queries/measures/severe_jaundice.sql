@@ -12,6 +12,13 @@
 --   severe_jaundice_above_exchange_line = cases / births of serum from * + severe_jaundice_births;
 --   severe_jaundice_exchange_transfusion = cases / births of exchanges from * + severe_jaundice_births;
 --   severe_jaundice_kernicterus_code = cases / births of stays from * + severe_jaundice_births
+-- labels: severe_jaundice_* = Serum {band};
+--   severe_jaundice_above_exchange_line = Serum above the exchange line;
+--   severe_jaundice_exchange_transfusion = Exchange transfusion;
+--   severe_jaundice_kernicterus_code = Kernicterus code
+-- quantity: per thousand births
+-- cases: births
+-- each: band of severe jaundice
 -- choices: A case counts in the month of its serum, exchange or admission, a birth in its own: in a
 --   month with few births the rate can be more than they bear. Unit is the unit of birth for both.
 --   A band needs serum, an exchange transfusion the table of exchanges, a code the stays: a month

@@ -6,6 +6,9 @@
 -- kind: median
 -- outcomes: redrawn, not_redrawn
 -- figures: specimen_delay_median = redrawn / redrawn + not_redrawn
+-- labels: specimen_delay_median = Median delay after a failed specimen
+-- quantity: hours
+-- cases: failed
 -- starts with: failed specimens of the month
 -- choices: The next valid serum is the first of the baby collected at or after the failed one.
 --   Specimens without one by data end are counted and are in no median.

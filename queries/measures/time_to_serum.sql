@@ -8,11 +8,16 @@
 -- figures: time_to_serum_* = serum / serum + competing + cut + data_end from to_serum;
 --   time_to_serum_median = serum / serum + competing + cut + data_end from to_serum;
 --   time_to_result_median = serum / serum + competing + cut + data_end from to_result
+-- labels: time_to_serum_* = Serum drawn by {number} hours; time_to_serum_median = Median time to serum;
+--   time_to_result_median = Median time to result
+-- quantity: share by hour; time_to_serum_median hours; time_to_result_median hours
+-- cases: referrals
+-- each: hour
 -- starts with: referrals of the month
 -- left out: the stay ended without a disposition before anything else happened
 -- better: higher; time_to_serum_median lower; time_to_result_median lower
 -- direction: higher shares and a shorter median are better
--- chart: share drawn by hour
+-- chart: none; time_to_serum_median median by month; time_to_result_median median by month
 -- source: Aalen-Johansen, with going home or dying without serum as the competing event; one minus
 --   Kaplan-Meier would count those as still to be drawn and overstate the share
 with clocks as (

@@ -10,6 +10,10 @@
 --   untreated_6h = late + none / in_time + late + none from time_to_treatment;
 --   untreated_24h = none / in_time + late + none from time_to_treatment;
 --   never_treated = never / treated + never besides left + open from time_to_treatment
+-- labels: time_to_treatment = Phototherapy in time; untreated_6h = Not treated in time;
+--   untreated_24h = Not treated while followed; never_treated = Never treated
+-- quantity: share
+-- cases: babies
 -- starts with: babies of the month whose serum was above the line, or who had serum but no line
 -- choices: The names untreated_6h and untreated_24h are those of the usual hours; the protocol's
 --   hours count. never_treated counts the same babies: treated also when phototherapy started after

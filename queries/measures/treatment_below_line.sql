@@ -8,6 +8,9 @@
 -- kind: proportion
 -- outcomes: below, above
 -- figures: treatment_below_line = below / below + above
+-- labels: treatment_below_line = Treatment below the line
+-- quantity: share
+-- cases: courses
 -- starts with: courses of the month
 -- dropped: after_data_end then by data end
 -- choices: above: a valid serum collected within the protocol's hours before the start, or at it,

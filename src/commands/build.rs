@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use arrow::array::{RecordBatch, StringArray};
 use jiff::Timestamp;
+use serde::Deserialize;
 
-use crate::engine::values::Cells;
 use crate::engine::{Limits, Session};
 use crate::error::Error;
 use crate::extracts::ExtractError;
@@ -21,13 +21,14 @@ use crate::intake::{IntakeError, SLICE_ROWS};
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::protocol::Protocol;
+use crate::queries::catalogue::{self, intake};
 use crate::queries::derive::Deriving;
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::renewed::Renewed;
-use crate::queries::{catalogue, side_by_side};
+use crate::queries::side_by_side;
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
 use crate::warehouse::{Building, DerivedBy, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
@@ -337,6 +338,12 @@ async fn remember_figures(
     Ok(history::store(&measuring, building, data_end, cause).await?)
 }
 
+/// The row of `late_from`.
+#[derive(Deserialize)]
+struct LateFrom {
+    from_s: Option<i64>,
+}
+
 /// The babies whose derived rows may have changed; `None` when all are derived.
 async fn renewed(
     session: &Session,
@@ -353,27 +360,21 @@ async fn renewed(
         source,
     })?;
     session.add_batches("touched_babies", &rows.schema(), vec![rows.clone()])?;
-    let query = "late_from";
-    let of = [
-        ("data_end_s", end_s.to_string()),
-        ("margin_s", TWO_MONTHS_S.to_string()),
-    ];
-    let late = Cells::new(session.rows(query, catalogue::intake(query), &of).await?).ints("from_s");
-    let Some(late_s) = late.first().copied().flatten() else {
+    let of = [("data_end_s", end_s.into()), ("margin_s", TWO_MONTHS_S.into())];
+    let late: Vec<LateFrom> = session.rows(intake::late_from, &of).await?;
+    // Without a version of the protocol there is no such moment.
+    let Some(late_s) = late.first().and_then(|row| row.from_s) else {
         return Ok(None);
     };
     let months = month_of(late_s, protocol).zip(month_of(end_s, protocol));
     let Some((late, last)) = months else { return Ok(None) };
-    let query = "babies_to_derive";
     let of = [
-        ("from_s", late_s.to_string()),
-        ("from_month", late.plus(-1).to_string()),
+        ("from_s", late_s.into()),
+        ("from_month", late.plus(-1).to_string().into()),
     ];
-    let mut renewed = Renewed::of(session, building, (query, catalogue::intake(query)), &of).await?;
-    let query = "refused_months";
-    let query = (query, catalogue::intake(query));
+    let mut renewed = Renewed::of(session, building, intake::babies_to_derive, &of).await?;
     renewed
-        .add_months_of_no_baby(session, building, query, last.plus(-1))
+        .add_months_of_no_baby(session, building, intake::refused_months, last.plus(-1))
         .await?;
     Ok(Some(renewed))
 }

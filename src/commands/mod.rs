@@ -18,12 +18,14 @@ mod tidy;
 
 use crate::cli::{Cli, Command};
 use crate::error::Error;
+use crate::queries::catalogue;
 
 /// Runs what was typed.
 ///
 /// # Errors
 /// Whatever the command failed with.
 pub async fn run(cli: Cli) -> Result<(), Error> {
+    catalogue::check_headers().map_err(|error| Error::Fault(error.to_string()))?;
     let say = output::Say::new(cli.quiet);
     match cli.command {
         Command::Demo(options) => demo::run(&options, &say).await,

@@ -7,7 +7,8 @@ use std::sync::Arc;
 use arrow::array::RecordBatch;
 use arrow::datatypes::{Field, Schema, SchemaRef};
 use datafusion::catalog::TableProvider;
-use datafusion::common::{ParamValues, ScalarValue};
+use datafusion::common::ParamValues;
+pub use datafusion::common::ScalarValue as Value;
 use datafusion::datasource::MemTable;
 use datafusion::error::DataFusionError;
 use datafusion::execution::SendableRecordBatchStream;
@@ -15,14 +16,15 @@ use datafusion::execution::disk_manager::{DiskManagerBuilder, DiskManagerMode};
 use datafusion::execution::memory_pool::FairSpillPool;
 use datafusion::execution::runtime_env::RuntimeEnvBuilder;
 use datafusion::prelude::{DataFrame, SessionConfig, SessionContext};
+use serde::de::DeserializeOwned;
 
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
 mod kept;
 pub mod machine;
+pub mod rows;
 mod stored;
-pub mod values;
 
 use kept::Kept;
 use stored::{StoredTable, partition_type};
@@ -61,6 +63,15 @@ impl Limits {
             ..machine
         }
     }
+}
+
+/// A query: its name, by which errors call it, and its text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sql<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Its text.
+    pub text: &'a str,
 }
 
 /// More rows than these are cut into pieces, and looked at by one query after the other.
@@ -206,8 +217,8 @@ impl Session {
     ///
     /// # Errors
     /// When it is not understood, or a table is missing.
-    pub async fn add_view(&self, name: &str, sql: &str, parameters: &[(&str, String)]) -> Result<(), EngineError> {
-        let view = self.frame(name, sql, parameters).await?.into_view();
+    pub async fn add_view(&self, name: &str, sql: Sql<'_>, parameters: &[(&str, Value)]) -> Result<(), EngineError> {
+        let view = self.frame(sql, parameters).await?.into_view();
         self.register(name, view)
     }
 
@@ -230,16 +241,16 @@ impl Session {
         Ok(())
     }
 
-    async fn frame(&self, what: &str, sql: &str, parameters: &[(&str, String)]) -> Result<DataFrame, EngineError> {
-        let plan = self.context.sql(sql).await.map_err(refused(what))?;
+    async fn frame(&self, sql: Sql<'_>, parameters: &[(&str, Value)]) -> Result<DataFrame, EngineError> {
+        let plan = self.context.sql(sql.text).await.map_err(refused(sql.name))?;
         if parameters.is_empty() {
             return Ok(plan);
         }
-        let values: Vec<(String, ScalarValue)> = parameters
+        let values = parameters
             .iter()
-            .map(|(name, value)| ((*name).to_owned(), ScalarValue::Utf8(Some(value.clone()))))
-            .collect();
-        plan.with_param_values(ParamValues::from(values)).map_err(refused(what))
+            .map(|(name, value)| ((*name).to_owned(), value.clone()));
+        let values = ParamValues::from(values.collect::<Vec<_>>());
+        plan.with_param_values(values).map_err(refused(sql.name))
     }
 
     fn register(&self, name: &str, table: Arc<dyn TableProvider>) -> Result<(), EngineError> {
@@ -251,23 +262,22 @@ impl Session {
     /// Runs one query and returns its rows as they come.
     ///
     /// # Errors
-    /// When the query is not understood or a table is missing; `what` names it.
+    /// When the query is not understood or a table is missing.
     pub async fn stream(
         &self,
-        what: &str,
-        sql: &str,
-        parameters: &[(&str, String)],
+        sql: Sql<'_>,
+        parameters: &[(&str, Value)],
     ) -> Result<SendableRecordBatchStream, EngineError> {
-        let plan = self.frame(what, sql, parameters).await?;
-        plan.execute_stream().await.map_err(refused(what))
+        let plan = self.frame(sql, parameters).await?;
+        plan.execute_stream().await.map_err(refused(sql.name))
     }
 
     /// Plans one query without running it: whether it fits the tables.
     ///
     /// # Errors
-    /// When it is not understood, or a table or column is missing; `what` names it.
-    pub async fn plan(&self, what: &str, sql: &str) -> Result<(), EngineError> {
-        self.context.sql(sql).await.map_err(refused(what))?;
+    /// When it is not understood, or a table or column is missing.
+    pub async fn plan(&self, sql: Sql<'_>) -> Result<(), EngineError> {
+        self.context.sql(sql.text).await.map_err(refused(sql.name))?;
         Ok(())
     }
 
@@ -275,16 +285,30 @@ impl Session {
     ///
     /// # Errors
     /// As [`Session::stream`], and when the query fails while running.
-    pub async fn rows(
-        &self,
-        what: &str,
-        sql: &str,
-        parameters: &[(&str, String)],
-    ) -> Result<Vec<RecordBatch>, EngineError> {
-        let stream = self.stream(what, sql, parameters).await?;
+    pub async fn batches(&self, sql: Sql<'_>, parameters: &[(&str, Value)]) -> Result<Vec<RecordBatch>, EngineError> {
+        let stream = self.stream(sql, parameters).await?;
         datafusion::physical_plan::common::collect(stream)
             .await
-            .map_err(refused(what))
+            .map_err(refused(sql.name))
+    }
+
+    /// Runs one query and returns all rows as values of a type; for small results only.
+    ///
+    /// # Errors
+    /// As [`Session::batches`], and when a column is missing, null where the type has no room for
+    /// it, or of another type.
+    pub async fn rows<T: DeserializeOwned>(
+        &self,
+        sql: Sql<'_>,
+        parameters: &[(&str, Value)],
+    ) -> Result<Vec<T>, EngineError> {
+        let mut stream = self.stream(sql, parameters).await?;
+        rows::check_columns::<T>(sql.name, &stream.schema())?;
+        let mut all = Vec::new();
+        while let Some(batch) = next_batch(sql.name, &mut stream).await? {
+            all.extend(rows::typed(sql.name, &batch)?);
+        }
+        Ok(all)
     }
 }
 

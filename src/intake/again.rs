@@ -5,11 +5,12 @@ use std::sync::Arc;
 
 use arrow::array::RecordBatch;
 use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
+use serde::Deserialize;
 
-use crate::engine::values::Cells;
+use crate::engine::rows::{or_none, typed};
 use crate::engine::{Session, next_batch};
 use crate::extracts::readers::Readers;
-use crate::queries::catalogue;
+use crate::queries::catalogue::intake;
 use crate::warehouse::Site;
 use crate::warehouse::tables::set_aside_schema;
 
@@ -74,46 +75,30 @@ pub async fn read_again(
             None => own.add_batches(name, &schema, Vec::new())?,
         }
     }
-    let which = ("all", if all { "yes" } else { "no" }.to_owned());
-    let sql = catalogue::intake("rows_to_read_again");
-    let mut rows = own.stream("rows_to_read_again", sql, &[which]).await?;
+    let which = ("all", all.into());
+    let query = intake::rows_to_read_again;
+    let mut rows = own.stream(query, &[which]).await?;
     let (mut mended, mut still_aside) = (Vec::new(), 0);
-    while let Some(batch) = next_batch("rows_to_read_again", &mut rows).await? {
-        let cells = Cells::new(vec![batch]);
-        let [tables, ids, reasons, files, forms, headers, texts] = [
-            "table_name",
-            "row_id",
-            "reason",
-            "file",
-            "form",
-            "header_text",
-            "row_text",
-        ]
-        .map(|name| cells.texts(name));
-        let numbers = ["load", "seq", "line"].map(|name| cells.ints(name));
-        for i in 0..tables.len() {
-            let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
-            let number = |of: usize| numbers[of][i].unwrap_or(0);
-            let form = text(&forms);
-            let line = u64::try_from(number(2)).unwrap_or(0);
-            let record = if text(&reasons) == Reason::NotUtf8.word() {
+    while let Some(batch) = next_batch(query.name, &mut rows).await? {
+        for row in typed::<AsideRow>(query.name, &batch)? {
+            let record = if row.reason == Reason::NotUtf8.word() {
                 // Its text was kept without the bytes that could not be read.
                 None
             } else {
-                readers.again(&form, &text(&headers), &text(&texts), line)
+                readers.again(&row.form, &row.header_text, &row.row_text, row.line)
             };
             let Some(record) = record else {
                 still_aside += 1;
                 continue;
             };
             let which = SetAsideRow {
-                table: &text(&tables),
-                row_id: ids[i].as_deref(),
+                table: &row.table_name,
+                row_id: row.row_id.as_deref(),
             };
-            if stage.again(&record, which, &text(&files), &form)? {
+            if stage.again(&record, which, &row.file, &row.form)? {
                 mended.push(Mended {
-                    load: number(0),
-                    seq: number(1),
+                    load: row.load,
+                    seq: row.seq,
                 });
             } else {
                 still_aside += 1;
@@ -121,4 +106,22 @@ pub async fn read_again(
         }
     }
     Ok((mended, still_aside))
+}
+
+/// A row that was set aside.
+#[derive(Deserialize)]
+struct AsideRow {
+    load: i64,
+    seq: i64,
+    table_name: String,
+    row_id: Option<String>,
+    reason: String,
+    file: String,
+    line: u64,
+    #[serde(deserialize_with = "or_none")]
+    form: String,
+    #[serde(deserialize_with = "or_none")]
+    header_text: String,
+    #[serde(deserialize_with = "or_none")]
+    row_text: String,
 }

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
+use serde::Deserialize;
 
-use crate::engine::values::Cells;
+use crate::engine::rows::typed;
 use crate::engine::{Session, next_batch};
 use crate::extracts::readers::Readers;
-use crate::queries::catalogue;
+use crate::queries::catalogue::intake;
 use crate::warehouse::{Building, Site};
 
 use super::IntakeError;
@@ -17,6 +18,14 @@ const TABLE: &str = "reader_memory";
 
 /// Rows collected before they are written.
 const BATCH_ROWS: usize = 8192;
+
+/// A row of the table.
+#[derive(Deserialize)]
+struct LearnedRow {
+    format: String,
+    key: String,
+    value: String,
+}
 
 /// Tells the readers what they learned in earlier loads.
 ///
@@ -28,16 +37,9 @@ pub async fn recall(session: &Session, site: &Site, readers: &mut Readers<'_>) -
     };
     let own = session.beside(&[]).await?;
     own.add_files(TABLE, before.path(), entry)?;
-    let mut rows = own.stream(TABLE, catalogue::intake(TABLE), &[]).await?;
+    let mut rows = own.stream(intake::reader_memory, &[]).await?;
     while let Some(batch) = next_batch(TABLE, &mut rows).await? {
-        let cells = Cells::new(vec![batch]);
-        let pairs = cells.texts("key").into_iter().zip(cells.texts("value"));
-        for (format, (key, value)) in cells.texts("format").into_iter().zip(pairs) {
-            let (format, key, value) = (
-                format.unwrap_or_default(),
-                key.unwrap_or_default(),
-                value.unwrap_or_default(),
-            );
+        for LearnedRow { format, key, value } in typed(TABLE, &batch)? {
             if !readers.recall(&format, &key, &value) {
                 return Err(IntakeError::Forgotten { format, key });
             }

@@ -7,7 +7,8 @@
 use serde::Deserialize;
 
 use crate::month::Month;
-use crate::queries::figures::{Figure, Quantity};
+use crate::queries::figure_kinds::{FigureKind, kind_of};
+use crate::queries::figures::Figure;
 use crate::statistics::proportion::newcombe;
 
 use super::figure_view::row;
@@ -137,7 +138,7 @@ fn is_judged(verdict: &Verdict) -> bool {
 
 /// Whether two shares differ by more than chance.
 fn is_beyond_chance(before: &Figure, now: &Figure) -> bool {
-    let is_share = Quantity::of(&now.measure) == Quantity::Share && !now.measure.starts_with("time_to_serum");
+    let is_share = kind_of(&now.measure).is_some_and(FigureKind::is_plain_share);
     let both = now
         .numerator
         .zip(now.denominator)

@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::intake::ledger::FATES;
 use crate::month::Month;
 use crate::queries::explain::Flow;
+use crate::queries::figure_kinds::{is_given_by, kind_of};
 use crate::queries::figures::Figure;
 
 use crate::signals::agreement::Agreed;
@@ -128,8 +129,8 @@ pub fn render(data: &DashboardData<'_>) -> Result<String, PageError> {
     let month = data.month.to_string();
     let current = || data.figures.iter().filter(|f| f.split == "all" && f.month == month);
     let missed = current().find(|f| f.measure == "missed_referral");
-    let rechecks = || current().filter(|f| f.measure.starts_with("recheck_adherence_"));
-    let readmitted = current().rfind(|f| f.measure.starts_with("jaundice_readmission_"));
+    let rechecks = || current().filter(|f| is_given_by(&f.measure, "recheck_adherence"));
+    let readmitted = current().rfind(|f| is_given_by(&f.measure, "jaundice_readmission"));
     let numerator = |measure: &str| current().find(|f| f.measure == measure).and_then(|f| f.numerator);
     let named = named(data);
     let series = of_programme(&named, data);
@@ -233,13 +234,7 @@ fn between(data: &DashboardData<'_>) -> Result<Vec<BetweenView>, PageError> {
 
 /// Hours by which the share drawn is told.
 fn hours(figures: &[Figure]) -> Vec<u32> {
-    let hour = |f: &Figure| {
-        f.measure
-            .strip_prefix("time_to_serum_")?
-            .strip_suffix('h')?
-            .parse()
-            .ok()
-    };
+    let hour = |f: &Figure| kind_of(&f.measure)?.hour_of(&f.measure);
     let hours: BTreeSet<u32> = figures.iter().filter_map(hour).collect();
     hours.into_iter().collect()
 }

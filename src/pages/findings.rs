@@ -8,6 +8,7 @@
 
 use serde::Serialize;
 
+use crate::queries::figure_kinds::{FigureKind, is_given_by, kind_of};
 use crate::queries::figures::{Figure, Quantity};
 use crate::signals::agreement::Group;
 use crate::signals::drift::{Drift, FEWEST_PAIRS};
@@ -168,12 +169,12 @@ fn fact(series: &Series<'_>, now: &Figure, data: &DashboardData<'_>) -> Option<S
             data.about.follow_up
         ),
         "referral_in_time" => format!("{} had a serum in time{}", n_of(n, of, "referral"), half_by(data)),
-        _ if measure.starts_with("jaundice_readmission_") => {
+        _ if is_given_by(measure, "jaundice_readmission") => {
             let was = if n == 1 { "was readmitted" } else { "were readmitted" };
             let how = name.to_lowercase().replacen("readmitted", was, 1);
             format!("{} {how}", n_of(n, of, "baby sent home"))
         }
-        _ if measure.starts_with("recheck_adherence_") => format!("{name}: {} on time", n_of(n, of, "")),
+        _ if is_given_by(measure, "recheck_adherence") => format!("{name}: {} on time", n_of(n, of, "")),
         _ => {
             let told = row(now, "", false);
             match Quantity::of(measure) {
@@ -206,7 +207,7 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
         // A figure that can still rise is no match for months that are complete.
         if let Some((n, of)) = series
             .pooled_before()
-            .filter(|_| !now.provisional && is_plain_share(series.measure))
+            .filter(|_| !now.provisional && kind_of(series.measure).is_some_and(FigureKind::is_plain_share))
         {
             let months = match series.counted_before().len() {
                 1 => "month".to_owned(),
@@ -237,11 +238,6 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
         text.push_str(&format!(" {} not yet decidable.", numbers::count(now.open)));
     }
     text
-}
-
-/// A share that is its numerator out of its denominator.
-fn is_plain_share(measure: &str) -> bool {
-    Quantity::of(measure) == Quantity::Share && !measure.starts_with("time_to_serum")
 }
 
 /// Meters that drifted and are in use: with a pair in the month or the one before.

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use crate::queries::catalogue::{self, Query};
+use crate::queries::figure_kinds::kind_of;
 use crate::queries::figures::Figure;
 
 use super::PageError;
@@ -90,13 +91,8 @@ pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Serie
 pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) -> Vec<Series<'a>> {
     let those = named
         .iter()
-        .filter(|one| one.query.name != OF_RECORDS && !is_share_by_hour(&one.measure));
+        .filter(|one| one.query.name != OF_RECORDS && !kind_of(&one.measure).is_some_and(|kind| kind.is_by_hour));
     those.map(|one| series(one, data)).collect()
-}
-
-/// Told in a table of its own, as its median has the chart.
-fn is_share_by_hour(measure: &str) -> bool {
-    measure.starts_with("time_to_serum_") && !measure.ends_with("_median")
 }
 
 /// A section for each measure that the protocol asks for.
@@ -145,7 +141,7 @@ fn section(query: &'static Query, named: &[Named], data: &DashboardData<'_>) -> 
         let Some(view) = series(one, data).view()? else {
             continue;
         };
-        if is_share_by_hour(&one.measure) {
+        if kind_of(&one.measure).is_some_and(|kind| kind.is_by_hour) {
             shares.push(view);
         } else if !figures.is_empty() && FIRST_ALONE.contains(&query.name) {
             rest.push(view);

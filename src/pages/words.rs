@@ -1,77 +1,10 @@
 //! The trade's words for figures, outcomes and reasons.
 
-/// A figure's name in words.
+use crate::queries::figure_kinds::kind_of;
+
+/// A figure's name in words; as it stands of one that this siskin does not give.
 pub fn figure(measure: &str) -> String {
-    let known = match measure {
-        "screening_coverage" => "Screening coverage",
-        "missed_referral" => "Missed referral",
-        "referral_in_time" => "Serum in time",
-        "referral_failed_attempts" => "Referral with a failed specimen",
-        "time_to_serum_median" => "Median time to serum",
-        "time_to_result_median" => "Median time to result",
-        "time_to_treatment" => "Phototherapy in time",
-        "untreated_6h" => "Not treated in time",
-        "untreated_24h" => "Not treated while followed",
-        "never_treated" => "Never treated",
-        "treatment_below_line" => "Treatment below the line",
-        "recheck_adherence_discharge_gap" => "Test after going home by the gap",
-        "severe_jaundice_above_exchange_line" => "Serum above the exchange line",
-        "severe_jaundice_exchange_transfusion" => "Exchange transfusion",
-        "severe_jaundice_kernicterus_code" => "Kernicterus code",
-        "dangerous_miss" => "Dangerous miss",
-        "meter_bias" => "Bias of the meter",
-        "meter_bias_lower_limit" => "Lower limit of agreement",
-        "meter_bias_upper_limit" => "Upper limit of agreement",
-        "meter_checks" => "Meter-days with a passing check first",
-        "unverified_readings" => "Readings on other days",
-        "screens_outside_limits" => "Screens outside any limit",
-        "screens_outside_limits_gestation_below_limit" => "Gestation below the limit",
-        "screens_outside_limits_age_below_limit" => "Age below the limit",
-        "screens_outside_limits_outpatient_14_days" => "Outpatient from 14 days",
-        "screens_outside_limits_outpatient_not_sternum" => "Outpatient, not on the sternum",
-        "screens_outside_limits_few_readings" => "Too few readings averaged",
-        "screens_outside_limits_typed_identity" => "Typed identity",
-        "failed_specimens" => "Failed specimens",
-        "specimen_delay_median" => "Median delay after a failed specimen",
-        "recheck_adherence_near_line" => "Recheck near the line",
-        "recheck_adherence_treatment_first" => "First serum in phototherapy",
-        "recheck_adherence_treatment_next" => "Next serum in phototherapy",
-        "recheck_adherence_rebound" => "Rebound check",
-        "record_quality_birth_time" => "Births with a time of birth",
-        "record_quality_gestation" => "Births with a gestation",
-        "record_quality_birth_unit" => "Births with a unit",
-        "record_quality_feeding" => "Births with the feeding",
-        "record_quality_skin_tone" => "Births with the skin tone",
-        "record_quality_result_time" => "Results with a time",
-        "record_quality_births_in_time" => "Births told in time",
-        "record_quality_stays_in_time" => "Stays told in time",
-        "record_quality_screens_in_time" => "Screens told in time",
-        "record_quality_serum_in_time" => "Specimens told in time",
-        "recheck_adherence_first_day" => "Serum after a first-day value above the line",
-        _ => "",
-    };
-    if !known.is_empty() {
-        return known.to_owned();
-    }
-    let told = [
-        ("time_to_serum_", "Serum drawn by", "h", "hours"),
-        (
-            "jaundice_readmission_",
-            "Readmitted for jaundice by",
-            "d",
-            "days of age",
-        ),
-    ];
-    for (stem, words, suffix, unit) in told {
-        let number = measure.strip_prefix(stem).and_then(|rest| rest.strip_suffix(suffix));
-        if let Some(number) = number {
-            return format!("{words} {number} {unit}");
-        }
-    }
-    if let Some(band) = measure.strip_prefix("severe_jaundice_") {
-        return format!("Serum {}", band_in_words(band));
-    }
-    plain(measure.strip_prefix("recheck_adherence_").unwrap_or(measure))
+    kind_of(measure).map_or_else(|| plain(measure), |kind| kind.label_of(measure))
 }
 
 /// A finding of a case review, in words.
@@ -106,26 +39,7 @@ pub fn column(name: &str) -> String {
 
 /// What the cases of a figure are, for the row of counts below its chart.
 pub fn cases(measure: &str) -> &'static str {
-    let known = [
-        ("screening_coverage", "births"),
-        ("missed_referral", "referrals"),
-        ("referral_", "referrals"),
-        ("time_to_serum", "referrals"),
-        ("time_to_result", "referrals"),
-        ("treatment_below_line", "courses"),
-        ("recheck_", "rechecks"),
-        ("jaundice_readmission", "sent home"),
-        ("severe_jaundice", "births"),
-        ("meter_checks", "meter-days"),
-        ("meter_bias", "pairs"),
-        ("dangerous_miss", "pairs"),
-        ("unverified_readings", "readings"),
-        ("screens_outside", "screens"),
-        ("failed_specimens", "specimens"),
-        ("specimen_delay", "failed"),
-    ];
-    let found = known.iter().find(|(stem, _)| measure.starts_with(stem));
-    found.map_or("babies", |(_, cases)| cases)
+    kind_of(measure).map_or("cases", |kind| &kind.cases)
 }
 
 /// A kind of case that is looked back from, in words.
@@ -189,16 +103,6 @@ pub fn reason(name: &str) -> String {
     match name {
         "incomplete" => "no record says when".to_owned(),
         other => outcome(other),
-    }
-}
-
-/// `above_340` as `above 340 umol/L`; a name of the site's own as it stands.
-fn band_in_words(band: &str) -> String {
-    let words = plain(band);
-    if words.ends_with(|c: char| c.is_ascii_digit()) {
-        format!("{words} umol/L")
-    } else {
-        words
     }
 }
 

@@ -68,7 +68,7 @@ pub(super) async fn with_those_of_months(
     });
     for query in catalogue::measures().iter().filter(|query| query.name == OF_MONTHS) {
         let mut found = session
-            .stream(query.name, query.sql, &[("months", months.clone())])
+            .stream(query.as_sql(), &[("months", months.as_str().into())])
             .await?;
         check_columns(query, &found.schema())?;
         while let Some(batch) = next_batch(query.name, &mut found).await? {

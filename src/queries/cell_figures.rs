@@ -1,6 +1,6 @@
 //! Figures from the counts of a measure's cells, and how far each group is from all others.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::statistics::Interval;
 use crate::statistics::proportion::difference;
@@ -8,6 +8,7 @@ use crate::statistics::survival::End;
 
 use super::catalogue::Query;
 use super::cell::{ByCell, Cell, Counts};
+use super::figure_kinds::kind_of;
 use super::figures::Figure;
 use super::header;
 use super::measure::Measuring;
@@ -112,8 +113,7 @@ impl Measuring<'_> {
 
     /// The time in the name of a share by an hour; `None` of a median.
     fn until_s(&self, name: &str) -> Option<i64> {
-        let mut hours = self.hours().into_iter();
-        let hour = hours.find(|hour| name == format!("time_to_serum_{hour}h"));
+        let hour = kind_of(name).and_then(|kind| kind.hour_of(name));
         hour.map(|hour| i64::from(hour) * 3600)
     }
 
@@ -141,13 +141,6 @@ impl Measuring<'_> {
             provisional: false,
             load: self.load,
         }
-    }
-
-    fn hours(&self) -> BTreeSet<u32> {
-        let versions = self.protocol.versions().iter();
-        versions
-            .flat_map(|v| v.time_to_serum.shares_at_h.iter().copied())
-            .collect()
     }
 }
 

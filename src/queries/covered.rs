@@ -5,15 +5,32 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Time;
 use jiff::tz::TimeZone;
 
+use serde::Deserialize;
+
 use crate::engine::Session;
-use crate::engine::values::Cells;
 use crate::month::Month;
 
 use super::QueryError;
-use super::catalogue;
+use super::catalogue::{intake, listings};
 
 /// Tables so rare that a month without a row has data when the table is complete through it.
 const RARE_TABLES: [&str; 1] = ["exchanges"];
+
+/// A row of the listing `covered_months`.
+#[derive(Deserialize)]
+struct CoveredMonth {
+    table_name: String,
+    month: String,
+}
+
+/// Through when a table is complete.
+#[derive(Clone, Debug, Deserialize)]
+pub struct DataEnd {
+    /// The table.
+    pub table_name: String,
+    /// Epoch seconds.
+    pub through_s: i64,
+}
 
 /// Months with rows, and through when each table is complete.
 pub(super) struct Covered<'a> {
@@ -28,14 +45,11 @@ impl<'a> Covered<'a> {
     /// # Errors
     /// When it cannot be read.
     pub(super) async fn read(session: &Session, zone: &'a TimeZone) -> Result<Self, QueryError> {
-        let rows = |name, sql| async move { Ok::<_, QueryError>(Cells::new(session.rows(name, sql, &[]).await?)) };
-        let months = rows("covered_months", catalogue::listing("covered_months")).await?;
-        let pairs = months.texts("table_name").into_iter().zip(months.texts("month"));
-        let ends = rows("data_ends", catalogue::intake("data_ends")).await?;
-        let through = ends.texts("table_name").into_iter().zip(ends.ints("through_s"));
+        let months: Vec<CoveredMonth> = session.rows(listings::covered_months, &[]).await?;
+        let ends: Vec<DataEnd> = session.rows(intake::data_ends, &[]).await?;
         Ok(Self {
-            with_rows: pairs.filter_map(|(table, month)| Some((table?, month?))).collect(),
-            through_s: through.filter_map(|(table, end)| Some((table?, end?))).collect(),
+            with_rows: months.into_iter().map(|row| (row.table_name, row.month)).collect(),
+            through_s: ends.into_iter().map(|row| (row.table_name, row.through_s)).collect(),
             zone,
         })
     }

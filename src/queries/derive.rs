@@ -67,7 +67,7 @@ impl<'a> Deriving<'a> {
         for query in catalogue::derived().iter().filter(|query| !is_by_month(query)) {
             progress(query.name);
             let site = self.building.site().clone();
-            let whole = pour(self.session, query.name, query.sql, &[], |rows| {
+            let whole = pour(self.session, query.as_sql(), &[], |rows| {
                 site.table(query.name, &rows.schema(), None)
             })
             .await?;
@@ -247,7 +247,7 @@ impl One {
     /// Adds its rows to those of other portions; gives them back where later queries may read them.
     async fn run(self, session: &Session) -> Result<(SchemaRef, Vec<RecordBatch>), QueryError> {
         let query = self.query;
-        let mut rows = session.stream(query.name, query.sql, &[]).await?;
+        let mut rows = session.stream(query.as_sql(), &[]).await?;
         let schema = rows.schema();
         let mut kept = Vec::new();
         if !is_by_month(query) {

@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::Session;
-use crate::engine::values::Cells;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+
+use crate::engine::rows::or_none;
+use crate::engine::{Session, Sql, Value};
 use crate::month::Month;
 use crate::protocol::Protocol;
 
 use super::QueryError;
-use super::catalogue::{self, Query};
+use super::catalogue::{self, Query, listings};
 use super::cell::{Cell, Counts};
 use super::figure_names::figure_names;
 use super::header;
@@ -100,13 +103,11 @@ impl Measuring<'_> {
     /// When the snapshot cannot be read.
     pub async fn dropped(&self, month: Month, unit: &str) -> Result<Dropped, QueryError> {
         self.show_dropped(month).await?;
-        let rows = rows_of(self.session, "flow", &[("unit", unit.to_owned())]).await?;
-        let [measures, figures, names] = ["measure", "figure", "name"].map(|column| rows.texts(column));
+        let rows: Vec<DroppedRows> = rows_of(self.session, listings::flow, &[("unit", unit.into())]).await?;
         let mut dropped = Dropped::default();
-        for (i, n) in rows.ints("n").into_iter().enumerate() {
-            let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
-            let of_figure = dropped.0.entry((text(&measures), text(&figures))).or_default();
-            of_figure.push((text(&names), n.unwrap_or(0) as u64));
+        for row in rows {
+            let of_figure = dropped.0.entry((row.measure, row.figure)).or_default();
+            of_figure.push((row.name, row.n));
         }
         Ok(dropped)
     }
@@ -118,31 +119,25 @@ impl Measuring<'_> {
     /// When the snapshot cannot be read.
     pub async fn cases(&self, query: &Query, name: &str, month: Month) -> Result<Vec<Case>, QueryError> {
         self.show_dropped(month).await?;
-        let of = [("measure", query.name.to_owned()), ("month", month.to_string())];
-        let rows = rows_of(self.session, "case_keys", &of).await?;
-        let columns = ["figure", "kind", "name", "also", "unit", "infant_id", "case_id"];
-        let columns = columns.map(|column| rows.texts(column));
-        let moments = rows.ints("at_s");
+        let of = [("measure", query.name.into()), ("month", month.to_string().into())];
+        let rows: Vec<CaseKey> = rows_of(self.session, listings::case_keys, &of).await?;
         let mut cases = Vec::new();
         for (formula, figure) in wanted(query, name, self.protocol) {
             let sets = formula.sets(&figure);
-            for (i, at_s) in moments.iter().enumerate() {
-                let text = |column: usize| columns[column][i].as_deref().unwrap_or_default();
-                let outcome = match text(1) {
-                    "outcome" => formula.outcome(text(2), text(3)),
-                    _ => Some(text(2)),
+            for row in rows.iter().filter(|row| sets.contains(&row.figure.as_str())) {
+                let outcome = match row.kind.as_str() {
+                    "outcome" => formula.outcome(&row.name, &row.also),
+                    _ => Some(row.name.as_str()),
                 };
-                let Some(outcome) = outcome.filter(|_| sets.contains(&text(0))) else {
-                    continue;
-                };
+                let Some(outcome) = outcome else { continue };
                 cases.push(Case {
                     figure: figure.clone(),
-                    kind: text(1).to_owned(),
+                    kind: row.kind.clone(),
                     name: outcome.to_owned(),
-                    unit: text(4).to_owned(),
-                    infant_id: text(5).to_owned(),
-                    case_id: text(6).to_owned(),
-                    at_s: *at_s,
+                    unit: row.unit.clone(),
+                    infant_id: row.infant_id.clone(),
+                    case_id: row.case_id.clone(),
+                    at_s: row.at_s,
                 });
             }
         }
@@ -152,9 +147,9 @@ impl Measuring<'_> {
 
     /// Makes the rows of a month that were no case known to the session.
     async fn show_dropped(&self, month: Month) -> Result<(), QueryError> {
-        let view = "dropped_rows";
-        let of = [("month", month.to_string())];
-        Ok(self.session.add_view(view, catalogue::listing(view), &of).await?)
+        let view = listings::dropped_rows;
+        let of = [("month", month.to_string().into())];
+        Ok(self.session.add_view(view.name, view, &of).await?)
     }
 }
 
@@ -171,10 +166,40 @@ fn wanted<'q>(query: &'q Query, name: &str, protocol: &Protocol) -> Vec<(header:
     all
 }
 
-async fn rows_of(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, QueryError> {
-    let rows = session.rows(listing, catalogue::listing(listing), parameters).await?;
-    session.remove("dropped_rows")?;
-    Ok(Cells::new(rows))
+/// A row of the listing `flow`.
+#[derive(Deserialize)]
+struct DroppedRows {
+    measure: String,
+    figure: String,
+    name: String,
+    n: u64,
+}
+
+/// A row of the listing `case_keys`.
+#[derive(Deserialize)]
+struct CaseKey {
+    figure: String,
+    kind: String,
+    name: String,
+    #[serde(deserialize_with = "or_none")]
+    also: String,
+    #[serde(deserialize_with = "or_none")]
+    unit: String,
+    #[serde(deserialize_with = "or_none")]
+    infant_id: String,
+    case_id: String,
+    at_s: Option<i64>,
+}
+
+/// The rows of a listing that reads the rows that were no case, which the session then forgets.
+async fn rows_of<T: DeserializeOwned>(
+    session: &Session,
+    listing: Sql<'_>,
+    parameters: &[(&str, Value)],
+) -> Result<Vec<T>, QueryError> {
+    let rows = session.rows(listing, parameters).await?;
+    session.remove(listings::dropped_rows.name)?;
+    Ok(rows)
 }
 
 fn steps(query: &Query, formula: &header::Figure<'_>, counts: Counts, dropped: Vec<(String, u64)>) -> Vec<Step> {

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::figure_kinds::kind_of;
+
 /// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
 ///
 /// `value`, `lower` and `upper` are shares from 0 to 1, hours for a median, cases for each
@@ -62,17 +64,9 @@ pub enum Quantity {
 }
 
 impl Quantity {
-    /// That of a figure, by its name.
+    /// That of a figure; a share for one that this siskin does not give.
     pub fn of(measure: &str) -> Self {
-        if measure.ends_with("_median") {
-            Self::Hours
-        } else if measure.starts_with("severe_jaundice") {
-            Self::PerThousandBirths
-        } else if measure.starts_with("meter_bias") {
-            Self::Concentration
-        } else {
-            Self::Share
-        }
+        kind_of(measure).map_or(Self::Share, |kind| kind.quantity)
     }
 }
 

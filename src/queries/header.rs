@@ -26,17 +26,21 @@ const KEYS: &[&str] = &[
     "clusters",
     "better",
     "direction",
+    "labels",
+    "quantity",
+    "cases",
+    "each",
     "chart", // measures
 ];
 
 /// What a query file says about itself.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Header {
     values: BTreeMap<String, String>,
 }
 
-/// A header that does not follow the rules; found by the tests, never by a user.
-#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+/// A header that does not follow the rules: a fault of siskin, found by its tests.
+#[derive(Clone, Debug, thiserror::Error, PartialEq, Eq)]
 #[error("{file}, line {line}: {why}")]
 pub struct HeaderError {
     /// Which query.
@@ -99,15 +103,27 @@ impl Header {
         split(self.get(key))
     }
 
-    /// Whether a higher or a lower value of a figure is better; `None` where neither is.
+    /// What a key says of a figure; empty when it says nothing.
     ///
-    /// Written `higher; name lower; ...`: what holds for the figures of the measure, then those
-    /// for which it does not.
-    pub fn better(&self, figure: &str) -> Option<Better> {
-        let mut each = self.get("better").split(';').map(str::trim);
-        let usual = each.next().unwrap_or_default();
+    /// Written `usual; name other; ...`: what holds for the figures of the measure, then those for
+    /// which it does not.
+    pub fn of_figure(&self, key: &str, figure: &str) -> &str {
+        let mut each = self.get(key).split(';').map(str::trim);
+        let usual = each.next();
         let own = each.find_map(|text| text.strip_prefix(figure)?.strip_prefix(' '));
-        match own.unwrap_or(usual) {
+        own.or(usual).unwrap_or_default()
+    }
+
+    /// What figures are called, by name: `name = Label; name = Label`.
+    pub(super) fn labels(&self) -> Vec<(String, String)> {
+        let each = self.get("labels").split(';').filter_map(|text| text.split_once('='));
+        each.map(|(name, label)| (name.trim().to_owned(), label.trim().to_owned()))
+            .collect()
+    }
+
+    /// Whether a higher or a lower value of a figure is better; `None` where neither is.
+    pub fn better(&self, figure: &str) -> Option<Better> {
+        match self.of_figure("better", figure) {
             "higher" => Some(Better::Higher),
             "lower" => Some(Better::Lower),
             _ => None,
@@ -175,10 +191,7 @@ pub struct Figure<'a> {
 impl Figure<'_> {
     /// Whether a figure of the results is made so.
     pub fn is_of(&self, name: &str) -> bool {
-        match self.name.strip_suffix('*') {
-            Some(stem) => name.starts_with(stem),
-            None => self.name == name,
-        }
+        is_of(self.name, name)
     }
 
     /// The names under which the cases of a figure so made are stored.
@@ -219,6 +232,14 @@ impl Figure<'_> {
             parts.any(|part| part == word)
         };
         Some(further.find(is_part).unwrap_or(name))
+    }
+}
+
+/// Whether a figure of the results has this name in a header, which may end in `*`.
+pub(super) fn is_of(in_header: &str, name: &str) -> bool {
+    match in_header.strip_suffix('*') {
+        Some(stem) => name.starts_with(stem),
+        None => in_header == name,
     }
 }
 

@@ -6,13 +6,14 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray};
 
+use serde::Deserialize;
+
 use crate::engine::Session;
-use crate::engine::values::Cells;
 use crate::month::Month;
 use crate::warehouse::{Building, WarehouseError};
 
 use super::QueryError;
-use super::catalogue;
+use super::catalogue::{self, listings};
 use super::figures::Figure;
 use super::measure::Measuring;
 
@@ -108,33 +109,42 @@ pub async fn store(
 /// # Errors
 /// When the snapshot cannot be read.
 pub async fn restated(session: &Session, month: Month) -> Result<Vec<Restated>, QueryError> {
-    let of = [("month", month.to_string())];
-    let rows = session.rows("restated", catalogue::listing("restated"), &of).await?;
-    let cells = Cells::new(rows);
-    let [told, now, since] = ["told_load", "now_load", "since_load"].map(|name| cells.ints(name));
-    let [told_n, told_d, now_n, now_d] =
-        ["told_numerator", "told_denominator", "now_numerator", "now_denominator"].map(|name| cells.ints(name));
-    let [told_value, now_value] = ["told_value", "now_value"].map(|name| cells.reals(name));
-    let causes = cells.texts("cause");
-    let measures = cells.texts("measure").into_iter().enumerate();
-    let row = |(i, measure): (usize, Option<String>)| Restated {
-        measure: measure.unwrap_or_default(),
+    let of = [("month", month.to_string().into())];
+    let rows: Vec<RestatedRow> = session.rows(listings::restated, &of).await?;
+    let restated = |row: RestatedRow| Restated {
+        measure: row.measure,
         told: Told {
-            load: told[i].unwrap_or(0),
-            numerator: told_n[i],
-            denominator: told_d[i],
-            value: told_value[i],
+            load: row.told_load,
+            numerator: row.told_numerator,
+            denominator: row.told_denominator,
+            value: row.told_value,
         },
         now: Told {
-            load: now[i].unwrap_or(0),
-            numerator: now_n[i],
-            denominator: now_d[i],
-            value: now_value[i],
+            load: row.now_load,
+            numerator: row.now_numerator,
+            denominator: row.now_denominator,
+            value: row.now_value,
         },
-        since_load: since[i].unwrap_or(0),
-        cause: causes[i].clone().unwrap_or_default(),
+        since_load: row.since_load,
+        cause: row.cause,
     };
-    Ok(measures.map(row).collect())
+    Ok(rows.into_iter().map(restated).collect())
+}
+
+/// A row of the listing `restated`.
+#[derive(Deserialize)]
+struct RestatedRow {
+    measure: String,
+    told_load: i64,
+    told_numerator: Option<i64>,
+    told_denominator: Option<i64>,
+    told_value: Option<f64>,
+    now_load: i64,
+    now_numerator: Option<i64>,
+    now_denominator: Option<i64>,
+    now_value: Option<f64>,
+    since_load: i64,
+    cause: String,
 }
 
 /// Months of which a file of a table that a measure reads has changed, and those that data
@@ -197,21 +207,28 @@ async fn last_told(session: &Session, building: &Building) -> Result<BTreeMap<(S
     };
     let own = session.beside(&[]).await?;
     own.add_files(TABLE, before.path(), entry)?;
-    let rows = own.rows("last_told", catalogue::listing("last_told"), &[]).await?;
-    let cells = Cells::new(rows);
-    let [numerators, denominators] = ["numerator", "denominator"].map(|name| cells.ints(name));
-    let values = cells.reals("value");
-    let finals = cells.ints("is_final");
-    let keys = cells.texts("month").into_iter().zip(cells.texts("measure")).enumerate();
-    let line = |i: usize| Line {
-        numerator: numerators[i],
-        denominator: denominators[i],
-        value: values[i],
-        is_final: finals[i] == Some(1),
+    let rows: Vec<LastRow> = own.rows(listings::last_told, &[]).await?;
+    let line = |row: LastRow| {
+        let line = Line {
+            numerator: row.numerator,
+            denominator: row.denominator,
+            value: row.value,
+            is_final: row.is_final,
+        };
+        ((row.month, row.measure), line)
     };
-    Ok(keys
-        .map(|(i, (month, measure))| ((month.unwrap_or_default(), measure.unwrap_or_default()), line(i)))
-        .collect())
+    Ok(rows.into_iter().map(line).collect())
+}
+
+/// A row of the listing `last_told`.
+#[derive(Deserialize)]
+struct LastRow {
+    month: String,
+    measure: String,
+    numerator: Option<i64>,
+    denominator: Option<i64>,
+    value: Option<f64>,
+    is_final: bool,
 }
 
 fn rows(figures: &[Figure], data_end: Option<Month>, cause: Cause, load: i64) -> Result<RecordBatch, WarehouseError> {

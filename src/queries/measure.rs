@@ -7,13 +7,13 @@
 
 use std::borrow::Cow;
 
-use crate::engine::{Session, next_batch};
+use crate::engine::{Session, Sql, Value, next_batch};
 use crate::month::Month;
 use crate::protocol::Protocol;
 
 use super::QueryError;
 use super::cases;
-use super::catalogue::{self, Query};
+use super::catalogue::{self, Query, listings};
 use super::cell::{ByCell, Placed, taken_together};
 use super::cell_figures::OfName;
 use super::covered::Covered;
@@ -126,19 +126,19 @@ impl Measuring<'_> {
     ) -> Result<Counted<'_>, QueryError> {
         let mut placed = Placed::default();
         let names: Vec<String> = months.into_iter().map(|month| month.to_string()).collect();
-        let months = ("months", names.join(" "));
+        let months = ("months", Value::from(names.join(" ")));
         if splits.contains(&None) {
-            self.place(&mut placed, "ungrouped", std::slice::from_ref(&months))
+            self.place(&mut placed, listings::ungrouped, std::slice::from_ref(&months))
                 .await?;
         }
         let words: Vec<&str> = splits.iter().flatten().map(|split| split.word()).collect();
         if !words.is_empty() {
             let by = [
                 months,
-                ("splits", words.join(" ")),
-                ("of_no_baby", OF_NO_BABY.join(" ")),
+                ("splits", words.join(" ").into()),
+                ("of_no_baby", OF_NO_BABY.join(" ").into()),
             ];
-            self.place(&mut placed, "grouped", &by).await?;
+            self.place(&mut placed, listings::grouped, &by).await?;
         }
         placed.number_in_order();
         Ok(Counted {
@@ -149,18 +149,16 @@ impl Measuring<'_> {
     }
 
     /// Counts the cases that a listing groups.
-    async fn place(&self, placed: &mut Placed, grouped: &str, by: &[(&str, String)]) -> Result<(), QueryError> {
+    async fn place(&self, placed: &mut Placed, grouped: Sql<'_>, by: &[(&str, Value)]) -> Result<(), QueryError> {
         let view = "grouped_cases";
-        self.session.add_view(view, catalogue::listing(grouped), by).await?;
+        self.session.add_view(view, grouped, by).await?;
         let clustered = catalogue::measures()
             .iter()
             .filter(|query| !query.header.get("clusters").is_empty());
         let clustered: Vec<&str> = clustered.map(|query| query.name).collect();
-        let clustered = [("clustered", clustered.join(" "))];
-        let listing = "counted";
-        let sql = catalogue::listing(listing);
-        let mut rows = self.session.stream(listing, sql, &clustered).await?;
-        while let Some(batch) = next_batch(listing, &mut rows).await? {
+        let clustered = [("clustered", clustered.join(" ").into())];
+        let mut rows = self.session.stream(listings::counted, &clustered).await?;
+        while let Some(batch) = next_batch(listings::counted.name, &mut rows).await? {
             placed.place(&batch).map_err(|source| QueryError::Shape {
                 measure: cases::TABLE.to_owned(),
                 why: source.to_string(),

@@ -10,6 +10,7 @@ mod covered;
 pub mod derive;
 pub mod dictionary;
 pub mod explain;
+pub mod figure_kinds;
 pub mod figure_names;
 pub mod figure_tables;
 pub mod figures;
@@ -24,4 +25,5 @@ mod run;
 pub mod split;
 pub mod valued;
 
+pub use covered::DataEnd;
 pub use run::{QueryError, Tasks, pour, side_by_side, store};

@@ -13,6 +13,7 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::engine::Session;
+use crate::warehouse::digest;
 use crate::warehouse::{Building, Heap, HeapFile, Heaps, TableEntry, WarehouseError, read_stored};
 
 use super::QueryError;
@@ -203,30 +204,11 @@ fn by_portion(rows: &RecordBatch, n: u64) -> Result<Vec<(u64, RecordBatch)>, Arr
     }
     let mut places: BTreeMap<u64, Vec<u32>> = BTreeMap::new();
     for (place, id) in rows["infant_id"].as_string::<i32>().iter().enumerate() {
-        let portion = fnv(id.unwrap_or_default()) % n;
+        let portion = digest::fnv(id.unwrap_or_default()) % n;
         places.entry(portion).or_default().push(place as u32);
     }
     places
         .into_iter()
         .map(|(portion, places)| Ok((portion, take_record_batch(rows, &UInt32Array::from(places))?)))
         .collect()
-}
-
-/// The hash of Fowler, Noll and Vo, 64 bits, in the form 1a: short, and the same everywhere.
-fn fnv(text: &str) -> u64 {
-    let mix = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-    text.bytes().fold(0xcbf2_9ce4_8422_2325, mix)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::fnv;
-
-    /// Test vectors of the IETF draft "The FNV Non-Cryptographic Hash Algorithm" (memory).
-    #[test]
-    fn the_hash_is_fnv_1a() {
-        assert_eq!(fnv(""), 0xcbf2_9ce4_8422_2325);
-        assert_eq!(fnv("a"), 0xaf63_dc4c_8601_ec8c);
-        assert_eq!(fnv("foobar"), 0x8594_4171_f739_67e8);
-    }
 }

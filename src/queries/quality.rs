@@ -7,11 +7,13 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Int64Array, RecordBatch, StringArray};
 
+use serde::Deserialize;
+
 use crate::engine::Session;
-use crate::engine::values::Cells;
+use crate::engine::rows::or_none;
 use crate::warehouse::{Building, WarehouseError};
 
-use super::catalogue;
+use super::catalogue::{self, listings};
 use super::{QueryError, Tasks};
 
 /// One finding.
@@ -66,9 +68,9 @@ pub async fn run(session: &Session, level: Level, at_once: usize) -> Result<Vec<
         {
             let session = session.clone();
             tasks.spawn(async move {
-                let rows = session.rows(query.name, query.sql, &[]).await?;
-                let findings = findings(&Cells::new(rows), query.name, query.header.get("title"));
-                Ok::<_, QueryError>((place, findings))
+                let rows: Vec<Found> = session.rows(query.as_sql(), &[]).await?;
+                let findings = rows.into_iter().map(|row| row.by(query.name));
+                Ok::<_, QueryError>((place, findings.collect::<Vec<_>>()))
             });
         }
         let Some((place, findings)) = tasks.next().await? else {
@@ -114,34 +116,53 @@ pub fn store(found: &[Finding], building: &mut Building) -> Result<(), Warehouse
 /// # Errors
 /// When it cannot be read.
 pub async fn stored(session: &Session) -> Result<Vec<Finding>, QueryError> {
-    let listing = "findings_stored";
-    let cells = Cells::new(session.rows(listing, catalogue::listing(listing), &[]).await?);
-    let checks = cells.texts("check_name").into_iter().map(Option::unwrap_or_default);
-    let title = |check: &str| {
-        let mut queries = catalogue::quality().iter();
-        queries
-            .find(|query| query.name == check)
-            .map_or("", |query| query.header.get("title"))
+    let rows: Vec<StoredFinding> = session.rows(listings::findings_stored, &[]).await?;
+    let finding = |row: StoredFinding| {
+        let found = Found {
+            about: row.about,
+            month: row.month,
+            found: row.found,
+            n: row.n,
+        };
+        found.by(&row.check_name)
     };
-    let mut all = findings(&cells, "", "");
-    for (finding, check) in all.iter_mut().zip(checks) {
-        title(&check).clone_into(&mut finding.title);
-        finding.check = check;
-    }
-    Ok(all)
+    Ok(rows.into_iter().map(finding).collect())
 }
 
-fn findings(cells: &Cells, check: &str, title: &str) -> Vec<Finding> {
-    let [abouts, months, founds] = ["about", "month", "found"].map(|name| cells.texts(name));
-    let counts = cells.ints("n").into_iter().enumerate();
-    let text = |of: &[Option<String>], i: usize| of[i].clone().unwrap_or_default();
-    let row = |(i, n): (usize, Option<i64>)| Finding {
-        check: check.to_owned(),
-        title: title.to_owned(),
-        about: text(&abouts, i),
-        month: text(&months, i),
-        found: text(&founds, i),
-        n: n.unwrap_or(0),
-    };
-    counts.map(row).collect()
+/// A row of a check of the records.
+#[derive(Deserialize)]
+struct Found {
+    #[serde(deserialize_with = "or_none")]
+    about: String,
+    #[serde(deserialize_with = "or_none")]
+    month: String,
+    found: String,
+    n: i64,
+}
+
+/// A row of the listing `findings_stored`.
+#[derive(Deserialize)]
+struct StoredFinding {
+    check_name: String,
+    #[serde(deserialize_with = "or_none")]
+    about: String,
+    #[serde(deserialize_with = "or_none")]
+    month: String,
+    found: String,
+    n: i64,
+}
+
+impl Found {
+    /// What the check of that name found; one that this siskin no longer has keeps its name as title.
+    fn by(self, check: &str) -> Finding {
+        let query = catalogue::quality().iter().find(|query| query.name == check);
+        Finding {
+            check: check.to_owned(),
+            title: query.map_or(check, |query| query.header.get("title")).to_owned(),
+            about: self.about,
+            month: self.month,
+            found: self.found,
+            n: self.n,
+        }
+    }
 }

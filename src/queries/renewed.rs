@@ -6,9 +6,10 @@ use std::path::Path;
 use arrow::array::{AsArray, BooleanArray, RecordBatch};
 use arrow::compute::filter_record_batch;
 use arrow::error::ArrowError;
+use serde::Deserialize;
 
-use crate::engine::values::Cells;
-use crate::engine::{Session, next_batch};
+use crate::engine::rows::typed;
+use crate::engine::{Session, Sql, Value, next_batch};
 use crate::month::Month;
 use crate::warehouse::{Building, DataFile, read_stored};
 
@@ -27,6 +28,18 @@ pub struct Renewed {
     of_no_baby: BTreeSet<String>,
 }
 
+/// A row of `babies_to_derive`.
+#[derive(Deserialize)]
+struct Named {
+    infant_id: Option<String>,
+}
+
+/// A row of `refused_months`.
+#[derive(Deserialize)]
+struct OfMonth {
+    month: String,
+}
+
 impl Renewed {
     /// The babies that a query names, and their months in the snapshot being built and in the
     /// one before it.
@@ -36,14 +49,15 @@ impl Renewed {
     pub async fn of(
         session: &Session,
         building: &Building,
-        (what, sql): (&str, &str),
-        parameters: &[(&str, String)],
+        query: Sql<'_>,
+        parameters: &[(&str, Value)],
     ) -> Result<Self, QueryError> {
         let mut renewed = Self::default();
-        let mut rows = session.stream(what, sql, parameters).await?;
-        while let Some(batch) = next_batch(what, &mut rows).await? {
-            let ids = Cells::new(vec![batch]).texts("infant_id");
-            renewed.babies.extend(ids.into_iter().flatten());
+        let mut rows = session.stream(query, parameters).await?;
+        while let Some(batch) = next_batch(query.name, &mut rows).await? {
+            let named: Vec<Named> = typed(query.name, &batch)?;
+            // A row of no baby, as a merge or a check of a meter, has none to derive.
+            renewed.babies.extend(named.into_iter().filter_map(|row| row.infant_id));
         }
         let site = building.site();
         for table in OF_BABIES {
@@ -74,13 +88,13 @@ impl Renewed {
         &mut self,
         session: &Session,
         building: &Building,
-        (what, sql): (&str, &str),
+        query: Sql<'_>,
         from: Month,
     ) -> Result<(), QueryError> {
         let (site, from) = (building.site(), from.to_string());
-        let of = [("load", site.load().to_string()), ("from_month", from.clone())];
-        let named = Cells::new(session.rows(what, sql, &of).await?).texts("month");
-        self.of_no_baby.extend(named.into_iter().flatten());
+        let of = [("load", site.load().into()), ("from_month", from.as_str().into())];
+        let named: Vec<OfMonth> = session.rows(query, &of).await?;
+        self.of_no_baby.extend(named.into_iter().map(|row| row.month));
         for table in ["screens", OF_NO_BABY] {
             let now = building
                 .manifest()

@@ -3,7 +3,7 @@
 use datafusion::execution::SendableRecordBatchStream;
 use tokio::task::JoinSet;
 
-use crate::engine::{EngineError, FEW_ROWS, Session, next_batch};
+use crate::engine::{EngineError, FEW_ROWS, Session, Sql, Value, next_batch};
 use crate::warehouse::{TableEntry, TableWriter, WarehouseError};
 
 /// Why a query's rows could not be had or stored.
@@ -25,20 +25,19 @@ pub enum QueryError {
     },
 }
 
-/// Runs `sql` and writes its rows to the table that `open` makes for their schema.
+/// Runs a query and writes its rows to the table that `open` makes for their schema.
 ///
 /// # Errors
 /// When the query fails, or its rows cannot be written.
 pub async fn pour(
     session: &Session,
-    what: &str,
-    sql: &str,
-    parameters: &[(&str, String)],
+    sql: Sql<'_>,
+    parameters: &[(&str, Value)],
     open: impl FnOnce(&SendableRecordBatchStream) -> Result<TableWriter, WarehouseError>,
 ) -> Result<TableEntry, QueryError> {
-    let stream = session.stream(what, sql, parameters).await?;
+    let stream = session.stream(sql, parameters).await?;
     let writer = open(&stream)?;
-    store(what, stream, writer).await
+    store(sql.name, stream, writer).await
 }
 
 /// Writes all rows of a stream.

@@ -6,10 +6,12 @@
 
 use std::collections::BTreeMap;
 
+use serde::Deserialize;
+
 use crate::engine::Session;
-use crate::engine::values::Cells;
 use crate::month::Month;
-use crate::queries::{QueryError, catalogue};
+use crate::queries::QueryError;
+use crate::queries::catalogue::listings;
 use crate::statistics::control::chart::{Chart, Series};
 
 /// The cases of one figure.
@@ -23,6 +25,14 @@ pub struct Between {
     pub chart: Chart,
 }
 
+/// A row of the listing `births_between`.
+#[derive(Deserialize)]
+struct CaseRow {
+    figure: String,
+    month: Month,
+    births_between: u64,
+}
+
 /// By the name of the figure.
 pub type AllBetween = BTreeMap<String, Between>;
 
@@ -32,22 +42,16 @@ pub type AllBetween = BTreeMap<String, Between>;
 /// When the snapshot cannot be read.
 pub async fn read(session: &Session, (first, last): (Month, Month), unit: &str) -> Result<AllBetween, QueryError> {
     let months = [
-        ("first_month", first.to_string()),
-        ("last_month", last.to_string()),
-        ("unit", unit.to_owned()),
+        ("first_month", first.to_string().into()),
+        ("last_month", last.to_string().into()),
+        ("unit", unit.into()),
     ];
-    let sql = catalogue::listing("births_between");
-    let cells = Cells::new(session.rows("births_between", sql, &months).await?);
-    let (figures, of_month) = (cells.texts("figure"), cells.texts("month"));
     let mut cases: BTreeMap<String, Vec<(Month, u64)>> = BTreeMap::new();
-    for (i, births) in cells.ints("births_between").into_iter().enumerate() {
-        let month = of_month[i].as_deref().and_then(|month| month.parse().ok());
-        if let (Some(figure), Some(month), Some(births)) = (figures[i].clone(), month, births) {
-            cases
-                .entry(figure)
-                .or_default()
-                .push((month, u64::try_from(births).unwrap_or(0)));
-        }
+    for row in session.rows::<CaseRow>(listings::births_between, &months).await? {
+        cases
+            .entry(row.figure)
+            .or_default()
+            .push((row.month, row.births_between));
     }
     Ok(cases
         .into_iter()

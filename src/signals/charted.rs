@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::month::Month;
 use crate::notes::{Note, Notes};
+use crate::queries::figure_kinds::kind_of;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::valued::RATE_PER_BIRTHS;
 use crate::statistics::control::chart::{Chart, Kind, Scale, Series};
@@ -23,12 +24,10 @@ pub struct Charted {
     pub notes: Vec<Note>,
 }
 
-/// Shares by the hour say what their median says, and limits of agreement what their bias does:
-/// they have no chart of their own.
+/// Whether a figure has a chart of its own: shares by the hour say what their median says, and limits
+/// of agreement what their bias does.
 pub fn has_chart(measure: &str) -> bool {
-    let is_share_by_hour = measure.starts_with("time_to_serum_") && Quantity::of(measure) == Quantity::Share;
-    let is_limit_of_bias = measure.starts_with("meter_bias_");
-    !is_share_by_hour && !is_limit_of_bias && !measure.starts_with("record_quality_")
+    kind_of(measure).is_some_and(|kind| kind.has_chart)
 }
 
 impl Charted {

@@ -1,9 +1,14 @@
 //! Pairs of a screen and a serum, as the statistics of agreement take them.
 
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::Deserialize;
+
 use crate::engine::Session;
-use crate::engine::values::Cells;
+use crate::engine::rows::or_none;
 use crate::month::Month;
-use crate::queries::{QueryError, catalogue};
+use crate::queries::QueryError;
+use crate::queries::catalogue::listings;
 
 /// Stored concentrations are millionths of umol/L.
 const MICRO: f64 = 1e6;
@@ -54,54 +59,48 @@ impl Pair {
 /// When the snapshot cannot be read.
 pub async fn read(session: &Session, (first, last): (Month, Month), unit: &str) -> Result<Vec<Pair>, QueryError> {
     let months = [
-        ("first_month", first.to_string()),
-        ("last_month", last.to_string()),
-        ("unit", unit.to_owned()),
+        ("first_month", first.to_string().into()),
+        ("last_month", last.to_string().into()),
+        ("unit", unit.into()),
     ];
-    let sql = catalogue::listing("pairs_compared");
-    let cells = Cells::new(session.rows("pairs_compared", sql, &months).await?);
-    let texts = [
-        "month",
-        "infant_id",
-        "meter",
-        "body_site",
-        "gestation",
-        "skin_tone",
-        "age",
-    ];
-    let texts = texts.map(|column| cells.texts(column));
-    let ints = [
-        "screen_micro",
-        "serum_micro",
-        "apart_s",
-        "is_first_of_baby",
-        "called_for_serum",
-        "serum_above_line",
-        "line_micro",
-    ];
-    let ints = ints.map(|column| cells.ints(column));
-    let mut babies: Vec<String> = texts[1].iter().flatten().cloned().collect();
-    babies.sort_unstable();
-    babies.dedup();
-    let pair = |i: usize| {
-        let text = |column: usize| texts[column][i].clone().unwrap_or_default();
-        let is = |column: usize| ints[column][i].map(|n| n == 1);
-        Some(Pair {
-            month: text(0).parse().ok()?,
-            baby: babies.binary_search(&text(1)).ok()?,
-            meter: text(2),
-            body_site: text(3),
-            gestation: text(4),
-            skin_tone: text(5),
-            age: text(6),
-            screen: ints[0][i]? as f64 / MICRO,
-            serum: ints[1][i]? as f64 / MICRO,
-            apart_s: ints[2][i]?,
-            is_first: is(3).unwrap_or(false),
-            called: is(4),
-            above_line: is(5),
-            line: ints[6][i].map(|line| line as f64 / MICRO),
-        })
+    let rows: Vec<PairRow> = session.rows(listings::pairs_compared, &months).await?;
+    let babies: BTreeSet<String> = rows.iter().map(|row| row.infant_id.clone()).collect();
+    let numbers: BTreeMap<String, usize> = babies.into_iter().zip(0..).collect();
+    let pair = |row: PairRow| Pair {
+        month: row.month,
+        baby: numbers[&row.infant_id],
+        meter: row.meter,
+        body_site: row.body_site,
+        gestation: row.gestation,
+        skin_tone: row.skin_tone,
+        age: row.age,
+        screen: row.screen_micro as f64 / MICRO,
+        serum: row.serum_micro as f64 / MICRO,
+        apart_s: row.apart_s,
+        is_first: row.is_first_of_baby,
+        called: row.called_for_serum,
+        above_line: row.serum_above_line,
+        line: row.line_micro.map(|line| line as f64 / MICRO),
     };
-    Ok((0..texts[0].len()).filter_map(pair).collect())
+    Ok(rows.into_iter().map(pair).collect())
+}
+
+/// A row of the listing `pairs_compared`.
+#[derive(Deserialize)]
+struct PairRow {
+    month: Month,
+    infant_id: String,
+    #[serde(deserialize_with = "or_none")]
+    meter: String,
+    body_site: String,
+    gestation: String,
+    skin_tone: String,
+    age: String,
+    screen_micro: i64,
+    line_micro: Option<i64>,
+    serum_micro: i64,
+    apart_s: i64,
+    is_first_of_baby: bool,
+    called_for_serum: Option<bool>,
+    serum_above_line: Option<bool>,
 }

@@ -8,7 +8,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::queries::figures::{Figure, Quantity};
+use crate::queries::figure_kinds::{FigureKind, kind_of};
+use crate::queries::figures::Figure;
 use crate::statistics::Interval;
 use crate::statistics::comparison::exact_limits::{Level, spaced};
 use crate::statistics::comparison::funnel::{Beyond, Funnel};
@@ -63,7 +64,7 @@ type Counts<'a> = BTreeMap<&'a str, BTreeMap<&'a str, (u64, u64)>>;
 pub fn units(figures: &[Figure]) -> AllUnits {
     let mut by_measure: BTreeMap<&str, Counts<'_>> = BTreeMap::new();
     for figure in figures.iter().filter(|f| f.split == "unit_and_gestation") {
-        let is_share = Quantity::of(&figure.measure) == Quantity::Share && !figure.measure.starts_with("time_to_serum");
+        let is_share = kind_of(&figure.measure).is_some_and(FigureKind::is_plain_share);
         let (Some((unit, band)), true) = (figure.group.rsplit_once(": "), is_share) else {
             continue;
         };

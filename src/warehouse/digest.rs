@@ -31,3 +31,9 @@ pub fn of_file(path: &Path) -> std::io::Result<String> {
         }
     }
 }
+
+/// The hash of Fowler, Noll and Vo, 64 bits, in the form 1a: short, and the same everywhere.
+pub fn fnv(text: &str) -> u64 {
+    let mix = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, mix)
+}

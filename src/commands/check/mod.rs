@@ -10,7 +10,7 @@ use crate::cli::Check;
 use crate::engine::{Limits, Session, next_batch};
 use crate::error::Error;
 use crate::protocol::Protocol;
-use crate::queries::catalogue::{self, Query};
+use crate::queries::catalogue::{self, Query, listings};
 use crate::queries::review::CASES;
 use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
@@ -176,7 +176,7 @@ async fn holds(session: &Session, query: &Query, told: &mut Told<'_>) -> Result<
 }
 
 async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Error> {
-    let mut stream = session.stream(query.name, query.sql, &[]).await?;
+    let mut stream = session.stream(query.as_sql(), &[]).await?;
     let mut first = RecordBatch::new_empty(stream.schema());
     while let Some(batch) = next_batch(query.name, &mut stream).await? {
         if batch.num_rows() > 0 {
@@ -190,14 +190,14 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
 /// Some listings read others: cases by their groups, rows that were no case, or the cases of a review.
 async fn show_views(session: &Session) {
     let texts = [("months", ""), ("month", ""), ("first_month", ""), ("last_month", "")];
-    let of = texts.map(|(name, text)| (name, text.to_owned()));
+    let of = texts.map(|(name, text)| (name, text.into()));
     for (view, listing) in [
-        ("grouped_cases", "ungrouped"),
-        ("dropped_rows", "dropped_rows"),
-        (CASES, "review_cases"),
+        ("grouped_cases", listings::ungrouped),
+        ("dropped_rows", listings::dropped_rows),
+        (CASES, listings::review_cases),
     ] {
         // One that does not fit the tables is told with all others.
-        let _ = session.add_view(view, catalogue::listing(listing), &of).await;
+        let _ = session.add_view(view, listing, &of).await;
     }
 }
 
@@ -207,9 +207,9 @@ async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) ->
     let mut faults = Vec::new();
     let mut count = 0;
     show_views(session).await;
-    for query in listed.chain(catalogue::listings()) {
+    for query in listed.chain(catalogue::all_listings()) {
         count += 1;
-        if let Err(error) = session.plan(query.name, query.sql).await {
+        if let Err(error) = session.plan(query.as_sql()).await {
             faults.push(error.to_string());
         }
     }

@@ -100,7 +100,7 @@ fn not_in_force(query: &Query, name: &str, versions: &[Version]) -> Error {
 fn sql(query: &Query) -> String {
     let mut text = format!("\nSQL of the measure\n\n{}", query.sql);
     if !query.header.get("dropped").is_empty() {
-        let dropped = catalogue::listing("dropped_rows");
+        let dropped = catalogue::listings::dropped_rows.text;
         text.push_str(&format!(
             "\nSQL of the rows that were no case, of all measures\n\n{dropped}"
         ));

@@ -5,31 +5,30 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::engine::values::Cells;
 use crate::error::Error;
 use crate::intake::time;
 use crate::month::Month;
 use crate::pages::about::About;
 use crate::pages::target::Target;
 use crate::protocol::{UMOL_L_PER_MG_DL, Version};
-use crate::queries::catalogue;
+use crate::queries::DataEnd;
+use crate::queries::catalogue::intake;
 use crate::queries::measure::Measuring;
 
 use super::MEASURED_TABLES;
-use super::records::cells;
+use super::records::ledger_lines;
 
 /// The facts of a month.
 pub(super) async fn about(measuring: &Measuring<'_>, month: Month) -> Result<About, Error> {
     let (session, protocol) = (measuring.session, measuring.protocol);
     let load = measuring.load;
-    let ends = session.rows("data_ends", catalogue::intake("data_ends"), &[]).await?;
-    let ends = Cells::new(ends);
-    let ends = ends.texts("table_name").into_iter().zip(ends.ints("through_s"));
-    let end = ends.filter(|(table, _)| table.as_deref().is_some_and(|t| MEASURED_TABLES.contains(&t)));
-    let earliest = end.filter_map(|(_, end)| end).min();
-    let ledger = cells(session, "ledger", &[]).await?;
+    let ends: Vec<DataEnd> = session.rows(intake::data_ends, &[]).await?;
+    let measured = ends
+        .iter()
+        .filter(|end| MEASURED_TABLES.contains(&end.table_name.as_str()));
+    let earliest = measured.map(|end| end.through_s).min();
     let versions = protocol.versions_of(month);
-    let last_load = ledger.ints("loaded_at_s").into_iter().flatten().max();
+    let last_load = ledger_lines(session).await?.iter().map(|line| line.loaded_at_s).max();
     let told = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
     let newest = protocol.newest();
     Ok(About {

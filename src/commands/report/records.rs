@@ -3,16 +3,17 @@
 use std::io::{BufWriter, Write};
 use std::path::Path;
 
-use crate::engine::values::Cells;
-use crate::engine::{Session, next_batch};
+use serde::Deserialize;
+
+use crate::engine::rows::{or_none, typed};
+use crate::engine::{Session, Value, next_batch};
 use crate::error::Error;
-use crate::intake::ledger::FATES;
-use crate::intake::settle;
+use crate::intake::settle::RowToMend;
 use crate::month::Month;
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{FindingRow, LedgerRow, MendRow, RestatedRow, RiseRow, UnmappedRow};
 use crate::pages::words;
-use crate::queries::catalogue;
+use crate::queries::catalogue::listings;
 use crate::queries::figures::{self, Figure};
 use crate::queries::history::{self, Restated, Told};
 use crate::queries::quality::{self, Finding};
@@ -20,30 +21,49 @@ use crate::warehouse::{Snapshot, TableEntry};
 
 use super::files::private_file;
 
-/// The rows of a listing.
-pub(super) async fn cells(session: &Session, listing: &str, parameters: &[(&str, String)]) -> Result<Cells, Error> {
-    let rows = session.rows(listing, catalogue::listing(listing), parameters).await?;
-    Ok(Cells::new(rows))
+/// A row of the listing `ledger`.
+#[derive(Deserialize)]
+pub(super) struct LedgerLine {
+    load: i64,
+    table_name: String,
+    pub(super) loaded_at_s: i64,
+    rows_in: i64,
+    kept: i64,
+    superseded: i64,
+    duplicate: i64,
+    withdrawn: i64,
+    held: i64,
+    set_aside: i64,
 }
 
-fn of_month(month: Month, unit: &str) -> [(&'static str, String); 2] {
-    [("month", month.to_string()), ("unit", unit.to_owned())]
+/// What became of the rows of each load.
+pub(super) async fn ledger_lines(session: &Session) -> Result<Vec<LedgerLine>, Error> {
+    Ok(session.rows(listings::ledger, &[]).await?)
+}
+
+fn of_month(month: Month, unit: &str) -> [(&'static str, Value); 2] {
+    [("month", month.to_string().into()), ("unit", unit.into())]
 }
 
 /// The newest load with files, by table.
 pub(super) async fn ledger(session: &Session, load: i64) -> Result<Vec<LedgerRow>, Error> {
-    let cells = cells(session, "ledger", &[]).await?;
-    let loads = cells.ints("load");
-    let newest = loads.iter().flatten().filter(|l| **l <= load).max().copied();
-    let tables = cells.texts("table_name");
-    let rows_in = cells.ints("rows_in");
-    let fates = FATES.map(|fate| cells.ints(fate));
-    let rows = (0..loads.len()).filter(|i| loads[*i] == newest).map(|i| LedgerRow {
-        table: tables[i].clone().unwrap_or_default(),
-        rows_in: rows_in[i].unwrap_or(0),
-        fates: fates.iter().map(|of| of[i].unwrap_or(0)).collect(),
-    });
-    Ok(rows.collect())
+    let lines = ledger_lines(session).await?;
+    let newest = lines.iter().map(|line| line.load).filter(|l| *l <= load).max();
+    let rows = lines.into_iter().filter(|line| Some(line.load) == newest);
+    let row = |line: LedgerLine| LedgerRow {
+        table: line.table_name,
+        rows_in: line.rows_in,
+        // In the order of `FATES`.
+        fates: vec![
+            line.kept,
+            line.superseded,
+            line.duplicate,
+            line.withdrawn,
+            line.held,
+            line.set_aside,
+        ],
+    };
+    Ok(rows.map(row).collect())
 }
 
 pub(super) fn rows_of(snapshot: &Snapshot, table: &str) -> u64 {
@@ -55,19 +75,30 @@ const MOST_CODES_SHOWN: usize = 20;
 
 /// Codes that no table wanted, the most frequent first.
 pub(super) async fn unmapped(session: &Session) -> Result<Vec<UnmappedRow>, Error> {
-    let cells = cells(session, "unmapped", &[("first_load", "0".to_owned())]).await?;
-    let [systems, codes, displays] = ["system", "code", "display"].map(|name| cells.texts(name));
-    let counts = cells.ints("records").into_iter().enumerate().take(MOST_CODES_SHOWN);
-    let text = |of: &[Option<String>], i: usize| of[i].clone().unwrap_or_default();
-    let row = |(i, n): (usize, Option<i64>)| UnmappedRow {
-        system: text(&systems, i),
-        code: match (text(&codes, i), text(&displays, i)) {
-            (code, display) if display.is_empty() => code,
-            (code, display) => format!("{code} {display}"),
+    let rows: Vec<UnmappedCode> = session
+        .rows(listings::unmapped, &[("first_load", 0_i64.into())])
+        .await?;
+    let row = |code: UnmappedCode| UnmappedRow {
+        system: code.system,
+        code: match code.display.is_empty() {
+            true => code.code,
+            false => format!("{} {}", code.code, code.display),
         },
-        records: n.and_then(|n| u64::try_from(n).ok()).unwrap_or(0),
+        records: code.records,
     };
-    Ok(counts.map(row).collect())
+    Ok(rows.into_iter().take(MOST_CODES_SHOWN).map(row).collect())
+}
+
+/// A row of the listing `unmapped`.
+#[derive(Deserialize)]
+struct UnmappedCode {
+    #[serde(deserialize_with = "or_none")]
+    system: String,
+    #[serde(deserialize_with = "or_none")]
+    code: String,
+    #[serde(deserialize_with = "or_none")]
+    display: String,
+    records: u64,
 }
 
 /// What the checks of the records found.
@@ -85,43 +116,52 @@ pub(super) async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error
 
 /// What the birth stays of readmitted and severe babies had missed.
 pub(super) async fn looked_back(session: &Session, month: Month, unit: &str) -> Result<Vec<LookedBackRow>, Error> {
-    let cells = cells(session, "birth_stays_looked_back", &of_month(month, unit)).await?;
-    let [babies, missed, late, recheck, untreated, outside, none] = [
-        "babies",
-        "missed_referral",
-        "late_referral",
-        "missed_recheck",
-        "untreated",
-        "outside_limits",
-        "none_of_these",
-    ]
-    .map(|name| cells.ints(name));
-    let n = |of: &[Option<i64>], i: usize| of[i].unwrap_or(0);
-    let kinds = cells.texts("case_kind").into_iter().enumerate();
-    let row = |(i, kind): (usize, Option<String>)| LookedBackRow {
-        kind: words::case_kind(&kind.unwrap_or_default()),
-        babies: n(&babies, i),
-        missed_referral: n(&missed, i),
-        late_referral: n(&late, i),
-        missed_recheck: n(&recheck, i),
-        untreated: n(&untreated, i),
-        outside_limits: n(&outside, i),
-        none_of_these: n(&none, i),
+    let rows: Vec<LookedBack> = session
+        .rows(listings::birth_stays_looked_back, &of_month(month, unit))
+        .await?;
+    let row = |of: LookedBack| LookedBackRow {
+        kind: words::case_kind(&of.case_kind),
+        babies: of.babies,
+        missed_referral: of.missed_referral,
+        late_referral: of.late_referral,
+        missed_recheck: of.missed_recheck,
+        untreated: of.untreated,
+        outside_limits: of.outside_limits,
+        none_of_these: of.none_of_these,
     };
-    Ok(kinds.map(row).collect())
+    Ok(rows.into_iter().map(row).collect())
+}
+
+/// A row of the listing `birth_stays_looked_back`.
+#[derive(Deserialize)]
+struct LookedBack {
+    case_kind: String,
+    babies: i64,
+    missed_referral: i64,
+    late_referral: i64,
+    missed_recheck: i64,
+    untreated: i64,
+    outside_limits: i64,
+    none_of_these: i64,
 }
 
 /// Fast rises of the month: between which tests, how many, of how many babies.
 pub(super) async fn rises(session: &Session, month: Month, unit: &str) -> Result<Vec<RiseRow>, Error> {
-    let cells = cells(session, "rises_of_month", &of_month(month, unit)).await?;
-    let (rises, babies) = (cells.ints("rises"), cells.ints("babies"));
-    let tables = cells.texts("test_table").into_iter().enumerate();
-    let row = |(i, table): (usize, Option<String>)| RiseRow {
-        table: table.unwrap_or_default(),
-        rises: rises[i].unwrap_or(0),
-        babies: babies[i].unwrap_or(0),
+    let rows: Vec<Rises> = session.rows(listings::rises_of_month, &of_month(month, unit)).await?;
+    let row = |of: Rises| RiseRow {
+        table: of.test_table,
+        rises: of.rises,
+        babies: of.babies,
     };
-    Ok(tables.map(row).collect())
+    Ok(rows.into_iter().map(row).collect())
+}
+
+/// A row of the listing `rises_of_month`.
+#[derive(Deserialize)]
+struct Rises {
+    test_table: String,
+    rises: i64,
+    babies: i64,
 }
 
 /// Figures of the month that have moved since they were told as final.
@@ -146,13 +186,11 @@ pub(super) async fn rows_to_mend(session: &Session, path: &Path) -> Result<Vec<M
     let failed = || Error::write(path.display().to_string());
     let mut csv = BufWriter::new(private_file(path).map_err(failed())?);
     writeln!(csv, "load,file,line,table,column,reason,remedy").map_err(failed())?;
-    let sql = catalogue::listing("rows_to_mend");
-    let mut stream = session
-        .stream("rows_to_mend", sql, &[("first_load", "0".to_owned())])
-        .await?;
+    let listing = listings::rows_to_mend;
+    let mut stream = session.stream(listing, &[("first_load", 0_i64.into())]).await?;
     let mut summed: Vec<MendRow> = Vec::new();
-    while let Some(batch) = next_batch("rows_to_mend", &mut stream).await? {
-        for row in settle::rows_to_mend(batch) {
+    while let Some(batch) = next_batch(listing.name, &mut stream).await? {
+        for row in typed::<RowToMend>(listing.name, &batch)? {
             let cells = [&row.table, &row.column, &row.reason, &row.remedy].map(|c| figures::quoted(c));
             let file = figures::quoted(&row.file);
             writeln!(csv, "{},{file},{},{}", row.load, row.line, cells.join(",")).map_err(failed())?;

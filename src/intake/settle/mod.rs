@@ -12,11 +12,12 @@ mod steps;
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
-use arrow::array::RecordBatch;
+use serde::Deserialize;
 
-use crate::engine::values::Cells;
+use crate::engine::rows::{or_none, typed};
 use crate::engine::{EngineError, Session, next_batch};
-use crate::queries::{QueryError, catalogue};
+use crate::queries::QueryError;
+use crate::queries::catalogue::listings;
 use crate::warehouse::tables::{SOURCE_TABLES, set_aside_schema};
 use crate::warehouse::{Building, Site, TableEntry};
 
@@ -62,11 +63,12 @@ pub struct Settled {
 }
 
 /// A row that is in no table, and what to do about it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
 pub struct RowToMend {
     /// The load that brought it.
     pub load: i64,
     /// The table it was meant for.
+    #[serde(rename = "table_name")]
     pub table: String,
     /// Where it was read.
     pub file: String,
@@ -75,27 +77,10 @@ pub struct RowToMend {
     /// Why.
     pub reason: String,
     /// The column at fault; empty when it is the whole row.
+    #[serde(rename = "column_name", deserialize_with = "or_none")]
     pub column: String,
     /// What to do.
     pub remedy: String,
-}
-
-/// The rows of one batch of the listing `rows_to_mend`.
-pub fn rows_to_mend(batch: RecordBatch) -> Vec<RowToMend> {
-    let cells = Cells::new(vec![batch]);
-    let columns = ["file", "table_name", "column_name", "reason", "remedy"].map(|name| cells.texts(name));
-    let text = |column: usize, i: usize| columns[column][i].clone().unwrap_or_default();
-    let places = cells.ints("load").into_iter().zip(cells.ints("line")).enumerate();
-    let row = |(i, (load, line)): (usize, (Option<i64>, Option<i64>))| RowToMend {
-        load: load.unwrap_or(0),
-        file: text(0, i),
-        line: line.unwrap_or(0),
-        table: text(1, i),
-        column: text(2, i),
-        reason: text(3, i),
-        remedy: text(4, i),
-    };
-    places.map(row).collect()
 }
 
 impl From<QueryError> for IntakeError {
@@ -254,22 +239,16 @@ impl Work<'_> {
     }
 
     async fn to_mend(&self) -> Result<(Vec<RowToMend>, u64), IntakeError> {
-        let load = ("first_load", self.building.site().load().to_string());
-        let sql = catalogue::listing("rows_to_mend");
-        let mut stream = self.session.stream("rows_to_mend", sql, &[load]).await?;
+        let load = ("first_load", self.building.site().load().into());
+        let listing = listings::rows_to_mend;
+        let mut stream = self.session.stream(listing, &[load]).await?;
         let (mut first, mut more) = (Vec::new(), 0);
-        while let Some(batch) = next_batch("rows_to_mend", &mut stream).await? {
-            let rows = rows_to_mend(batch);
+        while let Some(batch) = next_batch(listing.name, &mut stream).await? {
+            let rows: Vec<RowToMend> = typed(listing.name, &batch)?;
             let room = MOST_ROWS_TOLD.saturating_sub(first.len());
             more += rows.len().saturating_sub(room) as u64;
             first.extend(rows.into_iter().take(room));
         }
         Ok((first, more))
     }
-}
-
-/// The rows of a small query of intake.
-async fn cells(session: &Session, query: &str, parameters: &[(&str, String)]) -> Result<Cells, IntakeError> {
-    let rows = session.rows(query, catalogue::intake(query), parameters).await?;
-    Ok(Cells::new(rows))
 }

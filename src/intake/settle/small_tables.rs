@@ -8,16 +8,25 @@ use arrow::array::{BooleanArray, Int64Array, RecordBatch, StringArray};
 use arrow::compute::filter_record_batch;
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 
-use super::{Work, cells};
+use serde::Deserialize;
+
+use super::Work;
 use crate::engine::next_batch;
 use crate::intake::IntakeError;
 use crate::intake::again::Mended;
 use crate::intake::gather::{TableSettled, ints, texts};
 use crate::intake::ledger::{self, LedgerLine};
 use crate::intake::stage::Staged;
-use crate::queries::catalogue;
+use crate::queries::DataEnd;
+use crate::queries::catalogue::intake;
 use crate::warehouse::tables::held_schema;
 use crate::warehouse::{TableEntry, read_stored};
+
+/// A row of `files_loaded`.
+#[derive(Deserialize)]
+struct FileLoaded {
+    sha256: String,
+}
 
 impl Work<'_> {
     /// Stores which rows of earlier loads were taken in now.
@@ -32,8 +41,8 @@ impl Work<'_> {
         let mut known: Vec<String> = Vec::new();
         if let Some(ledger) = site.carry_over("ledger")? {
             self.session.add_files("ledger", site.path(), &ledger)?;
-            let loaded = cells(self.session, "files_loaded", &[]).await?;
-            known = loaded.texts("sha256").into_iter().flatten().collect();
+            let loaded: Vec<FileLoaded> = self.session.rows(intake::files_loaded, &[]).await?;
+            known = loaded.into_iter().map(|file| file.sha256).collect();
         }
         let is_new = |file: &str| {
             let of_file = staged.files.iter().filter(|f| f.path == file && !f.sha256.is_empty());
@@ -91,8 +100,8 @@ impl Work<'_> {
             let own = self.session.beside(&[]).await?;
             own.add_files("held_looked_at", &site.scratch(), &looked_at)?;
             own.add_files("held_as_before", &site.scratch(), &as_before)?;
-            let mut rows = own.stream("held", catalogue::intake("held_rows"), &[]).await?;
-            while let Some(batch) = next_batch("held", &mut rows).await? {
+            let mut rows = own.stream(intake::held_rows, &[]).await?;
+            while let Some(batch) = next_batch(intake::held_rows.name, &mut rows).await? {
                 of_load += ints(&batch, "load")
                     .iter()
                     .filter(|load| *load == Some(site.load()))
@@ -118,9 +127,8 @@ impl Work<'_> {
             return Ok(BTreeMap::new());
         };
         self.session.add_files("data_ends", before.path(), entry)?;
-        let cells = cells(self.session, "data_ends", &[]).await?;
-        let pairs = cells.texts("table_name").into_iter().zip(cells.ints("through_s"));
-        Ok(pairs.filter_map(|(name, end)| Some((name?, end?))).collect())
+        let ends: Vec<DataEnd> = self.session.rows(intake::data_ends, &[]).await?;
+        Ok(ends.into_iter().map(|end| (end.table_name, end.through_s)).collect())
     }
 
     pub(super) fn store_data_ends(&mut self, data_ends: &BTreeMap<String, i64>) -> Result<(), IntakeError> {

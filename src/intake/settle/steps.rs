@@ -12,7 +12,8 @@ use crate::engine::{Session, next_batch};
 use crate::intake::gather::{Gathering, TableSettled, texts};
 use crate::intake::stage::Staged;
 use crate::intake::{IntakeError, identities, keys};
-use crate::queries::{Tasks, catalogue, pour};
+use crate::queries::catalogue::intake;
+use crate::queries::{Tasks, pour};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
 use crate::warehouse::{Site, TableEntry, TableWriter, WarehouseError, read_stored};
 
@@ -97,12 +98,9 @@ impl<'a> Steps<'a> {
         }
         let slices = staged.rows().div_ceil(self.order.slice_rows.max(1) * 8).max(1);
         for slice in 0..slices {
-            let which = [("slice", slice.to_string()), ("slices", slices.to_string())];
-            let mut rows = self
-                .session
-                .stream("repeats", catalogue::intake("repeats"), &which)
-                .await?;
-            while let Some(batch) = next_batch("repeats", &mut rows).await? {
+            let which = [("slice", (slice as i64).into()), ("slices", (slices as i64).into())];
+            let mut rows = self.session.stream(intake::repeats, &which).await?;
+            while let Some(batch) = next_batch(intake::repeats.name, &mut rows).await? {
                 repeats.extend(batch.column(0).as_primitive::<Int64Type>().iter().flatten());
             }
         }
@@ -188,14 +186,12 @@ impl<'a> Steps<'a> {
             // Neither merges nor births are of a baby of the register.
             session.add_batches("births_known", &identities::births_schema(), Vec::new())?;
         }
-        let add_view = async |name: &str, query: &str| session.add_view(name, catalogue::intake(query), &[]).await;
         if self.is_part {
-            add_view("standing_keys", "standing_keys").await?;
+            session.add_view("standing_keys", intake::standing_keys, &[]).await?;
             let changed = identities::ids("infant_id", &self.changed_babies)?;
             session.add_batches("changed_babies", &changed.schema(), vec![changed.clone()])?;
-            let load = [("load", self.site.load().to_string())];
-            let query = "affected_ids";
-            let entry = pour(&session, query, catalogue::intake(query), &load, |rows| {
+            let load = [("load", self.site.load().into())];
+            let entry = pour(&session, intake::affected_ids, &load, |rows| {
                 self.site
                     .scratch_table(&format!("affected_{}", step[0]), &rows.schema())
             })
@@ -205,20 +201,19 @@ impl<'a> Steps<'a> {
                 session.add_files("affected_births", &self.site.scratch(), &entry)?;
                 self.affected_births = Some(entry);
             }
-            add_view("keys_looked_at", "affected_keys").await?;
+            session.add_view("keys_looked_at", intake::affected_keys, &[]).await?;
         } else {
-            add_view("keys_looked_at", "standing_keys").await?;
+            session.add_view("keys_looked_at", intake::standing_keys, &[]).await?;
         }
-        let query = "placed_keys";
-        let placed = pour(&session, query, catalogue::intake(query), &[], |rows| {
+        let placed = pour(&session, intake::placed_keys, &[], |rows| {
             self.site.scratch_table(&format!("placed_{}", step[0]), &rows.schema())
         })
         .await?;
-        session.add_files(query, &self.site.scratch(), &placed)?;
-        let mut rows = session.stream("fates", catalogue::intake("fates"), &[]).await?;
+        session.add_files(intake::placed_keys.name, &self.site.scratch(), &placed)?;
+        let mut rows = session.stream(intake::fates, &[]).await?;
         let mut found: BTreeMap<String, TableEntry> = BTreeMap::new();
         let mut open: Option<(String, TableWriter)> = None;
-        while let Some(batch) = next_batch("fates", &mut rows).await? {
+        while let Some(batch) = next_batch(intake::fates.name, &mut rows).await? {
             for (table, part) in by_table(&batch) {
                 let is_open = open.as_ref().is_some_and(|(name, _)| *name == table);
                 if !is_open {
@@ -288,9 +283,7 @@ impl<'a> Steps<'a> {
                 session.add_batches("affected_births", &none.schema(), Vec::new())?;
             }
         }
-        Ok(session
-            .add_view("births_known", catalogue::intake("births_known"), &[])
-            .await?)
+        Ok(session.add_view("births_known", intake::births_known, &[]).await?)
     }
 }
 

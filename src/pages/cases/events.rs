@@ -175,14 +175,15 @@ fn tested(test: &Test, telling: &Telling<'_>, cases: &[&Case]) -> EventRow {
     let rechecks = baby.rechecks.iter();
     let own = rechecks.filter(|r| r.trigger_table == test.table && r.trigger_id == test.id);
     row.due.extend(own.map(|recheck| rechecked(recheck, telling)));
-    row.due.extend(test.rise.map(|(micro, apart_s)| {
-        let hourly = micro as f64 / 1e6 / in_hours(apart_s.max(1));
-        format!(
-            "fast rise, {} umol/L an hour in {}",
-            numbers::one_decimal(hourly),
-            span(apart_s)
-        )
-    }));
+    row.due
+        .extend(test.rise_micro.zip(test.apart_s).map(|(micro, apart_s)| {
+            let hourly = micro as f64 / 1e6 / in_hours(apart_s.max(1));
+            format!(
+                "fast rise, {} umol/L an hour in {}",
+                numbers::one_decimal(hourly),
+                span(apart_s)
+            )
+        }));
     row
 }
 

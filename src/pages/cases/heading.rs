@@ -19,7 +19,7 @@ pub(super) fn facts(telling: &Telling<'_>) -> String {
 pub(super) fn gestation(baby: &Baby) -> String {
     match baby.gestation_days {
         None => "gestation unknown".to_owned(),
-        Some(days) if baby.is_gestation_in_weeks => format!("{} weeks", days / 7),
+        Some(days) if baby.gestation_precision == "weeks" => format!("{} weeks", days / 7),
         Some(days) => format!("{}+{} weeks", days / 7, days % 7),
     }
 }

@@ -3,11 +3,13 @@
 use std::cmp::Reverse;
 
 use arrow::array::RecordBatch;
+use serde::Deserialize;
 
 use crate::engine::Session;
-use crate::engine::values::Cells;
+use crate::engine::rows::{or_none, typed};
 use crate::month::Month;
-use crate::queries::{QueryError, catalogue};
+use crate::queries::QueryError;
+use crate::queries::catalogue::listings;
 
 use super::{CASES, Grade};
 
@@ -45,7 +47,7 @@ pub struct Case {
 /// # Errors
 /// When the snapshot cannot be read.
 pub async fn cases(session: &Session, first: Month, last: Month) -> Result<Vec<Case>, QueryError> {
-    Ok(in_order(&Cells::new(rows(session, first, last).await?)))
+    in_order(&rows(session, first, last).await?)
 }
 
 /// The same; their rows stay in the session for the listings of a review.
@@ -54,49 +56,54 @@ pub(super) async fn shown(session: &Session, first: Month, last: Month) -> Resul
     if let Some(batch) = rows.first() {
         session.add_batches(CASES, &batch.schema(), rows.clone())?;
     }
-    Ok(in_order(&Cells::new(rows)))
+    in_order(&rows)
 }
 
 async fn rows(session: &Session, first: Month, last: Month) -> Result<Vec<RecordBatch>, QueryError> {
-    let months = [("first_month", first.to_string()), ("last_month", last.to_string())];
-    let listing = "review_cases";
-    Ok(session.rows(listing, catalogue::listing(listing), &months).await?)
+    let months = [
+        ("first_month", first.to_string().into()),
+        ("last_month", last.to_string().into()),
+    ];
+    Ok(session.batches(listings::review_cases, &months).await?)
 }
 
-fn in_order(cells: &Cells) -> Vec<Case> {
-    let [ids, findings, months, units, infants, tables, facts, besides] = [
-        "case_key",
-        "finding",
-        "month",
-        "unit",
-        "infant_id",
-        "fact_table",
-        "fact_id",
-        "beside",
-    ]
-    .map(|name| cells.texts(name));
-    let [before_death, born_before] = ["is_before_death", "is_born_before"].map(|name| cells.ints(name));
-    let moments = cells.ints("at_s").into_iter().enumerate();
-    let case = |(i, at_s): (usize, Option<i64>)| {
-        let text = |of: &[Option<String>]| of[i].clone().unwrap_or_default();
-        let flag = |of: &[Option<i64>]| of[i] == Some(1);
-        let finding = text(&findings);
-        Case {
-            grade: Grade::of(&finding, flag(&before_death)),
-            finding,
-            id: text(&ids),
-            month: text(&months),
-            unit: text(&units),
-            infant_id: text(&infants),
-            at_s: at_s.unwrap_or(0),
-            fact_table: text(&tables),
-            fact_id: text(&facts),
-            beside: text(&besides),
-            is_before_death: flag(&before_death),
-            is_born_before: flag(&born_before),
-        }
-    };
-    let mut all: Vec<Case> = moments.map(case).collect();
+/// A row of the listing `review_cases`.
+#[derive(Deserialize)]
+struct CaseRow {
+    case_key: String,
+    finding: String,
+    month: String,
+    #[serde(deserialize_with = "or_none")]
+    unit: String,
+    infant_id: String,
+    at_s: i64,
+    fact_table: String,
+    fact_id: String,
+    #[serde(deserialize_with = "or_none")]
+    beside: String,
+    is_before_death: bool,
+    is_born_before: bool,
+}
+
+fn in_order(batches: &[RecordBatch]) -> Result<Vec<Case>, QueryError> {
+    let mut all = Vec::new();
+    for batch in batches {
+        let rows: Vec<CaseRow> = typed(listings::review_cases.name, batch)?;
+        all.extend(rows.into_iter().map(|row| Case {
+            grade: Grade::of(&row.finding, row.is_before_death),
+            finding: row.finding,
+            id: row.case_key,
+            month: row.month,
+            unit: row.unit,
+            infant_id: row.infant_id,
+            at_s: row.at_s,
+            fact_table: row.fact_table,
+            fact_id: row.fact_id,
+            beside: row.beside,
+            is_before_death: row.is_before_death,
+            is_born_before: row.is_born_before,
+        }));
+    }
     all.sort_by(|a, b| (a.grade, Reverse(a.at_s), &a.id).cmp(&(b.grade, Reverse(b.at_s), &b.id)));
-    all
+    Ok(all)
 }

@@ -69,8 +69,7 @@ async fn add_measures(session: &Session, snapshot: &Snapshot) -> Result<(), Erro
     Ok(figure_tables::add(session, &figures)?)
 }
 
-// Progress ends where the answer begins: both may be on one terminal.
-
+/// Rows for reading. Here and below progress ends before the answer begins: both may be on one terminal.
 async fn table(mut rows: SendableRecordBatchStream, work: Work, say: &Say) -> Result<(), Error> {
     let mut shown: Vec<RecordBatch> = vec![RecordBatch::new_empty(rows.schema())];
     let (mut count, mut more) = (0, 0);

@@ -36,7 +36,8 @@ fn of_shape(what: &str, why: String) -> EngineError {
     }
 }
 
-/// Reads a column whose null means that there is none: an empty text, no number, not so.
+/// Reads a column whose null means that there is none: an empty text, no number, not so. Intake
+/// stores an empty text as null, so every text that may be empty is read so.
 ///
 /// # Errors
 /// As the type.

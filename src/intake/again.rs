@@ -113,9 +113,12 @@ pub async fn read_again(
 struct AsideRow {
     load: i64,
     seq: i64,
+    #[serde(deserialize_with = "or_none")]
     table_name: String,
     row_id: Option<String>,
+    #[serde(deserialize_with = "or_none")]
     reason: String,
+    #[serde(deserialize_with = "or_none")]
     file: String,
     line: u64,
     #[serde(deserialize_with = "or_none")]

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
 use serde::Deserialize;
 
-use crate::engine::rows::typed;
+use crate::engine::rows::{or_none, typed};
 use crate::engine::{Session, next_batch};
 use crate::extracts::readers::Readers;
 use crate::queries::catalogue::intake;
@@ -23,7 +23,9 @@ const BATCH_ROWS: usize = 8192;
 #[derive(Deserialize)]
 struct LearnedRow {
     format: String,
+    #[serde(deserialize_with = "or_none")]
     key: String,
+    #[serde(deserialize_with = "or_none")]
     value: String,
 }
 

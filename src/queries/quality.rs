@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Int64Array, RecordBatch, StringArray};
-
 use serde::Deserialize;
 
 use crate::engine::Session;
@@ -136,6 +135,7 @@ struct Found {
     about: String,
     #[serde(deserialize_with = "or_none")]
     month: String,
+    #[serde(deserialize_with = "or_none")]
     found: String,
     n: i64,
 }
@@ -148,6 +148,7 @@ struct StoredFinding {
     about: String,
     #[serde(deserialize_with = "or_none")]
     month: String,
+    #[serde(deserialize_with = "or_none")]
     found: String,
     n: i64,
 }

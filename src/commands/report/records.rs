@@ -25,6 +25,7 @@ use super::files::private_file;
 #[derive(Deserialize)]
 pub(super) struct LedgerLine {
     load: i64,
+    #[serde(deserialize_with = "or_none")]
     table_name: String,
     pub(super) loaded_at_s: i64,
     rows_in: i64,

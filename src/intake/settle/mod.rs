@@ -68,18 +68,21 @@ pub struct RowToMend {
     /// The load that brought it.
     pub load: i64,
     /// The table it was meant for.
-    #[serde(rename = "table_name")]
+    #[serde(rename = "table_name", deserialize_with = "or_none")]
     pub table: String,
     /// Where it was read.
+    #[serde(deserialize_with = "or_none")]
     pub file: String,
     /// Its line, counted from 1.
     pub line: i64,
     /// Why.
+    #[serde(deserialize_with = "or_none")]
     pub reason: String,
     /// The column at fault; empty when it is the whole row.
     #[serde(rename = "column_name", deserialize_with = "or_none")]
     pub column: String,
     /// What to do.
+    #[serde(deserialize_with = "or_none")]
     pub remedy: String,
 }
 

@@ -371,8 +371,8 @@ pub struct Invent {
     /// Same seed, same bytes.
     #[arg(long, value_name = "N")]
     pub seed: u64,
-    /// Protocol that the invented network works by, and that its truth is counted by;
-    /// name it when you are not in the project's folder.
+    /// Protocol that the invented network works by; name it when you are not in the
+    /// project's folder.
     #[arg(long, value_name = "FILE", default_value = "sample-warehouse/protocol.toml")]
     pub protocol: PathBuf,
     /// The format of the extracts.

@@ -8,9 +8,6 @@ use serde::Deserialize;
 use crate::month::Month;
 use crate::nearest::nearest;
 
-/// The file's name.
-pub const FILE: &str = "notes.toml";
-
 /// A longer text would not fit beside a chart.
 const LONGEST_TEXT: usize = 80;
 

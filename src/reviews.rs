@@ -18,9 +18,6 @@ use crate::nearest::nearest;
 
 pub use category::Category;
 
-/// The file's name.
-pub const FILE: &str = "reviews.csv";
-
 /// Columns it must have; of `note` any text is taken.
 const COLUMNS: [&str; 5] = ["case_id", "category", "reviewer", "reviewed_on", "note"];
 

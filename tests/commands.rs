@@ -422,7 +422,7 @@ fn invented_extracts_are_the_same_bytes_for_the_same_seed() {
                 files.push(fs::read(out.join(month).join(format!("{table}.csv"))).unwrap());
             }
         }
-        files.push(fs::read(out.join("truth.json")).unwrap());
+        files.push(fs::read(out.join("planted.json")).unwrap());
         files
     };
     let first = invent("first", "5");

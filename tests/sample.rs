@@ -1,6 +1,4 @@
-//! The sample against its truth: every figure of every month, as it is known now
-//! and as it was when the month's own extract was the newest; and the effects
-//! planted in it, on its own seed and on many others.
+//! The effects planted in the sample, on its own seed and on many others.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -10,12 +8,8 @@ use std::sync::OnceLock;
 use serde_json::Value;
 
 use crate::commands::{demo, siskin, text};
-
-type Key = [String; 4];
-
-fn key(figure: &Value) -> Key {
-    ["measure", "month", "split", "group"].map(|name| figure[name].as_str().unwrap().to_owned())
-}
+use crate::oracle::{Network, Rules};
+use crate::oracle_equality::{monthly_loads, sample_months};
 
 fn figures(warehouse: &Path, month: &str, months: &str, more: &[&str]) -> Vec<Value> {
     let mut arguments = vec!["measure", "--warehouse", warehouse.to_str().unwrap(), "--by", "unit"];
@@ -29,88 +23,8 @@ fn figures(warehouse: &Path, month: &str, months: &str, more: &[&str]) -> Vec<Va
     serde_json::from_slice(&out.stdout).unwrap()
 }
 
-fn truth_of(extracts: &Path) -> Value {
-    serde_json::from_str(&fs::read_to_string(extracts.join("truth.json")).unwrap()).unwrap()
-}
-
-/// Compares what both count; a figure that is not measured must have nothing counted.
-fn assert_told(expected: &Value, found: Option<&Value>) {
-    let Some(found) = found else {
-        let counts = ["outcomes", "left_out"]
-            .iter()
-            .flat_map(|field| expected[field].as_object().unwrap().values());
-        let counted: u64 = counts.map(|n| n.as_u64().unwrap()).sum();
-        assert_eq!(
-            counted + expected["denominator"].as_u64().unwrap(),
-            0,
-            "not measured: {expected}"
-        );
-        return;
-    };
-    let is_counted_beside = expected["measure"] == "referral_failed_attempts";
-    for field in ["numerator", "denominator", "open"] {
-        let same = found[field] == expected[field] || (is_counted_beside && field == "open");
-        assert!(same, "{field}:\n{found}\n{expected}");
-    }
-    for field in ["outcomes", "left_out"] {
-        let names = expected[field].as_object().unwrap();
-        let same = names.iter().all(|(name, n)| found[field][name] == *n);
-        assert!(same, "{field}:\n{found}\n{expected}");
-    }
-}
-
-/// `truth.json` is counted by the generator from each invented baby's history,
-/// before any row was written.
-#[test]
-fn the_measures_of_the_sample_equal_its_truth() {
-    let truth = truth_of(&demo().warehouse().join("extracts"));
-    let found = figures(&demo().warehouse(), "2026-09", "24", &[]);
-    let found: BTreeMap<Key, &Value> = found.iter().map(|f| (key(f), f)).collect();
-    let expected = truth["figures"].as_array().unwrap();
-    for expected in expected {
-        assert_told(expected, found.get(&key(expected)).copied());
-    }
-    assert!(expected.len() > 1200, "{}", expected.len());
-}
-
-/// The demo makes a load a month. As of its own load a month has the figures that the
-/// generator counted at that month's end, and some of them were restated since.
-#[test]
-fn as_of_an_earlier_load_there_are_the_figures_of_that_time() {
-    let truth = truth_of(&demo().warehouse().join("extracts"));
-    let mut first: BTreeMap<Key, &Value> = BTreeMap::new();
-    for figure in truth["figures"].as_array().unwrap() {
-        first.insert(key(figure), figure);
-    }
-    for figure in truth["first_told"].as_array().unwrap() {
-        first.insert(key(figure), figure);
-    }
-    let month = |load: i32| {
-        let first: siskin::month::Month = "2024-09".parse().unwrap();
-        first.plus(load).to_string()
-    };
-    let mut restated = 0;
-    for load in [1, 2, 5, 9, 12, 13, 17, 20, 23] {
-        let month = month(load);
-        let then = figures(&demo().warehouse(), &month, "1", &["--as-of", &load.to_string()]);
-        let found: BTreeMap<Key, &Value> = then.iter().map(|f| (key(f), f)).collect();
-        let of_month = first.iter().filter(|(key, _)| key[1] == month);
-        for (key, expected) in of_month {
-            assert_told(expected, found.get(key).copied());
-        }
-        let now = figures(&demo().warehouse(), &month, "1", &[]);
-        let is_same = |then: &&Value| {
-            let strip = |f: &Value| {
-                let mut f = f.clone();
-                f["load"] = Value::Null;
-                f
-            };
-            now.iter().any(|now| strip(now) == strip(then))
-        };
-        restated += then.iter().filter(|f| !is_same(f)).count();
-        assert!(then.iter().all(|f| f["load"] == load));
-    }
-    assert!(restated > 20, "only {restated} figures were restated");
+fn invented(extracts: &Path) -> Value {
+    serde_json::from_str(&fs::read_to_string(extracts.join("planted.json")).unwrap()).unwrap()
 }
 
 /// What one invention shows of the effects planted in it.
@@ -130,9 +44,9 @@ impl Shown {
 const Z: f64 = 1.959963984540054;
 
 /// The effects that can be estimated with an interval, from measured figures and stored rows.
-fn shown(warehouse: &Path, truth: &Value) -> Vec<Shown> {
+fn shown(warehouse: &Path, invented: &Value) -> Vec<Shown> {
     let planted = |effect: &str| {
-        let mut all = truth["planted"].as_array().unwrap().iter();
+        let mut all = invented["planted"].as_array().unwrap().iter();
         all.find(|p| p["effect"] == effect).unwrap()
     };
     let figures = figures(warehouse, "2026-09", "24", &[]);
@@ -143,38 +57,44 @@ fn shown(warehouse: &Path, truth: &Value) -> Vec<Shown> {
     ]
 }
 
-/// Referrals with a serum drawn within 2 h: the share after less the share before, and its
-/// standard error (Wald).
-fn drawn_sooner(figures: &[Value], from: &str) -> (f64, f64) {
-    let mut counts = [(0.0, 0.0); 2];
-    let of_figure = figures
-        .iter()
-        .filter(|f| f["split"] == "all" && f["measure"] == "time_to_serum_2h");
-    for figure in of_figure {
-        let after = usize::from(figure["month"].as_str().unwrap() >= from);
-        counts[after].0 += figure["numerator"].as_f64().unwrap();
-        counts[after].1 += figure["denominator"].as_f64().unwrap();
+/// Referrals with a serum drawn within 2 h, by month, of how many: the share after less the share
+/// before, and its standard error (Wald).
+fn drawn_sooner<'a>(months: impl Iterator<Item = (&'a str, u64, u64)>, from: &str) -> (f64, f64) {
+    let mut counts = [(0, 0); 2];
+    for (month, drawn, of) in months {
+        let after = &mut counts[usize::from(month >= from)];
+        *after = (after.0 + drawn, after.1 + of);
     }
-    let [(p0, v0), (p1, v1)] = counts.map(|(n, of)| (n / of, n / of * (1.0 - n / of) / of));
+    let [(p0, v0), (p1, v1)] = counts.map(|(n, of)| {
+        let (p, of) = (n as f64 / of as f64, of as f64);
+        (p, p * (1.0 - p) / of)
+    });
     (p1 - p0, (v0 + v1).sqrt())
 }
 
-/// What the planted multipliers of delay and lapse come to in that share, counted by the
-/// generator, not by siskin's queries, in a network many times as large.
-fn drawn_sooner_at_scale() -> f64 {
-    static DIFFERENCE: OnceLock<f64> = OnceLock::new();
+/// What the planted multipliers of delay and lapse come to in that share, counted by the oracle,
+/// not by siskin's queries, in a network five times as large.
+fn drawn_sooner_at_scale() -> (f64, f64) {
+    static DIFFERENCE: OnceLock<(f64, f64)> = OnceLock::new();
     *DIFFERENCE.get_or_init(|| {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("extracts");
         let path = out.to_str().unwrap();
-        let mut invent = vec!["--quiet", "invent", "--births-per-month", "20000", "--months", "24"];
+        let mut invent = vec!["--quiet", "invent", "--births-per-month", "3000", "--months", "24"];
         invent.extend(["--seed", "1000", "--out", path]);
         let invented = siskin(&invent);
         assert!(invented.status.success(), "{}", text(&invented.stderr));
-        let truth = truth_of(&out);
-        let (difference, error) = drawn_sooner(truth["figures"].as_array().unwrap(), "2025-10");
-        assert!(difference > 0.05 && error < 0.005, "hardly an effect: {difference}");
-        difference
+        let months = sample_months();
+        let loads = monthly_loads(&out, &months);
+        let rules = Rules::nice();
+        let figures = Network::new(&loads, &rules).times_to_serum(&months);
+        let shares = figures
+            .iter()
+            .filter(|f| f.measure == "time_to_serum_2h" && f.split == "all");
+        let counts = shares.map(|f| (f.month.as_str(), f.numerator.unwrap(), f.denominator.unwrap()));
+        let (difference, error) = drawn_sooner(counts, "2025-10");
+        assert!(difference > 0.05 && error < 0.015, "hardly an effect: {difference}");
+        (difference, error)
     })
 }
 
@@ -193,10 +113,19 @@ fn intervention(figures: &[Value], planted: &Value) -> Shown {
         mean(&medians[1]) < mean(&medians[0]),
         "the median did not fall: {medians:?}"
     );
-    let (difference, error) = drawn_sooner(figures, from);
+    let shares = figures
+        .iter()
+        .filter(|f| f["split"] == "all" && f["measure"] == "time_to_serum_2h");
+    let counts = shares.map(|f| {
+        let count = |name: &str| f[name].as_u64().unwrap();
+        (f["month"].as_str().unwrap(), count("numerator"), count("denominator"))
+    });
+    let (difference, error) = drawn_sooner(counts, from);
+    let (planted, error_at_scale) = drawn_sooner_at_scale();
+    let error = error.hypot(error_at_scale);
     Shown {
         effect: "intervention",
-        planted: drawn_sooner_at_scale(),
+        planted,
         lower: difference - Z * error,
         upper: difference + Z * error,
     }
@@ -260,8 +189,8 @@ fn late_corrections(warehouse: &Path, planted: &Value) -> Shown {
 
 #[test]
 fn the_sample_shows_the_effects_planted_in_it() {
-    let truth = truth_of(&demo().warehouse().join("extracts"));
-    for shown in shown(&demo().warehouse(), &truth) {
+    let invented = invented(&demo().warehouse().join("extracts"));
+    for shown in shown(&demo().warehouse(), &invented) {
         let Shown {
             effect,
             planted,
@@ -309,8 +238,8 @@ fn the_sample_shows_that_nights_are_slower() {
 /// The meter without checks: exactly its planted days are unchecked, and its readings unverified.
 #[test]
 fn the_sample_shows_the_days_without_a_meter_check() {
-    let truth = truth_of(&demo().warehouse().join("extracts"));
-    let mut planted = truth["planted"].as_array().unwrap().iter();
+    let invented = invented(&demo().warehouse().join("extracts"));
+    let mut planted = invented["planted"].as_array().unwrap().iter();
     let planted = planted.find(|p| p["effect"] == "missing_checks").unwrap();
     let days = planted["parameters"]["days"].as_array().unwrap();
     let day = |i: usize| days[i].as_f64().unwrap() as u32;
@@ -402,7 +331,7 @@ fn planted_effects_lie_in_their_intervals_for_eighteen_of_twenty_seeds() {
         fs::copy(protocol, folder.path().join("protocol.toml")).unwrap();
         let seed = seed.to_string();
         let out = extracts.to_str().unwrap();
-        let invented = siskin(&[
+        let done = siskin(&[
             "--quiet",
             "invent",
             "--births-per-month",
@@ -414,7 +343,7 @@ fn planted_effects_lie_in_their_intervals_for_eighteen_of_twenty_seeds() {
             "--out",
             out,
         ]);
-        assert!(invented.status.success(), "{}", text(&invented.stderr));
+        assert!(done.status.success(), "{}", text(&done.stderr));
         let mut load = vec!["--quiet", "load", "--warehouse", folder.path().to_str().unwrap()];
         load.extend(["--through", "2026-10-01T00:00"]);
         let mut months: Vec<String> = fs::read_dir(&extracts)
@@ -427,7 +356,7 @@ fn planted_effects_lie_in_their_intervals_for_eighteen_of_twenty_seeds() {
         load.extend(months.iter().map(String::as_str));
         let loaded = siskin(&load);
         assert!(loaded.status.success(), "{}", text(&loaded.stderr));
-        for shown in shown(folder.path(), &truth_of(&extracts)) {
+        for shown in shown(folder.path(), &invented(&extracts)) {
             let held = held.entry(shown.effect).or_default();
             *held += u32::from(shown.holds());
             println!(

@@ -1,4 +1,4 @@
-//! `siskin invent`: invented extracts of any size, with the truth beside them.
+//! `siskin invent`: invented extracts of any size, and what was planted in them.
 
 use crate::cli::{ExtractFormat, Invent};
 use crate::error::Error;
@@ -21,7 +21,7 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
     let work = say.work();
     work.part("inventing", 0);
     let mut told = 0;
-    let truth = invent(&asked, &rules, &mut |done, total| {
+    let invented = invent(&asked, &rules, &mut |done, total| {
         let tenth = done * 10 / total.max(1);
         if tenth > told {
             told = tenth;
@@ -39,9 +39,9 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
     }
     drop(work);
     say.line(&format!(
-        "wrote {} months to {}, complete through {}; what a correct audit finds is in truth.json",
+        "wrote {} months to {}, complete through {}; what was planted is in planted.json",
         options.months,
         options.out.display(),
-        truth.data_end
+        invented.data_end
     ))
 }

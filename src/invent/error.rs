@@ -55,7 +55,7 @@ pub enum InventError {
         /// What is wrong, with the line where the parser knows it.
         reason: String,
     },
-    /// The truth could not be written as JSON.
+    /// What was planted could not be written as JSON.
     #[error("cannot write {} as JSON: {source}; report this as a defect", path.display())]
     Json {
         /// The file.

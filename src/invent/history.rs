@@ -50,17 +50,6 @@ pub(crate) enum ChartedGestation {
     Missing,
 }
 
-impl ChartedGestation {
-    /// In days, a bare week as its first day.
-    pub(crate) fn days(self) -> Option<i64> {
-        match self {
-            ChartedGestation::Days(days) => Some(days),
-            ChartedGestation::Weeks(weeks) => Some(weeks * 7),
-            ChartedGestation::Missing => None,
-        }
-    }
-}
-
 /// A defect that makes a row unusable: it will be set aside by whoever loads it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Defect {

@@ -1,14 +1,13 @@
-//! Invented extracts at any scale, and the truth about them.
+//! Invented extracts at any scale.
 //!
 //! A network that does not exist, with babies that were never born: the extracts hold what each
-//! month's extracts of a hospital would hold, and `truth.json` holds the figures that a correct
-//! audit of them must give, counted from the babies' histories while they are invented.
+//! month's extracts of a hospital would hold, and `planted.json` says which effects were put in.
 //!
 //! Every baby has its own stream of chance, made of the seed and its running number, so one seed
 //! gives the same bytes every time. One baby is held in memory at a time.
 //!
-//! In: [`Options`] and the [`Rules`] of a protocol. Out: one folder a month and `truth.json`. The
-//! parameters of the simulation are in `scenario.toml`.
+//! In: [`Options`] and the [`Rules`] of a protocol. Out: one folder a month and `planted.json`.
+//! The parameters of the simulation are in `scenario.toml`.
 
 mod agenda;
 pub mod as_fhir;
@@ -26,6 +25,7 @@ mod meter_checks;
 mod month_files;
 mod movement;
 mod network;
+mod planted;
 mod readmission;
 mod records;
 mod referral;
@@ -34,19 +34,15 @@ mod rules;
 mod scenario;
 mod screening;
 mod treatment;
-mod truth;
 mod ward;
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
 pub use error::InventError;
+pub use planted::{Invented, Planted};
 pub use rewritten::{Rewritten, rewrite};
-pub use rules::{
-    Clause, FirstDay, Line, LineSegment, NearLine, ReadmissionRules, RecheckRules, RecheckWindow, ReferralRules, Rules,
-    TreatmentNext, Window,
-};
-pub use truth::{Figure, Planted, Truth, TruthOptions};
+pub use rules::Rules;
 
 use baby::Turn;
 use clock::Calendar;
@@ -55,7 +51,6 @@ use extract::Extract;
 use month_files::MonthFiles;
 use network::Network;
 use scenario::Scenario;
-use truth::Count;
 use ward::ROWS_PER_TABLE;
 
 /// What to invent.
@@ -115,18 +110,17 @@ impl World {
     }
 }
 
-/// Invents extracts and their truth, and writes both.
+/// Invents extracts and writes them, with `planted.json` beside them.
 ///
 /// `progress` is told how many of all babies are done, now and then and at the end.
 ///
 /// # Errors
 /// Refuses options out of range and an out folder that is not empty before anything is written.
-pub fn invent(options: &Options, rules: &Rules, progress: &mut dyn FnMut(u64, u64)) -> Result<Truth, InventError> {
+pub fn invent(options: &Options, rules: &Rules, progress: &mut dyn FnMut(u64, u64)) -> Result<Invented, InventError> {
     check(options)?;
     let world = World::new(options, rules)?;
     prepare(&options.out)?;
     let mut extract = Extract::new(&world, MonthFiles::new(&options.out, &world.calendar));
-    let mut count = Count::new(&world);
     let total = world.births_per_month * u64::from(options.months);
     let mut number = 0;
     for month in 0..world.calendar.months() {
@@ -134,7 +128,6 @@ pub fn invent(options: &Options, rules: &Rules, progress: &mut dyn FnMut(u64, u6
             let turn = Turn { month, index, number };
             let (history, mut dice) = ward::live(turn, &world);
             extract.write(&history, &mut dice)?;
-            count.add(&history);
             number += 1;
             if number % 256 == 0 || number == total {
                 progress(number, total);
@@ -143,9 +136,9 @@ pub fn invent(options: &Options, rules: &Rules, progress: &mut dyn FnMut(u64, u6
         meter_checks::write(&world, month, extract.files())?;
         extract.files().close_first()?;
     }
-    let truth = Truth::new(&world, options, count)?;
-    truth.write(&options.out.join("truth.json"))?;
-    Ok(truth)
+    let invented = Invented::of(&world, options)?;
+    invented.write(&options.out.join("planted.json"))?;
+    Ok(invented)
 }
 
 fn check(options: &Options) -> Result<(), InventError> {

@@ -74,7 +74,7 @@ impl Care<'_> {
 
     /// Plans the repeat of a value just below the line, or forgets it.
     pub(crate) fn repeat_if_near_line(&mut self, at_s: i64, micro_umol_l: i64, by_blood: bool) {
-        let rule = &self.world.rules.recheck.near_line;
+        let rule = &self.world.rules.near_line;
         let Some(line) = self.line_at(at_s) else {
             return;
         };

@@ -1,4 +1,4 @@
-//! The clinical numbers that an invention keeps to and is counted by, as plain data.
+//! The clinical numbers that an invention keeps to, as plain data.
 //!
 //! Values are integers of 1e-6 umol/L (`micro`), ages and spans whole seconds, gestations whole
 //! days. Nothing here is a default: whoever invents hands over the rules of a protocol. One
@@ -13,24 +13,14 @@ pub struct Rules {
     pub micro_umol_l_per_mg_dl: i64,
     /// The lowest and highest plausible value; anything outside is set aside.
     pub plausible_micro_umol_l: (i64, i64),
-    /// Analyte words and codes that are total bilirubin.
-    pub total_analytes: Vec<String>,
-    /// Specimens that count as serum; the empty string is one of them when empty counts.
-    pub serum_specimens: Vec<String>,
-    /// A transfer chains to the next admission up to this much later.
-    pub stay_chain_s: i64,
-    /// Phototherapy episodes up to this far apart are one course.
-    pub course_join_s: i64,
     /// Screens and near-line triggers do not count until this long after a course.
     pub course_shadow_s: i64,
     /// The treatment lines.
     pub line: Line,
     /// When a screen calls for a serum, and how soon.
     pub referral: ReferralRules,
-    /// When a test must be repeated.
-    pub recheck: RecheckRules,
-    /// What counts as coming back with jaundice.
-    pub readmission: ReadmissionRules,
+    /// A test just below the line.
+    pub near_line: NearLine,
 }
 
 /// The treatment lines of all gestations.
@@ -68,14 +58,8 @@ pub struct ReferralRules {
     pub clauses: Vec<Clause>,
     /// Time for the serum; the first window whose age limit holds is used.
     pub windows: Vec<Window>,
-    /// A serum drawn up to this long before the index answers it at time 0.
-    pub paired_before_s: i64,
-    /// A due screen less than this after the one before may belong to its episode.
-    pub episode_gap_s: i64,
     /// No serum by then: missed.
     pub missed_after_s: i64,
-    /// Hours at which the share drawn is read.
-    pub time_to_serum_h: Vec<u32>,
 }
 
 /// One reason for a screen to be due.
@@ -100,44 +84,12 @@ pub struct Window {
     pub window_s: i64,
 }
 
-/// When a test must be repeated.
-#[derive(Debug, Clone)]
-pub struct RecheckRules {
-    /// A test sooner than this after the trigger belongs to the same assessment.
-    pub accepted_from_s: i64,
-    /// A test up to this long after the latest moment is late, afterwards none.
-    pub late_for_s: i64,
-    /// A value just below the line.
-    pub near_line: NearLine,
-    /// The first serum in a course.
-    pub treatment_first: RecheckWindow,
-    /// Each further serum in a course.
-    pub treatment_next: TreatmentNext,
-    /// The serum after a course.
-    pub rebound: RecheckWindow,
-    /// A serum above the line on the first day.
-    pub first_day: FirstDay,
-}
-
-/// The time in which a repeated test is on time.
-#[derive(Debug, Clone, Copy)]
-pub struct RecheckWindow {
-    /// From this long after the trigger.
-    pub earliest_s: i64,
-    /// To this long after the trigger.
-    pub latest_s: i64,
-    /// Widens both ends.
-    pub tolerance_s: i64,
-    /// Whether a screen will do.
-    pub accepts_screens: bool,
-}
-
-/// A value just below the line.
+/// When a value just below the line is measured again.
 #[derive(Debug, Clone)]
 pub struct NearLine {
-    /// The time to repeat.
-    pub window: RecheckWindow,
-    /// The latest moment when a recheck risk factor is present.
+    /// At the latest this long after the trigger.
+    pub latest_s: i64,
+    /// The same when a recheck risk factor is present.
     pub risk_latest_s: i64,
     /// Risk factors that call for it.
     pub risk_factors: Vec<String>,
@@ -149,39 +101,6 @@ pub struct NearLine {
     pub gestation_at_least_d: i64,
     /// Above (not at) this age.
     pub age_above_s: i64,
-    /// A screen with a valid serum this near is no trigger.
-    pub serum_within_s: i64,
-}
-
-/// Each further serum in a course.
-#[derive(Debug, Clone, Copy)]
-pub struct TreatmentNext {
-    /// The time to repeat.
-    pub window: RecheckWindow,
-    /// A serum drawn this long after the course began, or later, is a trigger.
-    pub from_course_start_s: i64,
-}
-
-/// A serum above the line on the first day.
-#[derive(Debug, Clone, Copy)]
-pub struct FirstDay {
-    /// The time to repeat.
-    pub window: RecheckWindow,
-    /// Below (not at) this age.
-    pub age_below_s: i64,
-}
-
-/// What counts as coming back with jaundice.
-#[derive(Debug, Clone)]
-pub struct ReadmissionRules {
-    /// Least gestation of the cohort.
-    pub gestation_at_least_d: i64,
-    /// Ages in days by which a stay begins.
-    pub ages_d: Vec<u32>,
-    /// Prefixes of a primary diagnosis, without dots, upper case.
-    pub codes: Vec<String>,
-    /// Prefixes that are not meant.
-    pub codes_excluded: Vec<String>,
 }
 
 impl Line {
@@ -234,23 +153,6 @@ impl ReferralRules {
 impl NearLine {
     /// The latest moment after a trigger, by what is known of the baby.
     pub(crate) fn latest_s(&self, at_risk: bool) -> i64 {
-        if at_risk {
-            self.risk_latest_s
-        } else {
-            self.window.latest_s
-        }
-    }
-}
-
-impl ReadmissionRules {
-    /// Whether a primary diagnosis is jaundice; dots and case do not matter.
-    pub(crate) fn is_jaundice(&self, code: &str) -> bool {
-        let plain: String = code
-            .chars()
-            .filter(|c| *c != '.')
-            .flat_map(char::to_uppercase)
-            .collect();
-        let any = |prefixes: &[String]| prefixes.iter().any(|p| plain.starts_with(p.as_str()));
-        any(&self.codes) && !any(&self.codes_excluded)
+        if at_risk { self.risk_latest_s } else { self.latest_s }
     }
 }

@@ -177,6 +177,6 @@ impl Care<'_> {
 
     /// Whether a recheck risk factor is charted.
     pub(crate) fn at_recheck_risk(&self) -> bool {
-        self.history.birth.at_recheck_risk(&self.world.rules.recheck.near_line)
+        self.history.birth.at_recheck_risk(&self.world.rules.near_line)
     }
 }

@@ -20,20 +20,6 @@ impl<T> Shown<T> {
         if released { Self::Value(value()) } else { Self::Hidden }
     }
 
-    /// What `change` makes of the value; what is hidden stays so.
-    ///
-    /// ```
-    /// use siskin::privacy::shown::Shown;
-    /// assert_eq!(Shown::Value(7).map(|n| n * 2), Shown::Value(14));
-    /// assert_eq!(Shown::<u64>::Hidden.map(|n| n * 2), Shown::Hidden);
-    /// ```
-    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Shown<U> {
-        match self {
-            Self::Value(value) => Shown::Value(change(value)),
-            Self::Hidden => Shown::Hidden,
-        }
-    }
-
     /// The value, unless it is hidden.
     pub fn value(&self) -> Option<&T> {
         match self {

@@ -15,9 +15,6 @@ use crate::statistics::comparison::exact_limits::{Level, spaced};
 use crate::statistics::comparison::funnel::{Beyond, Funnel};
 use crate::statistics::comparison::indirect::{self, Standardised, Stratum};
 
-/// Months of cases taken together: single months have too few.
-pub const MONTHS: i32 = 12;
-
 /// Points of a limit's curve.
 const CURVE_POINTS: u64 = 60;
 

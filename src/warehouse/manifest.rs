@@ -115,11 +115,6 @@ impl TableEntry {
         })
     }
 
-    /// The months it has files of.
-    pub fn months(&self) -> impl Iterator<Item = &str> {
-        self.files.iter().filter_map(DataFile::month)
-    }
-
     /// The schema inside the files, without the partition column.
     pub fn schema(&self) -> SchemaRef {
         let fields: Vec<Field> = self

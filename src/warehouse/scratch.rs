@@ -15,7 +15,6 @@ use super::{WarehouseError, io};
 /// Rows on their way into the scratch folder.
 pub struct ScratchWriter {
     path: PathBuf,
-    rows: u64,
     writer: StreamWriter<BufWriter<File>>,
 }
 
@@ -23,7 +22,6 @@ pub struct ScratchWriter {
 #[derive(Clone, Debug)]
 pub struct ScratchRows {
     path: PathBuf,
-    rows: u64,
 }
 
 pub(super) fn of_arrow(path: &Path) -> impl FnOnce(ArrowError) -> WarehouseError {
@@ -44,7 +42,7 @@ impl ScratchWriter {
         let path = folder.join(format!("{name}.arrows"));
         let file = File::create(&path).map_err(io("cannot write", &path))?;
         let writer = StreamWriter::try_new(BufWriter::with_capacity(1 << 16, file), schema).map_err(of_arrow(&path))?;
-        Ok(Self { path, rows: 0, writer })
+        Ok(Self { path, writer })
     }
 
     /// Puts a batch down.
@@ -52,7 +50,6 @@ impl ScratchWriter {
     /// # Errors
     /// When it has other columns, or the file cannot be written.
     pub fn push(&mut self, batch: &RecordBatch) -> Result<(), WarehouseError> {
-        self.rows += batch.num_rows() as u64;
         self.writer.write(batch).map_err(of_arrow(&self.path))
     }
 
@@ -65,24 +62,11 @@ impl ScratchWriter {
         buffer
             .into_inner()
             .map_err(|refused| io("cannot write", &self.path)(refused.into_error()))?;
-        Ok(ScratchRows {
-            path: self.path,
-            rows: self.rows,
-        })
+        Ok(ScratchRows { path: self.path })
     }
 }
 
 impl ScratchRows {
-    /// How many there are.
-    pub fn len(&self) -> u64 {
-        self.rows
-    }
-
-    /// Whether there are none.
-    pub fn is_empty(&self) -> bool {
-        self.rows == 0
-    }
-
     /// All of them, in the order in which they were put down.
     ///
     /// # Errors
@@ -93,13 +77,5 @@ impl ScratchRows {
         let reader = BufReader::with_capacity(1 << 16, file);
         let reader = StreamReader::try_new_buffered(reader, None).map_err(of_arrow(&path))?;
         Ok(reader.map(move |batch| batch.map_err(of_arrow(&path))))
-    }
-
-    /// Removes the file.
-    ///
-    /// # Errors
-    /// When the system refuses.
-    pub fn remove(self) -> Result<(), WarehouseError> {
-        fs::remove_file(&self.path).map_err(io("cannot remove", &self.path))
     }
 }

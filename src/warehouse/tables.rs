@@ -184,11 +184,6 @@ impl SourceTable {
         SOURCE_TABLES.iter().find(|table| table.name == name)
     }
 
-    /// Whether its rows belong to a baby of the birth register.
-    pub fn is_of_a_baby(&self) -> bool {
-        self.columns.iter().any(|(_, kind)| *kind == Kind::Infant)
-    }
-
     /// Names of the extract's columns.
     pub fn column_names(&self) -> Vec<&'static str> {
         self.columns.iter().map(|(name, _)| *name).collect()

@@ -130,6 +130,17 @@ impl<'a> Network<'a> {
         all
     }
 
+    /// The times to serum of several months.
+    pub fn times_to_serum(&self, months: &[String]) -> Vec<Figure> {
+        let tables = &data_end::FIVE_TABLES[..];
+        let views = self.views(tables);
+        let of_month = |month: &String| {
+            let has_data = data_end::has_data(&self.register, &self.ends, tables, month, &self.zone);
+            time_to_serum::figures(&views, self.rules, &self.zone, &figure::Asked { month, has_data })
+        };
+        months.iter().flat_map(of_month).collect()
+    }
+
     /// The pairs of all months, in order.
     pub fn pairs(&self) -> Vec<PairRow> {
         let mut rows = Vec::new();

@@ -132,17 +132,6 @@ impl References {
         all
     }
 
-    /// How many resources are remembered.
-    pub fn len(&self) -> usize {
-        let (patients, encounters) = (self.patients.len(), self.encounters.len());
-        patients + encounters + self.conditions.len() + self.specimens.len() + self.devices.len()
-    }
-
-    /// Whether nothing is remembered.
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
     /// Whether a patient is a newborn, by itself or because the one that replaces it is.
     pub(super) fn is_newborn(&self, facts: &PatientFacts) -> bool {
         const MOST_STEPS: usize = 8;

@@ -1,9 +1,61 @@
-//! What the simulation puts in besides chance, told with its parameters.
+//! What was invented and how, as `planted.json` holds it: the parameters, and each effect that is
+//! there besides chance.
+
+use std::fs;
+use std::path::Path;
 
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::invent::World;
+use super::{InventError, Options, World};
+
+/// What was invented.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Invented {
+    /// The seed.
+    pub seed: u64,
+    /// Births in each month.
+    pub births_per_month: u32,
+    /// The first month, as `2026-04`.
+    pub first_month: String,
+    /// The last month.
+    pub last_month: String,
+    /// The time zone.
+    pub zone: String,
+    /// Data end of every table, in local time with offset.
+    pub data_end: String,
+    /// What the simulation puts in besides chance.
+    pub planted: Vec<Planted>,
+    /// All parameters of the simulation.
+    pub scenario: Value,
+}
+
+impl Invented {
+    pub(super) fn of(world: &World, options: &Options) -> Result<Invented, InventError> {
+        let scenario = serde_json::to_value(&world.scenario).map_err(|error| InventError::Scenario {
+            reason: error.to_string(),
+        })?;
+        let calendar = &world.calendar;
+        Ok(Invented {
+            seed: options.seed,
+            births_per_month: options.births_per_month,
+            first_month: calendar.name(0).to_owned(),
+            last_month: calendar.name(calendar.months() - 1).to_owned(),
+            zone: world.rules.zone.clone(),
+            data_end: calendar.with_offset(calendar.data_end_s()),
+            planted: planted(world),
+            scenario,
+        })
+    }
+
+    pub(super) fn write(&self, path: &Path) -> Result<(), InventError> {
+        let text = serde_json::to_string_pretty(self).map_err(|source| InventError::Json {
+            path: path.to_path_buf(),
+            source,
+        })?;
+        fs::write(path, text + "\n").map_err(InventError::io("write", path))
+    }
+}
 
 /// One effect.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -25,7 +77,7 @@ pub struct Planted {
 }
 
 /// The effects that happen within the months of an invention.
-pub(super) fn planted(world: &World) -> Vec<Planted> {
+fn planted(world: &World) -> Vec<Planted> {
     let scenario = &world.scenario;
     let unit = |unit: usize| Some(scenario.units[unit].name.clone());
     let month = |month: usize| (month < world.calendar.months()).then(|| world.calendar.name(month).to_owned());

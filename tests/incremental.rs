@@ -241,7 +241,7 @@ fn rows_of_a_month_are_stored_in_the_order_of_the_header_and_no_two_alike() {
     for query in catalogue::derived() {
         let order = query.header.list("order");
         let columns: Vec<&str> = order.into_iter().filter(|column| *column != "month").collect();
-        if columns.is_empty() {
+        if columns.is_empty() || !query.header.get("kept").is_empty() {
             continue;
         }
         for file in &snapshot.manifest().tables[query.name].files {

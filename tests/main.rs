@@ -17,6 +17,7 @@ mod cases; // whole cases worked by hand, a folder each
 mod cases_review; // report --cases: which babies, in which order and words, and their reviews
 mod cells; // how single cells are read
 mod charts; // what is drawn, and what is a gap
+mod circles; // no file of src imports another in a circle
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
 mod explain; // measure --explain: flows add up and end at the figures; the keys behind counts
@@ -43,7 +44,7 @@ mod protocol {
     mod words; // the protocol in plain words
 }
 mod quality; // the checks of the records, a folder each
-mod sample; // the sample against its truth, now and as of earlier loads; planted effects
+mod sample; // the effects planted in the sample, and in others like it
 mod scale; // millions of rows in one load: time and memory
 mod sources {
     //! What a hospital hands over, as it is: mapped CSV, FHIR, HL7 v2.

@@ -1,80 +1,18 @@
--- title: Referrals, and what followed
+-- title: Referrals, and what they came to
 -- grain: one row per referral episode
 -- order: month, infant_id, index_s, index_screen_id
--- reads: referral_indices, judged_serum, stay_chains, known_until
+-- reads: after_referrals
 -- needs: births, screens, serum, phototherapy, stays
--- looks back: 1 h before the index (the protocol's pairing time)
--- looks ahead: 24 h after the index (the protocol's follow-up)
--- choices: The answer is the first valid serum in [index - paired, index + follow-up], ties by
---   specimen id. The baby left when it died or was transferred out for good in [index, index +
---   window); where a stay ended in that interval without a disposition, the episode is left out
---   as disposition_unknown. Time to serum ends with the first of: serum, going home at the end of
+-- looks back: not at all
+-- looks ahead: not at all
+-- choices: The baby left when it died or was transferred out for good in [index, index + window);
+--   where a stay ended in that interval without a disposition, the episode is left out as
+--   disposition_unknown. Time to serum ends with the first of: serum, going home at the end of
 --   the chain of stays that contains the index or dying, leaving for good, data end, end of
 --   follow-up; ties in this order. That chain ending without disposition before all of these
 --   leaves the episode out. A result without a time is cut at the draw; one after data end or
 --   follow-up is cut there.
-with indices as (
-  select i.*, u.all_s as data_end_s
-  from referral_indices i
-  cross join known_until u
-),
-answers as (
-  select
-    i.index_screen_id, v.specimen_id, v.collected_s, v.resulted_s,
-    row_number() over (partition by i.index_screen_id order by v.collected_s, v.specimen_id) as place
-  from indices i
-  join judged_serum v
-    on v.infant_id = i.infant_id and v.is_valid and v.collected_s <= i.data_end_s
-    and v.collected_s >= i.index_s - i.paired_before_s and v.collected_s <= i.index_s + i.referral_follow_up_s
-),
-failed as (
-  select i.index_screen_id, count(*) as failed_attempts
-  from indices i
-  join judged_serum s
-    on s.infant_id = i.infant_id and s.is_failed_attempt and s.collected_s <= i.data_end_s
-    and s.collected_s >= i.index_s - i.paired_before_s and s.collected_s <= i.index_s + i.referral_follow_up_s
-  group by i.index_screen_id
-),
-exits as (
-  select
-    i.index_screen_id,
-    min(case when c.went = 'died' then c.end_s end) as died_s,
-    min(case when c.went = 'transfer' and c.left_for_good_s <= i.data_end_s then c.end_s end) as left_s,
-    min(case when c.went = 'unknown' then c.end_s end) as unknown_s
-  from indices i
-  join stay_chains c on c.infant_id = i.infant_id and c.end_s >= i.index_s and c.end_s <= i.data_end_s
-  group by i.index_screen_id
-),
-containing as (
-  select
-    i.index_screen_id, c.went, case when c.end_s <= i.data_end_s then c.end_s end as end_s,
-    row_number() over (partition by i.index_screen_id order by c.start_s, c.first_stay_id) as place
-  from indices i
-  join stay_chains c
-    on c.infant_id = i.infant_id and c.start_s <= i.index_s and (c.end_s is null or i.index_s < c.end_s)
-),
-timed as (
-  select
-    i.index_screen_id, i.infant_id, i.unit, i.index_s, i.age_s, i.version, i.within_s, i.due_screens,
-    i.local_day, i.local_hour, i.is_weekend, i.month,
-    coalesce(f.failed_attempts, 0) as failed_attempts,
-    a.specimen_id, a.collected_s,
-    i.data_end_s - i.index_s as data_end_after_s,
-    i.referral_follow_up_s,
-    case when a.collected_s < i.index_s then 0 else a.collected_s - i.index_s end as serum_after_s,
-    case when a.resulted_s < i.index_s then 0 else a.resulted_s - i.index_s end as result_after_s,
-    x.died_s - i.index_s as died_after_s,
-    x.left_s - i.index_s as left_after_s,
-    x.unknown_s - i.index_s as unknown_after_s,
-    case when c.went = 'home' then c.end_s - i.index_s end as home_after_s,
-    case when c.went = 'unknown' then c.end_s - i.index_s end as stay_unknown_after_s
-  from indices i
-  left join answers a on a.index_screen_id = i.index_screen_id and a.place = 1
-  left join failed f on f.index_screen_id = i.index_screen_id
-  left join exits x on x.index_screen_id = i.index_screen_id
-  left join containing c on c.index_screen_id = i.index_screen_id and c.place = 1
-),
-judged as (
+with judged as (
   select
     *,
     least(home_after_s, died_after_s) as competing_after_s,
@@ -87,7 +25,7 @@ judged as (
       when data_end_after_s < referral_follow_up_s then 'open'
       else 'missed'
     end as outcome
-  from timed
+  from after_referrals
 ),
 ended as (
   select

@@ -49,8 +49,8 @@ pub(super) struct Definition {
     sql: &'static str,
 }
 
-/// The measure told under Records, without charts.
-const OF_RECORDS: &str = "record_quality";
+/// The measures told under Records, without charts.
+const OF_RECORDS: [&str; 2] = ["record_quality", "records_in_time"];
 
 /// Measures of many figures of one kind: only the first has a chart.
 const FIRST_ALONE: [&str; 3] = ["severe_jaundice", "screens_outside_limits", "meter_bias"];
@@ -89,9 +89,9 @@ pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Serie
 
 /// The figures that are told of the programme, not of its records.
 pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) -> Vec<Series<'a>> {
-    let those = named
-        .iter()
-        .filter(|one| one.query.name != OF_RECORDS && !kind_of(&one.measure).is_some_and(|kind| kind.is_by_hour));
+    let those = named.iter().filter(|one| {
+        !OF_RECORDS.contains(&one.query.name) && !kind_of(&one.measure).is_some_and(|kind| kind.is_by_hour)
+    });
     those.map(|one| series(one, data)).collect()
 }
 
@@ -100,7 +100,9 @@ pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) 
 /// # Errors
 /// When a chart cannot be drawn.
 pub(super) fn sections(named: &[Named], data: &DashboardData<'_>) -> Result<Vec<Section>, PageError> {
-    let shown = catalogue::measures().iter().filter(|query| query.name != OF_RECORDS);
+    let shown = catalogue::measures()
+        .iter()
+        .filter(|query| !OF_RECORDS.contains(&query.name));
     let all: Vec<Section> = shown
         .map(|query| section(query, named, data))
         .collect::<Result<_, _>>()?;
@@ -113,8 +115,14 @@ pub(super) fn sections(named: &[Named], data: &DashboardData<'_>) -> Result<Vec<
 /// # Errors
 /// When a chart cannot be drawn.
 pub(super) fn completeness(named: &[Named], data: &DashboardData<'_>) -> Result<Vec<FigureView>, PageError> {
-    let query = catalogue::measures().iter().find(|query| query.name == OF_RECORDS);
-    query.map_or_else(|| Ok(Vec::new()), |query| Ok(section(query, named, data)?.figures))
+    let mut figures = Vec::new();
+    for query in catalogue::measures()
+        .iter()
+        .filter(|query| OF_RECORDS.contains(&query.name))
+    {
+        figures.extend(section(query, named, data)?.figures);
+    }
+    Ok(figures)
 }
 
 /// Each derived table that a section rests on or the page tells of, once, in the order in which they are built.

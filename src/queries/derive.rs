@@ -112,18 +112,15 @@ impl<'a> Deriving<'a> {
         &mut self,
         progress: &mut dyn FnMut(&str),
     ) -> Result<Vec<(&'static str, ByMonth)>, QueryError> {
-        let names = of_babies().filter(|query| is_by_month(query)).map(|query| query.name);
+        let names = of_babies().filter(|query| is_kept(query)).map(|query| query.name);
         let outputs: Vec<(&str, Output)> = names
             .chain([cases::TABLE])
             .map(|name| (name, Output::default()))
             .collect();
         let output_of = |query: &Query| {
             let name = if is_by_month(query) { query.name } else { cases::TABLE };
-            outputs
-                .iter()
-                .find(|(table, _)| *table == name)
-                .map(|(_, output)| output.clone())
-                .unwrap_or_default()
+            let found = outputs.iter().find(|(table, _)| *table == name);
+            found.map(|(_, output)| output.clone())
         };
         let of_no_baby = of_no_baby();
         let at_once = self.session.threads();
@@ -240,7 +237,8 @@ struct One {
     query: &'static Query,
     site: Site,
     most_bytes: Option<usize>,
-    output: Output,
+    /// None of a table that is not kept.
+    output: Option<Output>,
 }
 
 impl One {
@@ -270,7 +268,10 @@ impl One {
             Some(batch) if !is_derived => Some(cases::as_cases(batch, query.name)?),
             _ => None,
         };
-        let mut output = self.output.lock().unwrap_or_else(PoisonError::into_inner);
+        let Some(output) = &self.output else {
+            return Ok(());
+        };
+        let mut output = output.lock().unwrap_or_else(PoisonError::into_inner);
         let rows = output.get_or_insert_with(|| {
             let rows = match is_derived {
                 true => self.site.by_month(query.name, schema, &query.header.list("order")),
@@ -308,7 +309,12 @@ fn of_no_baby() -> Vec<&'static str> {
     reads
 }
 
-/// Whether a derived table is kept by the month of its rows, each of one baby.
+/// Whether a derived table is stored by month; others serve those that read them, and go.
+fn is_kept(query: &Query) -> bool {
+    is_by_month(query) && query.header.get("kept").is_empty()
+}
+
+/// Whether a derived table has rows of a month each, of one baby.
 fn is_by_month(query: &Query) -> bool {
     !query.header.get("order").is_empty()
 }

@@ -15,7 +15,8 @@ const KEYS: &[&str] = &[
     "choices",
     "source", // all
     "level",  // checks of the records
-    "order",  // derived tables
+    "order",
+    "kept", // derived tables
     "kind",
     "figures",
     "outcomes",

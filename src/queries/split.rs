@@ -42,10 +42,11 @@ impl Split {
 }
 
 /// Measures that are not of babies: they are told for units alone.
-pub const OF_NO_BABY: [&str; 5] = [
+pub const OF_NO_BABY: [&str; 6] = [
     "meter_checks",
     "screens_outside_limits",
     "failed_specimens",
     "specimen_delay",
     "record_quality",
+    "records_in_time",
 ];

@@ -96,10 +96,11 @@ impl<'a> Network<'a> {
     /// Every figure of one local month, `YYYY-MM` in the zone of the rules: of the network, of
     /// each unit, and of each other group.
     pub fn figures(&self, month: &str) -> Vec<Figure> {
-        let asked = |tables: &[&str]| figure::Asked {
-            month,
-            has_data: data_end::has_data(&self.register, &self.ends, tables, month, &self.zone),
-        };
+        self.figures_of(&[month.to_owned()])
+    }
+
+    /// Every figure of several months.
+    pub fn figures_of(&self, months: &[String]) -> Vec<Figure> {
         let mut all = Vec::new();
         for (tables, measure) in [
             (&data_end::FIVE_TABLES[..], coverage::figures as Measure),
@@ -117,28 +118,38 @@ impl<'a> Network<'a> {
             (&data_end::SCREEN_TABLES[..], outside_limits::figures),
             (&data_end::SERUM_TABLES[..], failed_specimens::figures),
         ] {
-            all.extend(measure(&self.views(tables), self.rules, &self.zone, &asked(tables)));
+            all.extend(self.measured(tables, months, |views, asked| {
+                measure(views, self.rules, &self.zone, asked)
+            }));
         }
         let tables = &data_end::METER_TABLES;
-        all.extend(meters::figures(
-            &self.views(tables),
-            &self.register,
-            data_end::data_end(&self.ends, tables),
-            &self.zone,
-            &asked(tables),
-        ));
+        let end = data_end::data_end(&self.ends, tables);
+        all.extend(self.measured(tables, months, |views, asked| {
+            meters::figures(views, &self.register, end, &self.zone, asked)
+        }));
         all
+    }
+
+    /// What a measure says of each month, at the data end of the tables it needs.
+    fn measured(
+        &self,
+        tables: &[&str],
+        months: &[String],
+        measure: impl Fn(&[view::View], &figure::Asked) -> Vec<Figure>,
+    ) -> Vec<Figure> {
+        let views = self.views(tables);
+        let of_month = |month: &String| {
+            let has_data = data_end::has_data(&self.register, &self.ends, tables, month, &self.zone);
+            measure(&views, &figure::Asked { month, has_data })
+        };
+        months.iter().flat_map(of_month).collect()
     }
 
     /// The times to serum of several months.
     pub fn times_to_serum(&self, months: &[String]) -> Vec<Figure> {
-        let tables = &data_end::FIVE_TABLES[..];
-        let views = self.views(tables);
-        let of_month = |month: &String| {
-            let has_data = data_end::has_data(&self.register, &self.ends, tables, month, &self.zone);
-            time_to_serum::figures(&views, self.rules, &self.zone, &figure::Asked { month, has_data })
-        };
-        months.iter().flat_map(of_month).collect()
+        self.measured(&data_end::FIVE_TABLES, months, |views, asked| {
+            time_to_serum::figures(views, self.rules, &self.zone, asked)
+        })
     }
 
     /// The pairs of all months, in order.

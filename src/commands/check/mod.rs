@@ -191,6 +191,12 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
 async fn show_views(session: &Session) {
     let texts = [("months", ""), ("month", ""), ("first_month", ""), ("last_month", "")];
     let of = texts.map(|(name, text)| (name, text.into()));
+    for query in catalogue::derived()
+        .iter()
+        .filter(|query| !query.header.get("kept").is_empty())
+    {
+        let _ = session.add_view(query.name, query.as_sql(), &[]).await;
+    }
     for (view, listing) in [
         ("grouped_cases", listings::ungrouped),
         ("dropped_rows", listings::dropped_rows),

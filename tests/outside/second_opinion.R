@@ -168,8 +168,7 @@ shares <- function(of) {
   }
   c(
     share("sensitivity", of$tp, of$fn), share("specificity", of$tn, of$fp),
-    share("positive predictive value", of$tp, of$fp), share("negative predictive value", of$tn, of$fn),
-    share("accuracy", of$tp + of$tn, of$fp + of$fn)
+    share("positive predictive value", of$tp, of$fp), share("negative predictive value", of$tn, of$fn)
   )
 }
 
@@ -293,7 +292,7 @@ segments <- function(of) {
 
 methods <- list(
   km_ = kaplan_meier, logrank_ = log_rank, rmst_ = restricted_mean, rmst_pbc_ = restricted_means,
-  cuminc_ = incidence, bland_altman_ = test_of_mean, bland_altman_pefr_duplicate = function(of) list(),
+  cuminc_ = incidence, bland_altman_ = test_of_mean,
   binom_ = proportion, binomial_ = binomial_chances, nist_numacc = summaries, nist_michelso = summaries,
   poisson_exact_ = function(of) ends("exact", poisson.test(of$x)$conf.int),
   quantile_types_ = function(of) setNames(as.list(quantile(of$x, of$p)), paste("quantile", of$p)),

@@ -205,39 +205,6 @@ funnel <- function(of) {
   found
 }
 
-mantel_haenszel <- function(of) {
-  cells <- rbind(of$strata_abcd.a, of$strata_abcd.c, of$strata_abcd.b, of$strata_abcd.d)
-  cells <- cells[, cells[1, ] + cells[3, ] > 0 & cells[2, ] + cells[4, ] > 0, drop = FALSE]
-  # It refuses a single stratum.
-  if (ncol(cells) < 2 || sum(cells[1:2, ]) == 0) return(list())
-  tables <- array(cells, c(2, 2, ncol(cells)))
-  plain <- mantelhaen.test(tables, correct = FALSE)
-  corrected <- mantelhaen.test(tables)
-  c(
-    one("odds ratio", plain$estimate), ends("odds ratio", plain$conf.int),
-    one("chi-square", plain$statistic), one("chi-square p", plain$p.value),
-    one("corrected chi-square", corrected$statistic), one("corrected chi-square p", corrected$p.value)
-  )
-}
-
-# Fay and Feuer (1997).
-direct <- function(of) {
-  rows <- function(name) do.call(rbind, of[grepl(paste0("^", name, "\\."), names(of))])
-  count <- rows("count")
-  pop <- rows("pop")
-  found <- list()
-  for (group in seq_len(ncol(count))) {
-    w <- of$std / sum(of$std) / pop[, group]
-    rate <- sum(w * count[, group])
-    v <- sum(w^2 * count[, group])
-    lower <- if (rate > 0) qgamma(0.025, rate^2 / v, scale = v / rate) else 0
-    m <- max(w)
-    upper <- qgamma(0.975, (rate + m)^2 / (v + m^2), scale = (v + m^2) / (rate + m))
-    found <- c(found, one(sprintf("rate[%d]", group - 1), rate), ends(sprintf("rate[%d]", group - 1), c(lower, upper)))
-  }
-  found
-}
-
 run_limits <- function(of) {
   n <- of$n_useful
   c(
@@ -297,7 +264,7 @@ methods <- list(
   poisson_exact_ = function(of) ends("exact", poisson.test(of$x)$conf.int),
   quantile_types_ = function(of) setNames(as.list(quantile(of$x, of$p)), paste("quantile", of$p)),
   summary_ = summaries, median_ci_ = median_of, student_ = student, welch_ = means, diagnostic_ = shares,
-  roc_ = areas, funnel_ = funnel, mantel_haenszel_ = mantel_haenszel, direct_standardisation_ = direct,
+  roc_ = areas, funnel_ = funnel,
   run_chart_limits_ = run_limits, nist_norris = line, line_ = line, nist_longley = columns,
   its_ = interrupted, segments_proportions = segments
 )

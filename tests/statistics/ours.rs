@@ -43,8 +43,6 @@ const METHODS: &[(&str, Method)] = &[
     ("diagnostic_", agreement::diagnostic),
     ("roc_", agreement::roc),
     ("funnel_", comparison::funnel),
-    ("mantel_haenszel_", comparison::mantel_haenszel),
-    ("direct_standardisation_", comparison::direct),
     ("indirect_standardisation_", comparison::indirect),
     ("p_chart_", charts::proportions),
     ("laney_pprime_", charts::proportions),

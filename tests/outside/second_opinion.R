@@ -134,7 +134,6 @@ summaries <- function(of) {
   for (name in names(series)) {
     x <- series[[name]]
     found <- c(found, one(paste(name, "mean"), mean(x)), one(paste(name, "standard deviation"), sd(x)))
-    if (sd(x) > 0) found <- c(found, one(paste(name, "autocorrelation"), acf(x, plot = FALSE)$acf[2]))
   }
   found
 }
@@ -215,11 +214,10 @@ run_limits <- function(of) {
 
 coefficients_of <- function(fit) {
   table <- coef(summary(fit))
-  limits <- confint(fit)
   found <- c(one("residual sd", summary(fit)$sigma), one("r squared", summary(fit)$r.squared))
   for (i in seq_len(nrow(table))) {
     what <- sprintf("b[%d]", i - 1)
-    found <- c(found, one(what, table[i, 1]), one(paste(what, "error"), table[i, 2]), ends(what, limits[i, ]))
+    found <- c(found, one(what, table[i, 1]), one(paste(what, "error"), table[i, 2]))
   }
   found
 }

@@ -42,9 +42,9 @@
 //! [`false_signals`] says how often a steady chart signals all the same.
 //!
 //! Degenerate cases: a month without trials or exposure, with more events than trials, or with a
-//! value that is not finite (or a negative one on the scale of a long tail) counts as one without data. No months give no
-//! phases. Phase starts outside the series are passed over, as are provisional marks; months
-//! without a mark are final.
+//! value that is not finite (or a negative one on the scale of a long tail) counts as one without
+//! data. No months give no phases. Phase starts outside the series are passed over, as are
+//! provisional marks; months without a mark are final.
 
 pub mod false_signals;
 mod fitted;

@@ -12,22 +12,12 @@ ends <- function(what, of) setNames(as.list(of), paste0(what, c(".lower", ".uppe
 one <- function(what, value) setNames(list(unname(value)), what)
 z <- qnorm(0.975)
 
-curve_of <- function(time, event) survfit(Surv(time, event) ~ 1, conf.type = "log-log")
-
 kaplan_meier <- function(of) {
-  fit <- curve_of(of$time, of$event)
-  steps <- summary(fit)
-  found <- one("steps", length(steps$time))
-  for (i in seq_along(steps$time)) {
-    t <- as.character(steps$time[i])
-    found <- c(
-      found, one(paste("at risk at", t), steps$n.risk[i]), one(paste("events at", t), steps$n.event[i]),
-      one(sprintf("S(%s)", t), steps$surv[i]), one(sprintf("S(%s) error", t), steps$std.err[i]),
-      ends(sprintf("S(%s)", t), c(steps$lower[i], steps$upper[i]))
-    )
-  }
-  median <- quantile(fit, 0.5)
-  c(found, one("median", median$quantile), ends("median", c(median$lower, median$upper)))
+  steps <- summary(survfit(Surv(of$time, of$event) ~ 1))
+  c(
+    one("steps", length(steps$time)),
+    setNames(as.list(steps$surv), sprintf("S(%s)", as.character(steps$time)))
+  )
 }
 
 log_rank <- function(of) {
@@ -38,38 +28,6 @@ log_rank <- function(of) {
     setNames(as.list(test$exp), c("expected A", "expected B")),
     one("variance", test$var[1, 1]), one("chi-square", test$chisq),
     one("p", pchisq(test$chisq, 1, lower.tail = FALSE))
-  )
-}
-
-# A mean or a difference, its interval cut to what is possible; none without error.
-with_error <- function(what, value, error, least, most) {
-  half <- if (error > 0) z * error else NA
-  limits <- c(max(least, value - half), min(most, value + half))
-  c(one(what, value), one(paste(what, "error"), error), ends(what, limits))
-}
-
-area <- function(time, event, tau) {
-  table <- summary(curve_of(time, event), rmean = tau)$table
-  c(table["rmean"], table["se(rmean)"])
-}
-
-restricted_mean <- function(of) {
-  # survfit refuses a limit before the first end.
-  if (of$tau < min(of$time)) return(list())
-  found <- area(of$time, of$event, of$tau)
-  with_error("mean", found[1], found[2], 0, of$tau)
-}
-
-restricted_means <- function(of) {
-  arms <- lapply(0:1, function(arm) {
-    is <- of$arm == arm
-    area(of$time_days[is] / of$days_per_year, of$event_death[is], of$tau)
-  })
-  error <- sqrt(arms[[1]][2]^2 + arms[[2]][2]^2)
-  c(
-    with_error("mean of arm 0", arms[[1]][1], arms[[1]][2], 0, of$tau),
-    with_error("mean of arm 1", arms[[2]][1], arms[[2]][2], 0, of$tau),
-    with_error("difference", arms[[2]][1] - arms[[1]][1], error, -of$tau, of$tau)
   )
 }
 
@@ -256,15 +214,13 @@ segments <- function(of) {
 }
 
 methods <- list(
-  km_ = kaplan_meier, logrank_ = log_rank, rmst_ = restricted_mean, rmst_pbc_ = restricted_means,
-  cuminc_ = incidence, bland_altman_ = test_of_mean,
+  km_ = kaplan_meier, logrank_ = log_rank, cuminc_ = incidence, bland_altman_ = test_of_mean,
   binom_ = proportion, binomial_ = binomial_chances, nist_numacc = summaries, nist_michelso = summaries,
   poisson_exact_ = function(of) ends("exact", poisson.test(of$x)$conf.int),
   quantile_types_ = function(of) setNames(as.list(quantile(of$x, of$p)), paste("quantile", of$p)),
   summary_ = summaries, median_ci_ = median_of, student_ = student, welch_ = means, diagnostic_ = shares,
-  roc_ = areas, funnel_ = funnel,
-  run_chart_limits_ = run_limits, nist_norris = line, line_ = line, nist_longley = columns,
-  its_ = interrupted, segments_proportions = segments
+  roc_ = areas, funnel_ = funnel, run_chart_limits_ = run_limits, nist_norris = line, line_ = line,
+  nist_longley = columns, its_ = interrupted, segments_proportions = segments
 )
 
 for (id in names(cases)) {
@@ -272,7 +228,7 @@ for (id in names(cases)) {
   if (length(starts) == 0) next
   method <- starts[which.max(nchar(starts))]
   found <- methods[[method]](cases[[id]])
-  source <- if (grepl("^(km|logrank|rmst|cuminc)_", method)) "R survival" else "R"
+  source <- if (grepl("^(km|logrank|cuminc)_", method)) "R survival" else "R"
   for (what in names(found)) {
     value <- found[[what]]
     shown <- if (is.finite(value)) sprintf("%.17g", value) else "NA"

@@ -43,13 +43,6 @@ CONVENTIONS = [
         0.8,
         "likewise, in groups of ten or fewer: ours is much larger, most of all where nobody is left",
     ),
-    (
-        "km_(exactly|ties_and)_one_half",
-        "median",
-        "R survival",
-        0.25,
-        "where the curve stays on one half R takes the middle of that stretch, ours its beginning",
-    ),
     ("welch_no_spread", "difference.*", "scipy", None, "without any spread ours gives no difference of means"),
     (
         "bland_altman_same_difference",

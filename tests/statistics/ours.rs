@@ -32,8 +32,6 @@ const METHODS: &[(&str, Method)] = &[
     ("clustered_", counts::clusters),
     ("km_", survival::kaplan_meier),
     ("logrank_", survival::log_rank),
-    ("rmst_", survival::restricted_mean),
-    ("rmst_pbc_", survival::restricted_means),
     ("cuminc_", survival::incidence),
     ("bland_altman_", agreement::limits),
     ("repeated_", agreement::repeated),

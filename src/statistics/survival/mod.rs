@@ -2,14 +2,13 @@
 //!
 //! A follow-up is a time and how it ended. Every method here reads the same list of follow-ups:
 //! [`kaplan_meier`] for the share without the event, [`aalen_johansen`] for the share with it
-//! where a competing event can come first, [`log_rank`] to compare two groups, and
-//! [`restricted_mean`] for the mean time up to a limit. Events at a time come before censorings
-//! at that time. Degenerate case: a time that is not a finite number is left out.
+//! where a competing event can come first, and [`log_rank`] to compare two groups. Events at a
+//! time come before censorings at that time. Degenerate case: a time that is not a finite number
+//! is left out.
 
 pub mod aalen_johansen;
 pub mod kaplan_meier;
 pub mod log_rank;
-pub mod restricted_mean;
 
 use super::Interval;
 use super::proportion::Z_95;

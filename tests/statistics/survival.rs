@@ -150,7 +150,7 @@ fn whole_seconds_serve_as_times() {
 }
 
 /// With a single time, the variance is the binomial one with n - 1, whatever competes: F = 3/8,
-/// (3/8)(5/8)/7; and the interval that of Kaplan-Meier's log-log scale, worked here.
+/// (3/8)(5/8)/7; and the interval that of the log-log scale, worked here.
 #[test]
 fn at_a_single_time_the_variance_is_the_binomial_one() {
     let mut ends = vec![(1, End::Event); 3];

@@ -10,9 +10,6 @@ pub mod aalen_johansen;
 pub mod kaplan_meier;
 pub mod log_rank;
 
-use super::Interval;
-use super::proportion::Z_95;
-
 /// A length of follow-up: whole seconds or days, or decimal years.
 pub trait Time: Copy + PartialOrd {
     /// The same time as a decimal number.
@@ -77,20 +74,4 @@ fn moments<T: Time>(follow_ups: &[(T, End)]) -> Vec<Moment<T>> {
         at_risk -= same_time.len() as u64;
     }
     moments
-}
-
-/// Sums of fractions such as 0.1 miss one half or one by about this much.
-const ROUNDING: f64 = 1e-12;
-
-/// The 95 % interval of a share s on the log-log scale, s^exp(±z·se / (s·ln s)); `None` where
-/// the scale has no value: at 0 and at 1.
-fn log_log_interval(share: f64, standard_error: f64) -> Option<Interval> {
-    if share <= ROUNDING || share >= 1.0 {
-        return None;
-    }
-    let half = Z_95 * standard_error / (share * -share.ln());
-    Some(Interval {
-        lower: share.powf(half.exp()),
-        upper: share.powf((-half).exp()),
-    })
 }

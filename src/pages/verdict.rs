@@ -189,7 +189,6 @@ fn chart(signalled: &Signalled) -> String {
         Kind::LaneyU => "Laney u\u{2032}-chart, as the months of the baseline differ by more than chance",
         Kind::Individuals => "individuals chart",
         Kind::G => "g-chart",
-        Kind::T => "t-chart",
         Kind::RunOnly(_) => "runs about the median only",
         Kind::TooFew(_) => "no limits and no runs",
     };

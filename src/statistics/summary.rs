@@ -1,5 +1,4 @@
-//! Values in short: mean, standard deviation, quantiles, the median's interval, and how much each
-//! value resembles the one before.
+//! Values in short: mean, standard deviation, quantiles, and the median's interval.
 //!
 //! Sums are compensated (Neumaier A (1974) Z Angew Math Mech 54:39-51) and the deviations are
 //! taken from the mean in a second pass, with its rounding corrected (Chan TF, Golub GH, LeVeque
@@ -157,26 +156,4 @@ fn order_interval(sorted: &[f64]) -> Option<OrderInterval> {
         ranks,
         coverage: 1.0 - 2.0 * binomial::cdf(from_below - 1, n, 0.5)?,
     })
-}
-
-/// The correlation of each value with the one before it, from -1 to 1; `None` for fewer than two
-/// values or where all are the same.
-///
-/// With deviations e from the mean, Σ e(i)·e(i+1) / Σ e(i)²: NIST/SEMATECH e-Handbook of
-/// Statistical Methods, 1.3.5.12. Limits of a chart and intervals take values as independent;
-/// far from 0, against about 2/sqrt(n), they are not.
-///
-/// ```
-/// use siskin::statistics::summary::autocorrelation;
-/// assert_eq!(autocorrelation(&[10.0, 30.0, 20.0]), Some(-0.5));
-/// assert_eq!(autocorrelation(&[5.0, 5.0, 5.0]), None);
-/// ```
-pub fn autocorrelation(values: &[f64]) -> Option<f64> {
-    if values.windows(2).all(|pair| pair[0] == pair[1]) {
-        return None;
-    }
-    let mean = mean(values)?;
-    let squares = squares(values, mean).filter(|squares| *squares > 0.0)?;
-    let products = values.windows(2).map(|pair| (pair[0] - mean) * (pair[1] - mean));
-    finite(sum(products) / squares)
 }

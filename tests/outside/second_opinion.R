@@ -12,22 +12,12 @@ ends <- function(what, of) setNames(as.list(of), paste0(what, c(".lower", ".uppe
 one <- function(what, value) setNames(list(unname(value)), what)
 z <- qnorm(0.975)
 
-curve_of <- function(time, event) survfit(Surv(time, event) ~ 1, conf.type = "log-log")
-
 kaplan_meier <- function(of) {
-  fit <- curve_of(of$time, of$event)
-  steps <- summary(fit)
-  found <- one("steps", length(steps$time))
-  for (i in seq_along(steps$time)) {
-    t <- as.character(steps$time[i])
-    found <- c(
-      found, one(paste("at risk at", t), steps$n.risk[i]), one(paste("events at", t), steps$n.event[i]),
-      one(sprintf("S(%s)", t), steps$surv[i]), one(sprintf("S(%s) error", t), steps$std.err[i]),
-      ends(sprintf("S(%s)", t), c(steps$lower[i], steps$upper[i]))
-    )
-  }
-  median <- quantile(fit, 0.5)
-  c(found, one("median", median$quantile), ends("median", c(median$lower, median$upper)))
+  steps <- summary(survfit(Surv(of$time, of$event) ~ 1))
+  c(
+    one("steps", length(steps$time)),
+    setNames(as.list(steps$surv), sprintf("S(%s)", as.character(steps$time)))
+  )
 }
 
 log_rank <- function(of) {
@@ -38,38 +28,6 @@ log_rank <- function(of) {
     setNames(as.list(test$exp), c("expected A", "expected B")),
     one("variance", test$var[1, 1]), one("chi-square", test$chisq),
     one("p", pchisq(test$chisq, 1, lower.tail = FALSE))
-  )
-}
-
-# A mean or a difference, its interval cut to what is possible; none without error.
-with_error <- function(what, value, error, least, most) {
-  half <- if (error > 0) z * error else NA
-  limits <- c(max(least, value - half), min(most, value + half))
-  c(one(what, value), one(paste(what, "error"), error), ends(what, limits))
-}
-
-area <- function(time, event, tau) {
-  table <- summary(curve_of(time, event), rmean = tau)$table
-  c(table["rmean"], table["se(rmean)"])
-}
-
-restricted_mean <- function(of) {
-  # survfit refuses a limit before the first end.
-  if (of$tau < min(of$time)) return(list())
-  found <- area(of$time, of$event, of$tau)
-  with_error("mean", found[1], found[2], 0, of$tau)
-}
-
-restricted_means <- function(of) {
-  arms <- lapply(0:1, function(arm) {
-    is <- of$arm == arm
-    area(of$time_days[is] / of$days_per_year, of$event_death[is], of$tau)
-  })
-  error <- sqrt(arms[[1]][2]^2 + arms[[2]][2]^2)
-  c(
-    with_error("mean of arm 0", arms[[1]][1], arms[[1]][2], 0, of$tau),
-    with_error("mean of arm 1", arms[[2]][1], arms[[2]][2], 0, of$tau),
-    with_error("difference", arms[[2]][1] - arms[[1]][1], error, -of$tau, of$tau)
   )
 }
 
@@ -134,7 +92,6 @@ summaries <- function(of) {
   for (name in names(series)) {
     x <- series[[name]]
     found <- c(found, one(paste(name, "mean"), mean(x)), one(paste(name, "standard deviation"), sd(x)))
-    if (sd(x) > 0) found <- c(found, one(paste(name, "autocorrelation"), acf(x, plot = FALSE)$acf[2]))
   }
   found
 }
@@ -168,8 +125,7 @@ shares <- function(of) {
   }
   c(
     share("sensitivity", of$tp, of$fn), share("specificity", of$tn, of$fp),
-    share("positive predictive value", of$tp, of$fp), share("negative predictive value", of$tn, of$fn),
-    share("accuracy", of$tp + of$tn, of$fp + of$fn)
+    share("positive predictive value", of$tp, of$fp), share("negative predictive value", of$tn, of$fn)
   )
 }
 
@@ -206,39 +162,6 @@ funnel <- function(of) {
   found
 }
 
-mantel_haenszel <- function(of) {
-  cells <- rbind(of$strata_abcd.a, of$strata_abcd.c, of$strata_abcd.b, of$strata_abcd.d)
-  cells <- cells[, cells[1, ] + cells[3, ] > 0 & cells[2, ] + cells[4, ] > 0, drop = FALSE]
-  # It refuses a single stratum.
-  if (ncol(cells) < 2 || sum(cells[1:2, ]) == 0) return(list())
-  tables <- array(cells, c(2, 2, ncol(cells)))
-  plain <- mantelhaen.test(tables, correct = FALSE)
-  corrected <- mantelhaen.test(tables)
-  c(
-    one("odds ratio", plain$estimate), ends("odds ratio", plain$conf.int),
-    one("chi-square", plain$statistic), one("chi-square p", plain$p.value),
-    one("corrected chi-square", corrected$statistic), one("corrected chi-square p", corrected$p.value)
-  )
-}
-
-# Fay and Feuer (1997).
-direct <- function(of) {
-  rows <- function(name) do.call(rbind, of[grepl(paste0("^", name, "\\."), names(of))])
-  count <- rows("count")
-  pop <- rows("pop")
-  found <- list()
-  for (group in seq_len(ncol(count))) {
-    w <- of$std / sum(of$std) / pop[, group]
-    rate <- sum(w * count[, group])
-    v <- sum(w^2 * count[, group])
-    lower <- if (rate > 0) qgamma(0.025, rate^2 / v, scale = v / rate) else 0
-    m <- max(w)
-    upper <- qgamma(0.975, (rate + m)^2 / (v + m^2), scale = (v + m^2) / (rate + m))
-    found <- c(found, one(sprintf("rate[%d]", group - 1), rate), ends(sprintf("rate[%d]", group - 1), c(lower, upper)))
-  }
-  found
-}
-
 run_limits <- function(of) {
   n <- of$n_useful
   c(
@@ -249,11 +172,10 @@ run_limits <- function(of) {
 
 coefficients_of <- function(fit) {
   table <- coef(summary(fit))
-  limits <- confint(fit)
   found <- c(one("residual sd", summary(fit)$sigma), one("r squared", summary(fit)$r.squared))
   for (i in seq_len(nrow(table))) {
     what <- sprintf("b[%d]", i - 1)
-    found <- c(found, one(what, table[i, 1]), one(paste(what, "error"), table[i, 2]), ends(what, limits[i, ]))
+    found <- c(found, one(what, table[i, 1]), one(paste(what, "error"), table[i, 2]))
   }
   found
 }
@@ -292,15 +214,13 @@ segments <- function(of) {
 }
 
 methods <- list(
-  km_ = kaplan_meier, logrank_ = log_rank, rmst_ = restricted_mean, rmst_pbc_ = restricted_means,
-  cuminc_ = incidence, bland_altman_ = test_of_mean, bland_altman_pefr_duplicate = function(of) list(),
+  km_ = kaplan_meier, logrank_ = log_rank, cuminc_ = incidence, bland_altman_ = test_of_mean,
   binom_ = proportion, binomial_ = binomial_chances, nist_numacc = summaries, nist_michelso = summaries,
   poisson_exact_ = function(of) ends("exact", poisson.test(of$x)$conf.int),
   quantile_types_ = function(of) setNames(as.list(quantile(of$x, of$p)), paste("quantile", of$p)),
   summary_ = summaries, median_ci_ = median_of, student_ = student, welch_ = means, diagnostic_ = shares,
-  roc_ = areas, funnel_ = funnel, mantel_haenszel_ = mantel_haenszel, direct_standardisation_ = direct,
-  run_chart_limits_ = run_limits, nist_norris = line, line_ = line, nist_longley = columns,
-  its_ = interrupted, segments_proportions = segments
+  roc_ = areas, funnel_ = funnel, run_chart_limits_ = run_limits, nist_norris = line, line_ = line,
+  nist_longley = columns, its_ = interrupted, segments_proportions = segments
 )
 
 for (id in names(cases)) {
@@ -308,7 +228,7 @@ for (id in names(cases)) {
   if (length(starts) == 0) next
   method <- starts[which.max(nchar(starts))]
   found <- methods[[method]](cases[[id]])
-  source <- if (grepl("^(km|logrank|rmst|cuminc)_", method)) "R survival" else "R"
+  source <- if (grepl("^(km|logrank|cuminc)_", method)) "R survival" else "R"
   for (what in names(found)) {
     value <- found[[what]]
     shown <- if (is.finite(value)) sprintf("%.17g", value) else "NA"

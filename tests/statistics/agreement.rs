@@ -5,7 +5,7 @@ mod coverage; // how often intervals hold the truth
 mod diagnostic; // a test against the truth
 mod limits; // limits of agreement, of one and of several pairs per baby
 mod lines; // lines between two methods that both err
-mod roc; // curves of scores and the areas below
+mod roc; // areas below the curves of scores
 
 use serde_json::Value;
 use siskin::statistics::Interval;

@@ -7,8 +7,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use siskin::statistics::clustered::clustered;
 use siskin::statistics::means::welch;
 use siskin::statistics::proportion::{clopper_pearson, newcombe, wilson};
-use siskin::statistics::survival::restricted_mean::restricted_mean;
-use siskin::statistics::survival::{End, aalen_johansen, kaplan_meier, log_rank};
+use siskin::statistics::survival::{End, aalen_johansen, log_rank};
 use siskin::statistics::{Interval, binomial, poisson, summary};
 
 struct Chance(ChaCha8Rng);
@@ -135,17 +134,6 @@ fn rows(samples: u32) -> Vec<Row> {
             all.map(|(time, end)| (time, if end == End::Event { end } else { End::Censored }))
                 .collect()
         };
-        let of = held(6, samples, (-6.0 * event).exp(), |chance| {
-            let steps = kaplan_meier::survival(&without(chance));
-            steps.iter().take_while(|step| step.time <= 6.0).last()?.interval
-        });
-        rows.push((format!("Kaplan-Meier at 6 h, {n} followed"), of, 92.0, 98.0));
-        let truth = (1.0 - (-12.0 * event).exp()) / event;
-        let of = held(7, samples, truth, |chance| {
-            restricted_mean(&without(chance), 12.0)?.interval
-        });
-        // A normal interval of a skewed mean: too narrow in small groups, as its file says.
-        rows.push((format!("restricted mean to 12 h, {n} followed"), of, 89.0, 97.0));
         let of = held(8, samples, 1.0, |chance| {
             // Holds 1 when the test of two alike groups does not reject.
             let test = log_rank::log_rank(&without(chance), &without(chance))?;

@@ -15,9 +15,9 @@
 //! lean on normal errors of the same size all along the line, the jackknife does not.
 //!
 //! Sources: Deming WE (1943) Statistical Adjustment of Data; Linnet K (1990) Stat Med 9:1463-1473;
-//! (1993) Clin Chem 39:424-432. Known errors of each pair: [`super::york`].
-//! Degenerate cases: fewer than 2 pairs, a single x, or a spread of no direction have no line;
-//! 2 pairs have a line without error; so has one that hangs on a single pair.
+//! (1993) Clin Chem 39:424-432. Degenerate cases: fewer than 2 pairs, a single x, or a spread of no
+//! direction have no line; 2 pairs have a line without error; so has one that hangs on a single
+//! pair.
 
 use super::super::centred::Sums;
 use super::super::{Interval, student};

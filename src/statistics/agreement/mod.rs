@@ -5,14 +5,11 @@
 
 pub mod bland_altman;
 pub mod concordance;
-pub mod curve;
 pub mod deming;
 pub mod diagnostic;
-pub mod duplicates;
 pub mod passing_bablok;
 pub mod repeated;
 pub mod roc;
-pub mod york;
 
 /// Standard deviations from the bias to a limit of agreement, as Bland and Altman (1999) round
 /// the normal quantile.

@@ -1,5 +1,5 @@
-//! How well a score ranks those who have a condition above those who have not: the curve, the
-//! area below it, and the areas of two scores compared.
+//! How well a score ranks those who have a condition above those who have not: the area below its
+//! curve (ROC).
 //!
 //! With m positives and n negatives the area is the share of the m n couples in which the
 //! positive has the higher score, ties counting one half. Its variance is DeLong's: with the
@@ -9,16 +9,13 @@
 //! Var = var(shares of positives) / m + var(shares of negatives) / n
 //! ```
 //!
-//! (divisors m - 1 and n - 1); covariances of two scores on the same babies likewise. The interval
-//! is area ± z SE, cut to 0 to 1; the test of two areas is z = difference / SE, normal.
+//! (divisors m - 1 and n - 1). The interval is area ± z SE, cut to 0 to 1.
 //!
 //! Source: DeLong ER, DeLong DM, Clarke-Pearson DL (1988) Biometrics 44:837-845. Where the
 //! condition is known only for those whose score was high, the area is that of those babies, not
 //! of all (see [`super::diagnostic`]). Degenerate cases: no positives or no negatives have no
 //! area; a single one of either has no variance; scores that separate completely have an area of
 //! 1 with an interval of no width, which says too little; so has a score of one value, with 0.5.
-
-use statrs::function::erf::erfc;
 
 use super::super::Interval;
 use super::super::centred::Sums;
@@ -53,7 +50,7 @@ pub struct Area {
 /// ```
 pub fn area(scored: &[Scored]) -> Option<Area> {
     let shares = Shares::of(scored)?;
-    let variance = shares.covariance(&shares);
+    let variance = shares.variance();
     let interval = |variance: f64| Interval {
         lower: (shares.area - Z_95 * variance.sqrt()).max(0.0),
         upper: (shares.area + Z_95 * variance.sqrt()).min(1.0),
@@ -67,51 +64,7 @@ pub fn area(scored: &[Scored]) -> Option<Area> {
     })
 }
 
-/// Two areas on the same babies.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Comparison {
-    /// First area minus second.
-    pub difference: f64,
-    /// Covariance of the two.
-    pub covariance: f64,
-    /// 95 % interval of the difference, within -1 to 1.
-    pub interval: Interval,
-    /// The difference over its standard error; `None` when areas differ without error.
-    pub z: Option<f64>,
-    /// p of equal areas, two-sided; `None` likewise.
-    pub p: Option<f64>,
-}
-
-/// Compares two scores of the same babies, each (first score, second score, condition); `None` for
-/// fewer than 2 positives or 2 negatives, or a score that is not a number.
-pub fn compare(babies: &[(f64, f64, bool)]) -> Option<Comparison> {
-    let of = |score: fn(&(f64, f64, bool)) -> f64| {
-        Shares::of(&babies.iter().map(|baby| (score(baby), baby.2)).collect::<Vec<_>>())
-    };
-    let (first, second) = (of(|baby| baby.0)?, of(|baby| baby.1)?);
-    let covariance = first.covariance(&second)?;
-    let difference = first.area - second.area;
-    // Of the differences themselves: nothing cancels where the two scores are alike.
-    let apart = first.minus(&second);
-    let error = apart.covariance(&apart)?.sqrt();
-    let z = match (difference, error) {
-        (0.0, 0.0) => Some(0.0),
-        (_, 0.0) => None,
-        _ => Some(difference / error),
-    };
-    Some(Comparison {
-        difference,
-        covariance,
-        interval: Interval {
-            lower: (difference - Z_95 * error).max(-1.0),
-            upper: (difference + Z_95 * error).min(1.0),
-        },
-        z,
-        p: z.map(|z| erfc(z.abs() / 2.0_f64.sqrt())),
-    })
-}
-
-/// DeLong's components, each in the order of the babies.
+/// DeLong's components.
 struct Shares {
     area: f64,
     of_positives: Vec<f64>,
@@ -155,20 +108,11 @@ impl Shares {
     }
 
     /// `None` for a single positive or negative.
-    fn covariance(&self, other: &Self) -> Option<f64> {
-        let of = |one: &[f64], other: &[f64]| {
-            let sums = Sums::of(&one.iter().copied().zip(other.iter().copied()).collect::<Vec<_>>())?;
-            (sums.n >= 2.0).then(|| sums.xy / (sums.n - 1.0) / sums.n)
+    fn variance(&self) -> Option<f64> {
+        let of = |shares: &[f64]| {
+            let sums = Sums::of_values(shares)?;
+            Some(sums.variance()? / sums.n)
         };
-        Some(of(&self.of_positives, &other.of_positives)? + of(&self.of_negatives, &other.of_negatives)?)
-    }
-
-    fn minus(&self, other: &Self) -> Self {
-        let minus = |one: &[f64], other: &[f64]| one.iter().zip(other).map(|(a, b)| a - b).collect();
-        Self {
-            area: self.area - other.area,
-            of_positives: minus(&self.of_positives, &other.of_positives),
-            of_negatives: minus(&self.of_negatives, &other.of_negatives),
-        }
+        Some(of(&self.of_positives)? + of(&self.of_negatives)?)
     }
 }

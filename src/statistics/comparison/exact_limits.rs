@@ -35,14 +35,6 @@ impl Level {
             Self::Action => 0.001,
         }
     }
-
-    /// The normal quantile of the upper limit.
-    pub fn z(self) -> f64 {
-        match self {
-            Self::Warning => super::super::proportion::Z_95,
-            Self::Action => 3.090_232_306_167_813_5,
-        }
-    }
 }
 
 /// The exact limits for `cases` around `centre`; `None` without cases.

@@ -9,13 +9,9 @@
 //! differ we follow the exact chance, since with few cases or rare events the drawn upper limit
 //! alone would call several times too many.
 //!
-//! Sources: Spiegelhalter DJ (2005) Stat Med 24:1185-1202; for overdispersion
-//! [`super::overdispersion`]. With I units the 95 % limits leave about I/20 outside by chance; it
-//! is the 99.8 % ones that call for a look.
-//!
-//! Where units differ by more than chance the exact limits call many. Widened limits are then
-//! given beside, from at least ten units ([`FEWEST_FOR_SPREAD`]): a tenth of fewer is less than
-//! one unit, and the stray unit itself would make the spread that hides it.
+//! Source: Spiegelhalter DJ (2005) Stat Med 24:1185-1202. With I units the 95 % limits leave about
+//! I/20 outside by chance; it is the 99.8 % ones that call for a look. Where units differ by more
+//! than chance the limits call many.
 //!
 //! Degenerate cases: a unit without cases has no place ([`Funnel::units`] holds `None`) and is in
 //! no sum. Fewer than three units with cases, or more events than cases, give no funnel: one of
@@ -25,13 +21,9 @@
 use super::super::{Interval, binomial};
 use super::ChiSquare;
 use super::exact_limits::{self, Level};
-use super::overdispersion::{self, Spread};
 
 /// Fewer units with cases give no funnel.
 pub const FEWEST_UNITS: usize = 3;
-
-/// Fewer units give no widened limits: a rule of ours.
-pub const FEWEST_FOR_SPREAD: usize = 10;
 
 /// A side of the centre.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,10 +62,8 @@ pub struct Unit {
     pub warning: Interval,
     /// The exact 99.8 % limits.
     pub action: Interval,
-    /// Beyond which exact limit.
+    /// Beyond which limit.
     pub beyond: Option<Beyond>,
-    /// Beyond which widened limit; `None` also where none are given.
-    pub beyond_widened: Option<Beyond>,
 }
 
 /// Units against their network.
@@ -85,11 +75,6 @@ pub struct Funnel {
     pub units: Vec<Option<Unit>>,
     /// Whether the units differ by more than chance: Σz², on one degree less than units.
     pub heterogeneity: ChiSquare,
-    /// Mean of squared z, winsorised.
-    pub phi: f64,
-    /// Variance of the true proportions among units; `None` for fewer than ten units. 0 where
-    /// they differ by no more than chance.
-    pub tau_squared: Option<f64>,
 }
 
 impl Funnel {
@@ -111,30 +96,17 @@ impl Funnel {
         }
         let total = |of: fn(&(u64, u64)) -> u64| with_cases.iter().map(|unit| of(unit) as f64).sum::<f64>();
         let centre = total(|unit| unit.0) / total(|unit| unit.1);
-        let error = |cases: u64| standard_error(centre, cases);
         let z = |(events, cases): &(u64, u64)| {
             let apart = *events as f64 / *cases as f64 - centre;
-            if error(*cases) > 0.0 {
-                apart / error(*cases)
-            } else {
-                0.0
-            }
+            let error = (centre * (1.0 - centre) / *cases as f64).sqrt();
+            if error > 0.0 { apart / error } else { 0.0 }
         };
         let all_z: Vec<f64> = with_cases.iter().map(z).collect();
-        let phi = overdispersion::phi(&overdispersion::winsorised(&all_z))?;
-        let errors: Vec<f64> = with_cases.iter().map(|unit| error(unit.1)).collect();
-        let tau_squared = match errors.len() < FEWEST_FOR_SPREAD {
-            true => None,
-            false if errors.contains(&0.0) => Some(0.0),
-            false => overdispersion::tau_squared(phi, &errors),
-        };
-        let place = |unit: &(u64, u64)| (unit.1 > 0).then(|| Unit::of(*unit, z(unit), centre, tau_squared));
+        let place = |unit: &(u64, u64)| (unit.1 > 0).then(|| Unit::of(*unit, z(unit), centre));
         Some(Self {
             centre,
             units: units.iter().map(|unit| place(unit).flatten()).collect(),
             heterogeneity: ChiSquare::of(all_z.iter().map(|z| z * z).sum(), with_cases.len() as u64 - 1)?,
-            phi,
-            tau_squared,
         })
     }
 
@@ -142,54 +114,33 @@ impl Funnel {
     pub fn curve(&self, level: Level, cases: &[u64]) -> Vec<(u64, Interval)> {
         exact_limits::curve(self.centre, level, cases)
     }
-
-    /// The widened limits over a range of cases, to draw; `None` where units differ by no more
-    /// than chance, or are too few to tell.
-    pub fn widened_curve(&self, level: Level, cases: &[u64]) -> Option<Vec<(u64, Interval)>> {
-        let spread = Spread::Added(self.tau_squared.filter(|tau2| *tau2 > 0.0)?);
-        let limits = |n: u64| spread.limits(self.centre, standard_error(self.centre, n), level.z());
-        Some(cases.iter().filter(|n| **n > 0).map(|n| (*n, limits(*n))).collect())
-    }
 }
 
 impl Unit {
-    fn of((events, cases): (u64, u64), z: f64, centre: f64, tau_squared: Option<f64>) -> Option<Self> {
+    fn of((events, cases): (u64, u64), z: f64, centre: f64) -> Option<Self> {
         // So many events or more are so few others or fewer: nothing is lost in a difference from 1.
         let (as_many, as_few) = (
             binomial::cdf(cases - events, cases, 1.0 - centre)?,
             binomial::cdf(events, cases, centre)?,
         );
-        let (value, error) = (events as f64 / cases as f64, standard_error(centre, cases));
-        let widened = |level: Level| {
-            let spread = Spread::Added(tau_squared.filter(|tau2| *tau2 > 0.0)?);
-            let apart = (value - centre) / spread.error(error);
-            side_when(level, apart > level.z(), apart < -level.z())
+        let beyond = |level: Level| {
+            let side = match (as_many < level.tail(), as_few < level.tail()) {
+                (true, _) => Side::Above,
+                (_, true) => Side::Below,
+                _ => return None,
+            };
+            Some(Beyond { level, side })
         };
-        let exact = |level: Level| side_when(level, as_many < level.tail(), as_few < level.tail());
         Some(Self {
             events,
             cases,
-            value,
+            value: events as f64 / cases as f64,
             z,
             as_many,
             as_few,
             warning: exact_limits::limits(centre, cases, Level::Warning)?,
             action: exact_limits::limits(centre, cases, Level::Action)?,
-            beyond: exact(Level::Action).or(exact(Level::Warning)),
-            beyond_widened: widened(Level::Action).or(widened(Level::Warning)),
+            beyond: beyond(Level::Action).or(beyond(Level::Warning)),
         })
     }
-}
-
-fn side_when(level: Level, above: bool, below: bool) -> Option<Beyond> {
-    let side = match (above, below) {
-        (true, _) => Side::Above,
-        (_, true) => Side::Below,
-        _ => return None,
-    };
-    Some(Beyond { level, side })
-}
-
-fn standard_error(centre: f64, cases: u64) -> f64 {
-    (centre * (1.0 - centre) / cases as f64).sqrt()
 }

@@ -1,12 +1,9 @@
-//! Units and groups against each other: a funnel, and rates made comparable across strata.
+//! Units against each other: a funnel, and rates made comparable across strata.
 
 mod chi_square;
-pub mod direct;
 pub mod exact_limits;
 pub mod funnel;
 pub mod indirect;
-pub mod mantel_haenszel;
-pub mod overdispersion;
 
 /// A chi-square statistic and its p value.
 #[derive(Clone, Copy, Debug, PartialEq)]

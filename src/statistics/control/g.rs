@@ -17,21 +17,10 @@
 //! A point above the upper limit is a long quiet time. The exact lower limit is 0 unless events
 //! are rarer than 1 in 740: below that no interval is too short to be chance.
 //!
-//! Degenerate cases: no intervals have no mean; at a mean of 0 both limits are 0; a mean that is
-//! negative or not finite gives `None`.
+//! Degenerate cases: at a mean of 0 both limits are 0; a mean that is negative or not finite gives
+//! `None`.
 
 use super::{Limits, TAIL};
-
-/// Mean number of cases between events; `None` for no intervals.
-pub fn mean(between: &[u64]) -> Option<f64> {
-    let sum: f64 = between.iter().map(|count| *count as f64).sum();
-    (!between.is_empty()).then(|| sum / between.len() as f64)
-}
-
-/// Chance of the event in one case, as the mean tells it.
-pub fn chance(mean: f64) -> f64 {
-    1.0 / (1.0 + mean)
-}
 
 /// Three-sigma limits of an interval.
 pub fn three_sigma(mean: f64) -> Option<Limits> {

@@ -1,4 +1,4 @@
-//! One value a month: the individuals and moving range chart (XmR).
+//! One value a month: the individuals chart (the X of XmR).
 //!
 //! With the mean moving range mR, the mean distance of each value from the one before,
 //!
@@ -20,9 +20,6 @@ use super::Limits;
 
 /// Expected range of two values in units of sigma, the rounded figure of the tables.
 pub const D2: f64 = 1.128;
-
-/// Upper limit of a moving range, in mean moving ranges, the rounded figure of the tables.
-const D4: f64 = 3.267;
 
 /// Mean and mean moving range of a series, in its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,10 +63,5 @@ impl Individuals {
             lower: self.centre - reach,
             upper: self.centre + reach,
         }
-    }
-
-    /// Upper limit of a moving range; the lower one is 0.
-    pub fn range_limit(&self) -> f64 {
-        D4 * self.mean_range
     }
 }

@@ -1,7 +1,7 @@
 //! Least squares: a value as a sum of columns times coefficients.
 //!
 //! With y = X·b + e, coefficients b that make Σw·e² smallest, s² = Σw·e² / (n-p) and the covariance
-//! s²·(X'WX)^-1, by Householder's reflections. Intervals by Student's t of n - p degrees of freedom.
+//! s²·(X'WX)^-1, by Householder's reflections.
 //! R² = 1 - Σw·e² / Σw(y - mean)². Sources: Draper NR, Smith H, Applied Regression Analysis;
 //! compared with the certified values of NIST's reference datasets.
 //!
@@ -10,7 +10,6 @@
 //! no fit. A row of weight 0 is in no sum, but has a fitted value. R² is `None` without an
 //! intercept or where all values are the same. A perfect fit has errors of 0 or nearly so.
 
-use super::super::{Interval, student};
 use super::NoFit;
 use super::design::Design;
 use super::householder::Householder;
@@ -39,11 +38,6 @@ impl Fit {
     pub fn error(&self, column: usize) -> Option<f64> {
         let variance = self.unscaled_covariance.get(column)?.get(column)?;
         Some(self.residual_sd * variance.sqrt())
-    }
-
-    /// The 95 % interval of a coefficient, by Student's t.
-    pub fn interval(&self, column: usize) -> Option<Interval> {
-        student::interval(*self.coefficients.get(column)?, self.error(column)?, self.degrees)
     }
 }
 

@@ -12,8 +12,7 @@
 //! the new phase. Where it is counted from the month before, as some do, that of one month's slope
 //! change is taken off it; where it is counted from the start of the series, the level change is
 //! one at a time that no one asked about. Sources: Wagner AK and others (2002) J Clin Pharm Ther
-//! 27:299-309; Lopez Bernal J, Cummins S, Gasparrini A (2017) Int J Epidemiol 46:348-355, whose
-//! models without slope change are [`Shape::LevelAndTrend`].
+//! 27:299-309; Lopez Bernal J, Cummins S, Gasparrini A (2017) Int J Epidemiol 46:348-355.
 //!
 //! **Errors.** Of counts: those of the model with normal quantiles, or, where the dispersion is
 //! above 1, of quasi-likelihood with Student's t ([`super::generalised::Errors`]); never smaller
@@ -68,8 +67,6 @@ pub enum Series<'a> {
 pub enum Shape {
     /// A level before and one after, no trend.
     Level,
-    /// A level change on a trend that goes on.
-    LevelAndTrend,
     /// A level change and a change of the trend.
     LevelAndSlope,
 }
@@ -164,13 +161,9 @@ fn effects(
     effect: impl Fn(usize) -> Option<Effect>,
 ) -> Result<(Effect, Option<Effect>, Option<Effect>), NoFit> {
     let known = |column: usize| effect(column).ok_or(NoFit::NotConverged);
-    let trend = match model.shape {
-        Shape::Level => None,
-        _ => Some(known(TREND)?),
-    };
-    let slope_change = match model.shape {
-        Shape::LevelAndSlope => Some(known(SLOPE_CHANGE)?),
-        _ => None,
+    let (trend, slope_change) = match model.shape {
+        Shape::Level => (None, None),
+        Shape::LevelAndSlope => (Some(known(TREND)?), Some(known(SLOPE_CHANGE)?)),
     };
     Ok((known(LEVEL)?, trend, slope_change))
 }

@@ -20,7 +20,7 @@ pub(super) fn enough(has_data: &[bool], model: &Model) -> Result<(), NoFit> {
     let (before, after) = (count(&has_data[..change]), count(&has_data[change..]));
     let needed = match model.shape {
         Shape::Level => FEWEST_WITHOUT_TREND,
-        _ => FEWEST_WITH_TREND,
+        Shape::LevelAndSlope => FEWEST_WITH_TREND,
     };
     if before.min(after) < needed {
         return Err(NoFit::TooFewMonths { before, after, needed });
@@ -38,10 +38,8 @@ pub(super) fn design(months: usize, model: &Model) -> Result<Design, NoFit> {
     let column = |of: &dyn Fn(usize) -> f64| (0..months).map(of).collect::<Vec<f64>>();
     let is_after = |t: usize| t >= model.change;
     let mut columns = vec![column(&|_| 1.0), column(&|t| if is_after(t) { 1.0 } else { 0.0 })];
-    if model.shape != Shape::Level {
-        columns.push(column(&since));
-    }
     if model.shape == Shape::LevelAndSlope {
+        columns.push(column(&since));
         columns.push(column(&|t| since(t).max(0.0)));
     }
     for harmonic in 1..=model.harmonics {

@@ -15,14 +15,19 @@
 //! smaller in ten or fewer, where intervals are rather too wide here. We take the larger.
 //!
 //! Source: Aalen OO, Johansen S (1978) Scand J Stat 5:141-150; Aalen OO (1978) Ann Stat
-//! 6:534-545; hand-checkable example in the tests. Times are in any one unit.
+//! 6:534-545; Kalbfleisch JD, Prentice RL (1980) for the log-log scale; hand-checkable example in
+//! the tests. Times are in any one unit.
 //!
 //! Degenerate cases: nobody at all gives an empty curve; all censored gives a curve at 0; nobody
 //! censored gives the plain proportion. At 0 and at 1 the log-log scale has no value:
 //! [`interval_by`] then falls back on Wilson's interval.
 
-use super::{End, Interval, Limits, ROUNDING, Time, log_log_interval, moments};
-use crate::statistics::proportion::wilson;
+use super::super::Interval;
+use super::super::proportion::{Z_95, wilson};
+use super::{End, Limits, Time, moments};
+
+/// Sums of fractions such as 0.1 miss one half or one by about this much.
+const ROUNDING: f64 = 1e-12;
 
 /// A step of the curve: from this time on, the incidence is this.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,6 +49,19 @@ impl<T> Step<T> {
             upper: 1.0 - without.lower,
         })
     }
+}
+
+/// The 95 % interval of a share s on the log-log scale, s^exp(±z·se / (s·ln s)); `None` where
+/// the scale has no value: at 0 and at 1.
+fn log_log_interval(share: f64, standard_error: f64) -> Option<Interval> {
+    if share <= ROUNDING || share >= 1.0 {
+        return None;
+    }
+    let half = Z_95 * standard_error / (share * -share.ln());
+    Some(Interval {
+        lower: share.powf(half.exp()),
+        upper: share.powf((-half).exp()),
+    })
 }
 
 /// The sums over the times so far from which the variance at any later incidence follows.

@@ -2,17 +2,13 @@
 //!
 //! A follow-up is a time and how it ended. Every method here reads the same list of follow-ups:
 //! [`kaplan_meier`] for the share without the event, [`aalen_johansen`] for the share with it
-//! where a competing event can come first, [`log_rank`] to compare two groups, and
-//! [`restricted_mean`] for the mean time up to a limit. Events at a time come before censorings
-//! at that time. Degenerate case: a time that is not a finite number is left out.
+//! where a competing event can come first, and [`log_rank`] to compare two groups. Events at a
+//! time come before censorings at that time. Degenerate case: a time that is not a finite number
+//! is left out.
 
 pub mod aalen_johansen;
 pub mod kaplan_meier;
 pub mod log_rank;
-pub mod restricted_mean;
-
-use super::Interval;
-use super::proportion::Z_95;
 
 /// A length of follow-up: whole seconds or days, or decimal years.
 pub trait Time: Copy + PartialOrd {
@@ -78,20 +74,4 @@ fn moments<T: Time>(follow_ups: &[(T, End)]) -> Vec<Moment<T>> {
         at_risk -= same_time.len() as u64;
     }
     moments
-}
-
-/// Sums of fractions such as 0.1 miss one half or one by about this much.
-const ROUNDING: f64 = 1e-12;
-
-/// The 95 % interval of a share s on the log-log scale, s^exp(±z·se / (s·ln s)); `None` where
-/// the scale has no value: at 0 and at 1.
-fn log_log_interval(share: f64, standard_error: f64) -> Option<Interval> {
-    if share <= ROUNDING || share >= 1.0 {
-        return None;
-    }
-    let half = Z_95 * standard_error / (share * -share.ln());
-    Some(Interval {
-        lower: share.powf(half.exp()),
-        upper: share.powf((-half).exp()),
-    })
 }

@@ -1,10 +1,9 @@
 """Two ways of measuring compared."""
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import stats
 from statsmodels.api import OLS, add_constant
-from statsmodels.stats.contingency_tables import Table2x2
-from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
+from statsmodels.stats.proportion import proportion_confint
 
 from . import Z, about, ends, opinion
 
@@ -27,20 +26,6 @@ def limits(of):
     fit = OLS(d, add_constant((a + b) / 2)).fit()
     values = [fit.params[1], fit.bse[1], fit.pvalues[1], *fit.conf_int()[1], fit.params[0]]
     return {"scipy": formula, "statsmodels": dict(zip(names, values))}
-
-
-@opinion("bland_altman_pefr_duplicate")
-def duplicates(of):
-    """Bland and Altman (1986): standard deviations within, from differences of duplicates."""
-    a1, a2, b1, b2 = (np.array(of[name], float) for name in ("a1", "a2", "b1", "b2"))
-    within = [np.sqrt(np.mean((one - two) ** 2) / 2) for one, two in ((a1, a2), (b1, b2))]
-    d = (a1 + a2) / 2 - (b1 + b2) / 2
-    of_means = np.std(d, ddof=1)
-    sd = np.sqrt(of_means**2 + sum(w**2 for w in within) / 2)
-    found = {"bias": d.mean(), "sd of means": of_means, "sd": sd} | about("limits", d.mean(), 1.96 * sd)
-    for name, w in zip(("first", "second"), within):
-        found |= {f"within {name}": w, f"repeatability {name}": 1.96 * np.sqrt(2) * w}
-    return {"formula": found}
 
 
 @opinion("repeated_")
@@ -119,31 +104,6 @@ def deming(of):
     return {"singular values": found}
 
 
-@opinion("deming_weighted_")
-def york(of):
-    """Least squares of both coordinates over line and true places; errors from its Jacobian."""
-    x, sx, y, sy = (np.array(of[name], float) for name in ("x", "sx", "y", "sy"))
-
-    def away(parameters):
-        a, b, places = parameters[0], parameters[1], parameters[2:]
-        return np.r_[(x - places) / sx, (y - a - b * places) / sy]
-
-    start = np.r_[np.polyfit(x, y, 1)[::-1], x]
-    fit = optimize.least_squares(away, start, jac="3-point", xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac")
-    a, b, places = fit.x[0], fit.x[1], fit.x[2:]
-    weights = 1 / (sy**2 + b**2 * sx**2)
-    jacobian = np.block(
-        [
-            [np.zeros((len(x), 2)), -np.diag(1 / sx)],
-            [-np.column_stack([1 / sy, places / sy]), -np.diag(b / sy)],
-        ]
-    )
-    errors = np.sqrt(np.diag(np.linalg.inv(jacobian.T @ jacobian)))[:2]
-    found = {"intercept": a, "slope": b, "intercept error": errors[0], "slope error": errors[1]}
-    found |= about("intercept", a, Z * errors[0]) | about("slope", b, Z * errors[1])
-    return {"scipy": found | {"misfit": weights @ (y - a - b * x) ** 2 / (len(x) - 2)}}
-
-
 @opinion("passing_bablok_")
 def passing_bablok(of):
     """Passing and Bablok (1983)."""
@@ -172,58 +132,29 @@ def diagnostic(of):
         ("specificity", tn, fp),
         ("positive predictive value", tp, fp),
         ("negative predictive value", tn, fn),
-        ("accuracy", tp + tn, fp + fn),
     ):
         n = x + others
         found[what] = x / n if n else None
         found |= ends(what, *(proportion_confint(x, n, method="beta") if n else (None, None)))
-    with np.errstate(all="ignore"):
-        positive = Table2x2([[tp, fn], [fp, tn]], shift_zeros=False)
-        negative = Table2x2([[fn, tp], [tn, fp]], shift_zeros=False)
-        found |= {
-            "positive likelihood ratio": positive.riskratio,
-            "negative likelihood ratio": negative.riskratio,
-            "odds ratio": positive.oddsratio,
-        }
-        found |= ends("positive likelihood ratio", *positive.riskratio_confint())
-        found |= ends("negative likelihood ratio", *negative.riskratio_confint())
-        found |= ends("odds ratio", *positive.oddsratio_confint())
-    interval = confint_proportions_2indep(tp, tp + fn, fp, fp + tn, method="newcomb", compare="diff")
-    found["Youden's index"] = tp / (tp + fn) - fp / (fp + tn)
-    return {"statsmodels": found | ends("Youden's index", *interval)}
+    return {"statsmodels": found}
 
 
 @opinion("roc_")
 def roc(of):
     """Areas by scipy's rank test; variances of DeLong (1988) from the matrix of all couples."""
     outcome = np.array(of["outcome_poor"], bool)
-    names = sorted(name for name in of if name != "outcome_poor")
-    library, formula, shares = {}, {}, {}
-    for name in names:
+    library, formula = {}, {}
+    for name in of:
+        if name == "outcome_poor":
+            continue
         score = np.array(of[name], float)
         high, low = score[outcome], score[~outcome]
         couples = np.greater.outer(high, low) + 0.5 * np.equal.outer(high, low)
-        shares[name] = couples.mean(axis=1), couples.mean(axis=0)
         library[f"area of {name}"] = stats.mannwhitneyu(high, low).statistic / couples.size
-        library[f"area below the curve of {name}"] = library[f"area of {name}"]
-        library[f"points of {name}"] = len(np.unique(score)) + 1
-
-    def covariance(one, other):
-        if min(map(len, one)) < 2:
-            return None
-        return sum(np.cov(one[i], other[i])[0, 1] / len(one[i]) for i in (0, 1))
-
-    for i, name in enumerate(names):
-        area, variance = shares[name][0].mean(), covariance(shares[name], shares[name])
+        area, shares = couples.mean(), (couples.mean(axis=1), couples.mean(axis=0))
+        is_known = min(map(len, shares)) > 1
+        variance = sum(np.var(of_one, ddof=1) / len(of_one) for of_one in shares) if is_known else None
         formula[f"area of {name} variance"] = variance
-        cut = (None, None) if variance is None else np.clip(area + Z * np.sqrt(variance) * np.array([-1, 1]), 0, 1)
+        cut = np.clip(area + Z * np.sqrt(variance) * np.array([-1, 1]), 0, 1) if is_known else (None, None)
         formula |= ends(f"area of {name}", *cut)
-        for other in names[i + 1 :]:
-            difference = area - shares[other][0].mean()
-            both = covariance(shares[name], shares[other])
-            error = np.sqrt(variance + covariance(shares[other], shares[other]) - 2 * both)
-            what, z = f"{name} less {other}", difference / error
-            formula |= {what: difference, f"{what} covariance": both, f"{what} z": z}
-            formula[f"{what} p"] = 2 * stats.norm.sf(abs(z))
-            formula |= about(what, difference, Z * error)
     return {"scipy": library, "formula": formula}

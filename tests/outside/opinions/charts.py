@@ -4,7 +4,6 @@ named beside, exact ones by scipy's distributions, and a whole chart by the rule
 import itertools
 
 import numpy as np
-import pandas as pd
 from scipy import stats
 from scipy.special import xlogy
 
@@ -285,7 +284,7 @@ def counts_found(counts):
         found |= ends(f"exact[{i}]", *exact(counts, centre, size))
         found |= ends(f"Laney[{i}]", *(within(counts, centre, 3 * sigma * factor) if factor else (None, None)))
     of = spread(counts)
-    found |= {"dispersion": of and of[0], "dispersion p": of and stats.chi2.sf(of[0], of[2] - 1)}
+    found["dispersion"] = of and of[0]
     return {"formula": found | change_of_counts(counts) | chart_of_counts(counts)}
 
 
@@ -316,21 +315,21 @@ def individual_limits(values):
     return np.mean(values) - half, np.mean(values) + half
 
 
-def chart_of_values(values, limits_of, centre_of_values, kind):
+def chart_of_values(values, limits_of, centre_of_values):
     baseline = values[:24]
     if len(values) < 12 or mean_range(baseline) == 0:
         return chart(values, None, 0, None, [None] * len(values))
     limits = [limits_of(baseline)] * len(values)
-    return chart(values, kind, len(baseline), centre_of_values(baseline), limits)
+    return chart(values, "Individuals", len(baseline), centre_of_values(baseline), limits)
 
 
 @opinion("xmr_")
 def individuals(of):
     x = np.array(of["x"], float)
-    found = {"centre": x.mean(), "mean range": mean_range(x), "range limit": 3.267 * mean_range(x)}
+    found = {"centre": x.mean(), "mean range": mean_range(x)}
     found |= ends("limits", *individual_limits(x))
     found["centre of a long tail"] = None if len(x) < 12 else np.mean(x[:24] ** (1 / 3.6)) ** 3.6
-    found |= chart_of_values(x, individual_limits, np.mean, "Individuals")
+    found |= chart_of_values(x, individual_limits, np.mean)
     return {"formula": found | change_of_values(x)}
 
 
@@ -347,8 +346,7 @@ def cases_between(of):
     x = np.array(of["cases_between"], float)
     mean = x.mean()
     half = 3 * np.sqrt(mean * (mean + 1))
-    found = {"mean": mean, "chance": 1 / (1 + mean)} | ends("three sigma", max(0.0, mean - half), mean + half)
-    found |= ends("exact", *geometric(mean))
+    found = ends("three sigma", max(0.0, mean - half), mean + half) | ends("exact", *geometric(mean))
     if len(x) < 12:
         return {"formula": found | chart(x, None, 0, None, [None] * len(x))}
     limits = [geometric(x[:12].mean())] * len(x)
@@ -356,30 +354,17 @@ def cases_between(of):
 
 
 @opinion("t_chart_")
-def times_between(of):
+def long_tail(of):
     """Nelson (1994)."""
     x = np.array(of["hours"], float)
 
-    def limits(times):
-        return tuple(max(0.0, end) ** 3.6 for end in individual_limits(times ** (1 / 3.6)))
+    def limits(values):
+        return tuple(max(0.0, end) ** 3.6 for end in individual_limits(values ** (1 / 3.6)))
 
     y = x ** (1 / 3.6)
     found = {"transformed centre": y.mean(), "transformed mean range": mean_range(y), "centre": y.mean() ** 3.6}
     found |= ends("limits", *limits(x))
-    return {"formula": found | chart_of_values(x, limits, lambda times: np.mean(times ** (1 / 3.6)) ** 3.6, "T")}
-
-
-@opinion("ewma_")
-def ewma(of):
-    """NIST 6.3.2.4, averages by pandas."""
-    lamda, target, sigma, width = of["lambda"], of["target"], of["sigma"], of["L"]
-    averages = pd.Series([target] + of["x"], dtype=float).ewm(alpha=lamda, adjust=False).mean()[1:]
-    opened = width * sigma * np.sqrt(lamda / (2 - lamda))
-    found = ends("opened limits", target - opened, target + opened)
-    for i, average in enumerate(averages):
-        half = opened * np.sqrt(1 - (1 - lamda) ** (2 * (i + 1)))
-        found |= {f"average[{i}]": average} | ends(f"limits[{i}]", target - half, target + half)
-    return {"pandas": found}
+    return {"formula": found | chart_of_values(x, limits, lambda values: np.mean(values ** (1 / 3.6)) ** 3.6)}
 
 
 @opinion("cusum_")
@@ -394,37 +379,6 @@ def cusum(of):
     found["signals Above"] = np.flatnonzero((up > of["h"]) & (up >= down)).tolist()
     found["signals Below"] = np.flatnonzero((down > of["h"]) & (up < down)).tolist()
     return {"formula": found}
-
-
-@opinion("rules_")
-def rules(of):
-    """Nelson (1984): each test by the signs of its window."""
-    z = np.array(of["z"])
-
-    def last_of(window, holds):
-        return [i + window - 1 for i in range(len(z) - window + 1) if holds(z[i : i + window])]
-
-    def one_side(window):
-        return last_of(window, lambda w: abs(np.sign(w).sum()) == window)
-
-    def some_beyond(least, window, sigmas):
-        return last_of(window, lambda w: max((w > sigmas).sum(), (w < -sigmas).sum()) >= least)
-
-    beyond_one = last_of(8, lambda w: np.abs(w).min() > 1)
-    return {
-        "formula": {
-            "BeyondThree": [int(i) for i in np.flatnonzero(np.abs(z) > 3)],
-            "NineOnOneSide": one_side(9),
-            "EightOnOneSide": one_side(8),
-            "SixInOneDirection": last_of(6, lambda w: abs(np.sign(np.diff(w)).sum()) == 5),
-            "FourteenInTurn": last_of(14, lambda w: (np.sign(np.diff(w))[1:] * np.sign(np.diff(w))[:-1] == -1).all()),
-            "TwoOfThreeBeyondTwo": some_beyond(2, 3, 2),
-            "FourOfFiveBeyondOne": some_beyond(4, 5, 1),
-            "FifteenWithinOne": last_of(15, lambda w: np.abs(w).max() <= 1),
-            "EightBeyondOne": beyond_one,
-            "EightBeyondOneOnBothSides": [i for i in beyond_one if len(set(np.sign(z[i - 7 : i + 1]))) == 2],
-        }
-    }
 
 
 @opinion("chain_")

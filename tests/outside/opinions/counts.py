@@ -8,7 +8,6 @@ from scipy import stats
 from statsmodels.api import OLS
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 from statsmodels.stats.rates import confint_poisson
-from statsmodels.tsa.stattools import acf
 
 from . import ends, named, opinion
 
@@ -78,21 +77,11 @@ def series(of):
 
 @opinion("nist_numacc", "nist_michelso", "summary_")
 def summaries(of):
-    exact, floating = {}, {}
+    exact = {}
     for name, values in {"x": series(of)}.items() if "first" in of else [(k, series(v)) for k, v in of.items()]:
-        fractions = [Fraction(value) for value in values]
-        mean = sum(fractions) / len(fractions)
-        apart = [value - mean for value in fractions]
-        squares = sum(a * a for a in apart)
-        neighbours = sum(a * b for a, b in zip(apart, apart[1:]))
-        exact |= {
-            f"{name} mean": float(mean),
-            f"{name} standard deviation": statistics.stdev(values),
-            f"{name} autocorrelation": float(neighbours / squares) if squares else None,
-        }
-        if squares:
-            floating[f"{name} autocorrelation"] = acf(values, nlags=1, fft=False)[1]
-    return {"exact fractions": exact, "statsmodels": floating}
+        mean = sum(Fraction(value) for value in values) / len(values)
+        exact |= {f"{name} mean": float(mean), f"{name} standard deviation": statistics.stdev(values)}
+    return {"exact fractions": exact}
 
 
 @opinion("student_")

@@ -11,8 +11,8 @@ from . import Z, about, ends, opinion
 def least_squares(y, columns):
     fit = sm.OLS(y, columns).fit()
     found = {"residual sd": np.sqrt(fit.scale), "r squared": fit.rsquared}
-    for i, (lower, upper) in enumerate(fit.conf_int()):
-        found |= {f"b[{i}]": fit.params[i], f"b[{i}] error": fit.bse[i]} | ends(f"b[{i}]", lower, upper)
+    for i, (value, error) in enumerate(zip(fit.params, fit.bse)):
+        found |= {f"b[{i}]": value, f"b[{i}] error": error}
     return fit, found
 
 
@@ -53,7 +53,7 @@ def coefficients(what, fit):
     return found
 
 
-SHAPES = {"level": 2, "level and trend": 3, "level and slope": 4}
+SHAPES = {"level": 2, "level and slope": 4}
 
 
 def design(months, change, shape, harmonics, first_month=1):

@@ -10,15 +10,10 @@ from . import Z, ends, named, opinion
 @opinion("km_")
 def kaplan_meier(of):
     if not any(of["event"]):
-        return {"no event": {"steps": 0, "median": None} | ends("median", None, None)}
+        return {"no event": {"steps": 0}}
     curve = SurvfuncRight(of["time"], of["event"])
-    found = {"steps": len(curve.surv_times)}
-    for i, t in enumerate(map(named, curve.surv_times)):
-        found[f"at risk at {t}"] = int(curve.n_risk[i])
-        found[f"events at {t}"] = int(curve.n_events[i])
-        found[f"S({t})"] = curve.surv_prob[i]
-        found[f"S({t}) error"] = curve.surv_prob_se[i]
-    return {"statsmodels": found}
+    found = {f"S({named(t)})": share for t, share in zip(curve.surv_times, curve.surv_prob)}
+    return {"statsmodels": found | {"steps": len(curve.surv_times)}}
 
 
 @opinion("logrank_")
@@ -26,23 +21,6 @@ def log_rank(of):
     group = [0] * len(of["time_A"]) + [1] * len(of["time_B"])
     chi_square, p = survdiff(of["time_A"] + of["time_B"], of["event_A"] + of["event_B"], group)
     return {"statsmodels": {"chi-square": chi_square, "p": p}}
-
-
-@opinion("rmst_")
-def restricted_mean(of):
-    """The area under the curve; its variance by Royston and Parmar (2013)."""
-    if not all(key in of for key in ("time", "event")):
-        return {}
-    curve = SurvfuncRight(of["time"], of["event"])
-    is_before = curve.surv_times < of["tau"]
-    heights = np.r_[1.0, curve.surv_prob[is_before]]
-    widths = np.diff(np.r_[0.0, curve.surv_times[is_before], of["tau"]])
-    n, d = curve.n_risk[is_before], curve.n_events[is_before]
-    ahead = np.cumsum((heights * widths)[::-1])[::-1][1:]
-    terms = [a**2 * e / (m * (m - e)) for a, e, m in zip(ahead, d, n) if e < m]
-    mean, error = heights @ widths, np.sqrt(sum(terms))
-    limits = (max(0.0, mean - Z * error), min(of["tau"], mean + Z * error)) if error > 0 else (None, None)
-    return {"statsmodels": {"mean": mean}, "formula": {"mean error": error} | ends("mean", *limits)}
 
 
 @opinion("cuminc_")

@@ -2,7 +2,6 @@
 
 use siskin::statistics::agreement::bland_altman::agreement;
 use siskin::statistics::agreement::concordance::concordance;
-use siskin::statistics::agreement::duplicates::{Readings, duplicates};
 use siskin::statistics::agreement::repeated::repeated;
 
 use super::super::published::case;
@@ -50,41 +49,6 @@ fn limits_equal_bland_and_altmans() {
     );
     // statsmodels 0.15 `OLS(a - b, mean).conf_int`.
     is_near(line.slope_interval, -0.159_320_06, 0.216_694_95, 1e-8);
-}
-
-/// The same table, both readings by both meters.
-#[test]
-fn duplicates_equal_bland_and_altmans() {
-    let case = case("bland_altman_pefr_duplicate");
-    let (first, second) = (pairs(&case, "a1", "a2"), pairs(&case, "b1", "b2"));
-    let babies: Vec<Readings> = first
-        .iter()
-        .zip(&second)
-        .map(|(first, second)| Readings {
-            first: *first,
-            second: *second,
-        })
-        .collect();
-    let found = duplicates(&babies).unwrap();
-    figures(
-        &case,
-        &[
-            ("bias", found.bias),
-            ("sd_means", found.sd_of_means),
-            ("sw_large", found.within_first),
-            ("sw_mini", found.within_second),
-            ("sd_single", found.sd),
-            ("sd_rep_large", agreement(&first).unwrap().sd),
-            ("sd_rep_mini", agreement(&second).unwrap().sd),
-        ],
-    );
-    intervals(
-        &case,
-        &[("loa", found.limits), ("loa2", about(found.bias, 2.0 * found.sd))],
-    );
-    // The paper's coefficients are 43.2 and 56.4, with 2 for 1.96 and rounded deviations.
-    near(found.repeatability_first * 2.0 / 1.96, 43.2, 0.1);
-    near(found.repeatability_second * 2.0 / 1.96, 56.4, 0.1);
 }
 
 #[test]
@@ -263,24 +227,4 @@ fn degenerate_babies_have_documented_limits() {
     near(alike.sd.powi(2), 28.0 / 3.0 / 2.0, 1e-12);
     let two = repeated(&of_differences(&[&[1.0], &[2.0]])).unwrap();
     assert!(two.lower_interval.lower.is_finite() && two.lower_interval.lower < -20.0);
-}
-
-#[test]
-fn duplicates_of_one_baby_are_none() {
-    let reading = Readings {
-        first: (1.0, 1.0),
-        second: (2.0, 2.0),
-    };
-    assert_eq!(duplicates(&[]), None);
-    assert_eq!(duplicates(&[reading]), None);
-    let same = duplicates(&[reading, reading]).unwrap();
-    assert_eq!(
-        (same.bias, same.sd, same.within_first, same.repeatability_second),
-        (-1.0, 0.0, 0.0, 0.0)
-    );
-    let far = Readings {
-        first: (1e200, -1e200),
-        second: (2.0, 2.0),
-    };
-    assert_eq!(duplicates(&[far, reading]), None);
 }

@@ -2,11 +2,10 @@
 
 use siskin::statistics::agreement::deming::deming;
 use siskin::statistics::agreement::passing_bablok::{MOST_POINTS, passing_bablok};
-use siskin::statistics::agreement::york::{Point, weighted};
 use siskin::statistics::line::fit;
 
 use super::super::published::{case, close, numbers};
-use super::{about, figures, intervals, is_near, near, pairs};
+use super::{about, figures, intervals, near, pairs};
 
 /// Sources of both cases stand in the published file.
 #[test]
@@ -84,74 +83,6 @@ fn degenerate_pairs_have_no_demings_line() {
     // Without the last pair, the others are one point.
     let hanging = line(&[(1.0, 1.0), (1.0, 1.0), (1.0, 1.0), (3.0, 2.0)]).unwrap();
     assert_eq!(hanging.slope.jackknife, None);
-}
-
-/// Ripley BD, Thompson M (1987) Analyst 112:377-383: arsenate by two methods.
-#[test]
-fn the_weighted_line_equals_ripley_and_thompsons() {
-    let case = case("deming_weighted_arsenate");
-    let (readings, deviations) = (pairs(&case, "x", "y"), pairs(&case, "sx", "sy"));
-    let points: Vec<Point> = readings
-        .iter()
-        .zip(&deviations)
-        .map(|(at, sd)| point(*at, *sd))
-        .collect();
-    let found = weighted(&points).unwrap();
-    figures(&case, &[("intercept", found.intercept), ("slope", found.slope)]);
-}
-
-fn point((x, y): (f64, f64), (x_sd, y_sd): (f64, f64)) -> Point {
-    Point { x, x_sd, y, y_sd }
-}
-
-/// Pearson's data with York's weights (York D (1966) Can J Phys 44:1079-1086; from memory). Values by
-/// scipy 1.17 `odr`: the line to six digits, its errors, and the sum of squares 11.8664 over 8. York
-/// and others (2004) print 5.48 ± 0.29 and -0.481 ± 0.058 (from memory).
-#[test]
-fn the_weighted_line_of_pearsons_data_equals_yorks() {
-    let x = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4];
-    let y = [5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5];
-    let of_x = [1000.0, 1000.0, 500.0, 800.0, 200.0, 80.0, 60.0, 20.0, 1.8, 1.0_f64];
-    let of_y = [1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0_f64];
-    let points: Vec<Point> = (0..10)
-        .map(|i| point((x[i], y[i]), (of_x[i].powf(-0.5), of_y[i].powf(-0.5))))
-        .collect();
-    let found = weighted(&points).unwrap();
-    near(found.intercept, 5.479_910_5, 1e-6);
-    near(found.slope, -0.480_533_47, 1e-7);
-    near(found.intercept_error, 0.294_970_73, 1e-6);
-    near(found.slope_error, 0.057_985_01, 1e-7);
-    near(found.misfit.unwrap(), 1.483_294_15, 1e-6);
-    is_near(found.slope_interval, -0.594_182, -0.366_885, 1e-6);
-}
-
-#[test]
-fn equal_errors_make_the_weighted_line_demings() {
-    let data = pairs(&case("deming_simple_pefr"), "x", "y");
-    let points: Vec<Point> = data.iter().map(|at| point(*at, (10.0, 20.0))).collect();
-    let (found, plain) = (weighted(&points).unwrap(), deming(&data, 4.0).unwrap());
-    near(found.slope, plain.slope.value, 1e-11);
-    near(found.intercept, plain.intercept.value, 1e-8);
-}
-
-#[test]
-fn degenerate_points_have_no_weighted_line() {
-    let same = |sd: (f64, f64), at: &[(f64, f64)]| weighted(&at.iter().map(|at| point(*at, sd)).collect::<Vec<_>>());
-    let rising = [(1.0, 1.0), (2.0, 3.0), (4.0, 4.0)];
-    assert_eq!(same((1.0, 1.0), &[]), None);
-    assert_eq!(same((1.0, 1.0), &rising[..1]), None);
-    assert_eq!(same((1.0, 1.0), &[(1.0, 1.0), (1.0, 2.0), (1.0, 4.0)]), None);
-    assert_eq!(same((0.0, 0.0), &rising), None);
-    assert_eq!(same((-1.0, 1.0), &rising), None);
-    assert_eq!(same((f64::NAN, 1.0), &rising), None);
-    assert_eq!(same((f64::INFINITY, 1.0), &rising), None);
-    assert_eq!(same((0.0, 0.0), &[(1.0, 2.0), (2.0, 2.0), (3.0, 2.0)]), None);
-    let two = same((1.0, 1.0), &rising[..2]).unwrap();
-    near(two.slope, 2.0, 1e-12);
-    assert_eq!(two.misfit, None);
-    // Errors of y alone: the line of least squares.
-    let plain = fit(&rising).unwrap();
-    near(same((0.0, 1.0), &rising).unwrap().slope, plain.slope, 1e-12);
 }
 
 /// Sources of the three cases stand in the published file.

@@ -68,8 +68,6 @@ enum Steady {
     LongTail(f64, Scale),
     /// Cases between events, 30 on average.
     Cases,
-    /// Exponential times.
-    Times,
 }
 
 impl Steady {
@@ -105,10 +103,6 @@ impl Steady {
                 let counts: Vec<u64> = (0..months).map(|_| chance.geometric(30.0)).collect();
                 Chart::of(Series::CasesBetween(&counts), &[], &[])
             }
-            Steady::Times => {
-                let times: Vec<f64> = (0..months).map(|_| chance.exponential()).collect();
-                Chart::of(Series::TimesBetween(&times), &[], &[])
-            }
         }
     }
 }
@@ -133,13 +127,12 @@ fn signalling(steady: Steady, months: usize, charts: usize, is_wanted: impl Fn(K
 }
 
 /// The processes behind the rows of the table.
-const ROWS: [(Kind, Steady); 6] = [
+const ROWS: [(Kind, Steady); 5] = [
     (Kind::U, Steady::Rate(20.0)),
     (Kind::UExact, Steady::Rate(3.0)),
     (Kind::LaneyP, Steady::Varying(0.08)),
     (Kind::Individuals, Steady::Normal),
     (Kind::G, Steady::Cases),
-    (Kind::T, Steady::Times),
 ];
 
 const RUNS: Kind = Kind::RunOnly(Why::NoSpread);

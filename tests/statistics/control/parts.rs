@@ -4,9 +4,7 @@ use serde_json::Value;
 
 use siskin::statistics::control::cusum::Cusum;
 use siskin::statistics::control::dispersion::Dispersion;
-use siskin::statistics::control::ewma::Ewma;
 use siskin::statistics::control::individuals::Individuals;
-use siskin::statistics::control::rules::Test;
 use siskin::statistics::control::run_chart::{self, RunChart};
 use siskin::statistics::control::{Limits, Side, g, laney, p, t, u};
 
@@ -168,17 +166,12 @@ fn limits_of_individuals_equal_the_handbooks() {
     close(&case, "mean range", of.mean_range, number(&expected["mrbar"]));
     close(&case, "upper", of.limits().upper, number(&expected["d2_1.128"]["ucl"]));
     close(&case, "lower", of.limits().lower, number(&expected["d2_1.128"]["lcl"]));
-    close(&case, "range", of.range_limit(), number(&expected["mr_ucl_3.267"]));
-    let pi = std::f64::consts::PI;
-    let exact_d2 = 2.0 / pi.sqrt();
+    let exact_d2 = 2.0 / std::f64::consts::PI.sqrt();
     for (kind, factor) in [("const_2.66", 2.66), ("d2_exact_2_over_sqrt_pi", 3.0 / exact_d2)] {
         let reach = factor * of.mean_range;
         close(&case, kind, of.centre + reach, number(&expected[kind]["ucl"]));
         close(&case, kind, of.centre - reach, number(&expected[kind]["lcl"]));
     }
-    let exact_d4 = 1.0 + 3.0 * (2.0 - 4.0 / pi).sqrt() / exact_d2;
-    let expected_range = number(&expected["mr_ucl_exact_D4"]);
-    close(&case, "exact D4", exact_d4 * of.mean_range, expected_range);
 }
 
 fn laney_months(case: &Value) -> Vec<(u64, u64)> {
@@ -259,24 +252,32 @@ fn laneys_rates_are_the_proportions_of_rare_events() {
     assert_eq!((a.lower, b.lower), (0.0, 0.0));
 }
 
-/// The statistic by hand from a table of 2 by 4, its tail from R `pchisq(..., lower = FALSE)`.
+/// The statistic by hand from a table of 2 by 4, its level from R `qchisq(0.2, ..., lower = FALSE)`.
 #[test]
 fn dispersion_is_pearsons_chi_square() {
     // Common proportion 1/4, 25 expected of 100 each: chi-square = (25 + 0 + 25 + 0)/(100/4 * 3/4).
     let of = Dispersion::of_proportions(&[(20, 100), (25, 100), (30, 100), (25, 100)]).unwrap();
     assert!((of.chi_square - 8.0 / 3.0).abs() < 1e-12);
     assert!((of.largest - 4.0 / 3.0).abs() < 1e-12);
-    assert!((of.ratio() - 8.0 / 9.0).abs() < 1e-12);
-    let tail = |chi_square: f64, months: usize| {
+    // The month farthest out is left aside, and with it a degree of freedom.
+    let is_more = |rest: f64, months: usize| {
         let of = Dispersion {
-            chi_square,
-            largest: 0.0,
+            chi_square: rest + 50.0,
+            largest: 50.0,
             months,
         };
-        of.p_value()
+        of.is_more_than_chance()
     };
-    assert!((tail(11.5, 12) - 0.402_373_713_359_799_6).abs() < 1e-12);
-    assert!((tail(3.1, 3) - 0.212_247_973_826_743).abs() < 1e-12);
+    for (months, level) in [
+        (3, 1.642_374_415_149_8),
+        (4, 3.218_875_824_868_2),
+        (12, 13.441_957_574_973_1),
+    ] {
+        assert!(
+            is_more(level + 1e-9, months) && !is_more(level - 1e-9, months),
+            "{months}"
+        );
+    }
     // Rates: 10 expected each: (25 + 0 + 25)/10.
     let of = Dispersion::of_rates(&[(5, 1.0), (10, 1.0), (15, 1.0)]).unwrap();
     assert!((of.chi_square - 5.0).abs() < 1e-12);
@@ -287,14 +288,14 @@ fn one_strange_month_is_no_overdispersion_and_many_are() {
     let mut months = vec![(20, 100); 11];
     months.push((60, 100));
     let one = Dispersion::of_proportions(&months).unwrap();
-    assert!(one.p_value() < 1e-6 && !one.is_more_than_chance());
+    assert!(one.chi_square > 50.0 && !one.is_more_than_chance());
     let many: Vec<(u64, u64)> = (0..12).map(|i| (if i % 2 == 0 { 10 } else { 40 }, 100)).collect();
     assert!(Dispersion::of_proportions(&many).unwrap().is_more_than_chance());
 }
 
 /// Montgomery, example 7.6: hours between valve failures.
 #[test]
-fn times_between_failures_equal_the_books() {
+fn limits_of_a_long_tail_equal_the_books() {
     let case = case("t_chart_valve_failures");
     let hours = numbers(&case["inputs"]["hours"]);
     let of = t::individuals(&hours).unwrap();
@@ -326,16 +327,12 @@ fn times_between_failures_equal_the_books() {
 #[test]
 fn cases_between_events_have_the_published_limits() {
     let case = case("g_chart_constructed");
-    let between = whole(&case["inputs"]["cases_between"]);
-    let mean = g::mean(&between).unwrap();
-    let limits = g::three_sigma(mean).unwrap();
+    let between = numbers(&case["inputs"]["cases_between"]);
     let expected = &case["expected"];
-    close(&case, "mean", mean, number(&expected["gbar"]));
+    let limits = g::three_sigma(number(&expected["gbar"])).unwrap();
     close(&case, "upper", limits.upper, number(&expected["ucl"]));
     close(&case, "lower", limits.lower, number(&expected["lcl"]));
-    close(&case, "chance", g::chance(mean), number(&expected["p_hat_mle"]));
-    let values: Vec<f64> = between.iter().map(|x| *x as f64).collect();
-    let median = run_chart::median(&values).unwrap();
+    let median = run_chart::median(&between).unwrap();
     close(&case, "median", median, number(&expected["median"]));
 }
 
@@ -415,29 +412,6 @@ fn gaps_and_values_on_the_median_neither_break_a_run_nor_cross() {
     );
 }
 
-/// NIST/SEMATECH e-Handbook 6.3.2.4; limits that open from R package qcc.
-#[test]
-fn moving_averages_equal_the_handbooks() {
-    let case = case("ewma_nist");
-    let inputs = &case["inputs"];
-    let of = Ewma {
-        lambda: number(&inputs["lambda"]),
-        target: number(&inputs["target"]),
-        sigma: number(&inputs["sigma"]),
-        width: number(&inputs["L"]),
-    };
-    let averages = of.averages(&numbers(&inputs["x"])).unwrap();
-    let expected = &case["expected"];
-    let values: Vec<f64> = averages.iter().map(|average| average.value).collect();
-    let limits: Vec<Limits> = averages.iter().map(|average| average.limits).collect();
-    all_close(&case, "average", &values, &expected["ewma"]);
-    all_close(&case, "upper", &uppers(&limits), &expected["ucl_exact_i"]);
-    let opened = of.opened().unwrap();
-    close(&case, "opened upper", opened.upper, number(&expected["ucl_asymptotic"]));
-    close(&case, "opened lower", opened.lower, number(&expected["lcl_asymptotic"]));
-    assert_eq!(beyond(&values, &limits), whole(&expected["out_idx0"]));
-}
-
 /// NIST/SEMATECH e-Handbook 6.3.2.3: first alarm at group 14.
 #[test]
 fn cumulative_sums_equal_the_handbooks() {
@@ -460,56 +434,6 @@ fn cumulative_sums_equal_the_handbooks() {
     };
     assert_eq!(on(Side::Above), whole(&expected["hi_out_idx0"]));
     assert_eq!(on(Side::Below), whole(&expected["lo_out_idx0"]));
-}
-
-/// Nelson (1984) J Qual Technol 16:237-239 and the Western Electric run of eight, on constructed
-/// sequences.
-#[test]
-fn nelsons_tests_name_the_published_windows() {
-    let names = [
-        (Test::BeyondThree, "t1_beyond_3s"),
-        (Test::NineOnOneSide, "t2_nine_same_side"),
-        (Test::EightOnOneSide, "we4_eight_same_side"),
-        (Test::SixInOneDirection, "t3_six_trend"),
-        (Test::FourteenInTurn, "t4_fourteen_alternating"),
-        (Test::TwoOfThreeBeyondTwo, "t5_two_of_three_beyond_2s"),
-        (Test::FourOfFiveBeyondOne, "t6_four_of_five_beyond_1s"),
-        (Test::FifteenWithinOne, "t7_fifteen_within_1s"),
-        (Test::EightBeyondOneOnBothSides, "t8_eight_beyond_1s_literal_both_sides"),
-        (Test::EightBeyondOne, "t8_eight_beyond_1s_any_side"),
-    ];
-    for id in [
-        "rules_seq_A",
-        "rules_seq_B",
-        "rules_seq_C",
-        "rules_seq_D",
-        "rules_edge_E",
-    ] {
-        let case = case(id);
-        let z: Vec<Option<f64>> = numbers(&case["inputs"]["z"]).into_iter().map(Some).collect();
-        for (test, name) in names {
-            let got: Vec<u64> = test.signals(&z).into_iter().map(|index| index as u64).collect();
-            assert_eq!(got, whole(&case["expected"][name]), "{id}, {name}");
-        }
-    }
-}
-
-#[test]
-fn eight_on_one_side_beyond_one_sigma_are_told_apart_from_both_sides() {
-    let z = [Some(1.5); 8];
-    assert_eq!(Test::EightBeyondOne.signals(&z), [7]);
-    assert!(Test::EightBeyondOneOnBothSides.signals(&z).is_empty());
-}
-
-#[test]
-fn a_gap_breaks_a_run() {
-    let mut z = vec![Some(0.4); 17];
-    assert_eq!(Test::NineOnOneSide.signals(&z).len(), 9);
-    z[8] = None;
-    assert!(Test::NineOnOneSide.signals(&z).is_empty());
-    assert_eq!(Test::EightOnOneSide.signals(&z), [7, 16]);
-    z[8] = Some(f64::NAN);
-    assert!(Test::NineOnOneSide.signals(&z).is_empty());
 }
 
 #[test]
@@ -548,7 +472,7 @@ fn degenerate_months_have_documented_answers() {
     assert_eq!(Dispersion::of_proportions(&[(3, 9), (3, 9)]), None);
     assert_eq!(Dispersion::of_rates(&[(0, 9.0), (0, 9.0), (0, 9.0)]), None);
     let same = Dispersion::of_rates(&[(3, 9.0), (3, 9.0), (3, 9.0)]).unwrap();
-    assert_eq!((same.chi_square, same.p_value()), (0.0, 1.0));
+    assert_eq!((same.chi_square, same.is_more_than_chance()), (0.0, false));
 }
 
 #[test]
@@ -565,7 +489,6 @@ fn degenerate_values_have_documented_answers() {
     let none = t::limits(&t::individuals(&[0.0, 0.0]).unwrap());
     assert_eq!((none.lower, none.upper), (0.0, 0.0));
     assert!(t::limits(&t::individuals(&[f64::MAX, 0.0]).unwrap()).upper.is_finite());
-    assert_eq!(g::mean(&[]), None);
     for limits in [g::three_sigma, g::exact] {
         assert_eq!(limits(0.0), Some(Limits { lower: 0.0, upper: 0.0 }));
         assert_eq!(limits(-1.0), None);
@@ -584,28 +507,10 @@ fn degenerate_values_have_documented_answers() {
         (0, 0, 0, None)
     );
     assert!(!same.crosses_too_rarely() && same.too_long().next().is_none());
-    assert!(Test::BeyondThree.signals(&[]).is_empty());
 }
 
 #[test]
-fn degenerate_averages_and_sums_have_documented_answers() {
-    let of = Ewma {
-        lambda: 0.3,
-        target: 0.0,
-        sigma: 1.0,
-        width: 3.0,
-    };
-    assert_eq!(of.averages(&[]), Some(Vec::new()));
-    assert_eq!(of.averages(&[1.0, f64::NAN]), None);
-    for lambda in [0.0, 1.1, f64::NAN] {
-        assert_eq!(Ewma { lambda, ..of }.averages(&[1.0]), None);
-    }
-    for bad in [-1.0, f64::NAN, f64::INFINITY] {
-        assert_eq!(Ewma { sigma: bad, ..of }.opened(), None);
-    }
-    // A lambda of 1 is the chart of single values.
-    let single = Ewma { lambda: 1.0, ..of }.averages(&[0.5]).unwrap()[0];
-    assert_eq!((single.value, single.limits.upper), (0.5, 3.0));
+fn degenerate_sums_have_documented_answers() {
     let of = Cusum {
         target: 0.0,
         allowance: 0.5,

@@ -1,12 +1,9 @@
 //! Two ways of measuring compared.
 
-use siskin::statistics::agreement::diagnostic::{Ratio, Share, Table};
-use siskin::statistics::agreement::duplicates::Readings;
+use siskin::statistics::agreement::diagnostic::{Share, Table};
 use siskin::statistics::agreement::{
-    bland_altman, concordance as lin, curve, deming as line, duplicates as two, passing_bablok as ranks,
-    repeated as several, roc as areas, york as weighted,
+    bland_altman, concordance as lin, deming as line, passing_bablok as ranks, repeated as several, roc as areas,
 };
-use siskin::statistics::{Interval, agreement::york::Point};
 
 use super::Answers;
 
@@ -27,20 +24,6 @@ pub(super) fn limits(to: &mut Answers<'_>) {
     to.say("slope p", line.map(|of| of.slope_p));
     to.between("slope", line.map(|of| of.slope_interval));
     to.say("intercept", line.map(|of| of.intercept));
-}
-
-pub(super) fn duplicates(to: &mut Answers<'_>) {
-    let (first, second) = (to.pairs("a1", "a2"), to.pairs("b1", "b2"));
-    let of = |(first, second)| Readings { first, second };
-    let found = two::duplicates(&first.into_iter().zip(second).map(of).collect::<Vec<_>>()).unwrap();
-    to.say("bias", found.bias);
-    to.say("sd of means", found.sd_of_means);
-    to.say("sd", found.sd);
-    to.between("limits", Some(found.limits));
-    to.say("within first", found.within_first);
-    to.say("within second", found.within_second);
-    to.say("repeatability first", found.repeatability_first);
-    to.say("repeatability second", found.repeatability_second);
 }
 
 pub(super) fn repeated(to: &mut Answers<'_>) {
@@ -80,23 +63,6 @@ pub(super) fn deming(to: &mut Answers<'_>) {
     }
 }
 
-pub(super) fn york(to: &mut Answers<'_>) {
-    let points: Vec<Point> = to
-        .pairs("x", "sx")
-        .into_iter()
-        .zip(to.pairs("y", "sy"))
-        .map(|((x, x_sd), (y, y_sd))| Point { x, x_sd, y, y_sd })
-        .collect();
-    let found = weighted::weighted(&points).unwrap();
-    to.say("intercept", found.intercept);
-    to.say("intercept error", found.intercept_error);
-    to.between("intercept", Some(found.intercept_interval));
-    to.say("slope", found.slope);
-    to.say("slope error", found.slope_error);
-    to.between("slope", Some(found.slope_interval));
-    to.say("misfit", found.misfit);
-}
-
 pub(super) fn passing_bablok(to: &mut Answers<'_>) {
     let found = ranks::passing_bablok(&to.pairs("x", "y"), to.number("conf")).unwrap();
     to.exactly("slopes", found.slopes);
@@ -122,54 +88,16 @@ pub(super) fn diagnostic(to: &mut Answers<'_>) {
     share("specificity", table.specificity());
     share("positive predictive value", table.positive_predictive_value());
     share("negative predictive value", table.negative_predictive_value());
-    share("accuracy", table.accuracy());
-    let mut ratio = |what: &str, of: Option<Ratio>| {
-        to.say(what, of.map(|of| of.value));
-        to.between(what, of.and_then(|of| of.interval));
-    };
-    ratio("positive likelihood ratio", table.positive_likelihood_ratio());
-    ratio("negative likelihood ratio", table.negative_likelihood_ratio());
-    ratio("odds ratio", table.odds_ratio());
-    let youden = table.youden();
-    to.say("Youden's index", youden.map(|of| of.value));
-    let interval = youden.map(|of| Interval {
-        lower: of.lower,
-        upper: of.upper,
-    });
-    to.between("Youden's index", interval);
 }
 
-/// Each score alone, then every two.
 pub(super) fn roc(to: &mut Answers<'_>) {
     let outcome: Vec<bool> = to.numbers("outcome_poor").iter().map(|of| *of == 1.0).collect();
     let inputs = to.case["inputs"].as_object().unwrap();
-    let mut names: Vec<&String> = inputs.keys().filter(|name| *name != "outcome_poor").collect();
-    names.sort();
-    for (i, name) in names.iter().enumerate() {
-        let scores = to.numbers(name);
-        let scored: Vec<areas::Scored> = scores.iter().copied().zip(outcome.iter().copied()).collect();
+    for name in inputs.keys().filter(|name| *name != "outcome_poor") {
+        let scored: Vec<areas::Scored> = to.numbers(name).into_iter().zip(outcome.iter().copied()).collect();
         let area = areas::area(&scored).unwrap();
         to.say(&format!("area of {name}"), area.value);
         to.say(&format!("area of {name} variance"), area.variance);
         to.between(&format!("area of {name}"), area.interval);
-        let points = curve::curve(&scored);
-        let below = points.windows(2).map(|pair| {
-            (pair[1].false_alarms - pair[0].false_alarms) * (pair[0].sensitivity + pair[1].sensitivity) / 2.0
-        });
-        to.say(&format!("area below the curve of {name}"), below.sum::<f64>());
-        to.exactly(&format!("points of {name}"), points.len());
-        for other in &names[i + 1..] {
-            let seconds = to.numbers(other);
-            let both: Vec<(f64, f64, bool)> = (0..outcome.len())
-                .map(|i| (scores[i], seconds[i], outcome[i]))
-                .collect();
-            let found = areas::compare(&both).unwrap();
-            let what = format!("{name} less {other}");
-            to.say(&what, found.difference);
-            to.say(&format!("{what} covariance"), found.covariance);
-            to.between(&what, Some(found.interval));
-            to.say(&format!("{what} z"), found.z);
-            to.say(&format!("{what} p"), found.p);
-        }
     }
 }

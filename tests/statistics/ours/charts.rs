@@ -3,10 +3,8 @@
 use siskin::statistics::control::chart::{Chart, Scale, Series, Signal};
 use siskin::statistics::control::cusum::Cusum;
 use siskin::statistics::control::dispersion::Dispersion;
-use siskin::statistics::control::ewma::Ewma;
 use siskin::statistics::control::individuals::Individuals;
 use siskin::statistics::control::largest_of_chain::largest_of_chain;
-use siskin::statistics::control::rules::Test;
 use siskin::statistics::control::run_chart::{Allowed, RunChart, allowed};
 use siskin::statistics::control::{Side, change_point, g, laney, p, t, u};
 
@@ -30,7 +28,6 @@ fn chart(to: &mut Answers<'_>, series: Series<'_>) {
 
 fn spread(to: &mut Answers<'_>, of: Option<Dispersion>) {
     to.say("dispersion", of.map(|of| of.chi_square));
-    to.say("dispersion p", of.map(|of| of.p_value()));
 }
 
 fn change(to: &mut Answers<'_>, of: Option<change_point::Change>) {
@@ -95,7 +92,6 @@ pub(super) fn individuals(to: &mut Answers<'_>) {
     to.say("centre", found.centre);
     to.say("mean range", found.mean_range);
     to.between("limits", Some(found.limits()));
-    to.say("range limit", found.range_limit());
     change(to, change_point::values(&values));
     let months: Vec<Option<f64>> = values.into_iter().map(Some).collect();
     for scale in [Scale::Plain, Scale::LongTail] {
@@ -112,22 +108,25 @@ pub(super) fn individuals(to: &mut Answers<'_>) {
 
 pub(super) fn cases_between(to: &mut Answers<'_>) {
     let between = to.counts("cases_between");
-    let mean = g::mean(&between).unwrap();
-    to.say("mean", mean);
-    to.say("chance", g::chance(mean));
+    let mean = between.iter().map(|count| *count as f64).sum::<f64>() / between.len() as f64;
     to.between("three sigma", g::three_sigma(mean));
     to.between("exact", g::exact(mean));
     chart(to, Series::CasesBetween(&between));
 }
 
-pub(super) fn times_between(to: &mut Answers<'_>) {
-    let times = to.numbers("hours");
-    let found = t::individuals(&times).unwrap();
+pub(super) fn long_tail(to: &mut Answers<'_>) {
+    let values = to.numbers("hours");
+    let found = t::individuals(&values).unwrap();
     to.say("transformed centre", found.centre);
     to.say("transformed mean range", found.mean_range);
     to.say("centre", t::raised_back(found.centre));
     to.between("limits", Some(t::limits(&found)));
-    chart(to, Series::TimesBetween(&times));
+    let months: Vec<Option<f64>> = values.into_iter().map(Some).collect();
+    let series = Series::Values {
+        months: &months,
+        scale: Scale::LongTail,
+    };
+    chart(to, series);
 }
 
 fn two_rules(to: &mut Answers<'_>, what: &str, of: Option<Allowed>) {
@@ -151,20 +150,6 @@ pub(super) fn run_limits(to: &mut Answers<'_>) {
     }
 }
 
-pub(super) fn ewma(to: &mut Answers<'_>) {
-    let of = Ewma {
-        lambda: to.number("lambda"),
-        target: to.number("target"),
-        sigma: to.number("sigma"),
-        width: to.number("L"),
-    };
-    to.between("opened limits", of.opened());
-    for (i, average) in of.averages(&to.numbers("x")).unwrap().iter().enumerate() {
-        to.say(&format!("average[{i}]"), average.value);
-        to.between(&format!("limits[{i}]"), Some(average.limits));
-    }
-}
-
 pub(super) fn cusum(to: &mut Answers<'_>) {
     let of = Cusum {
         target: to.number("target"),
@@ -178,24 +163,6 @@ pub(super) fn cusum(to: &mut Answers<'_>) {
         let those = sums.iter().enumerate().filter(|(_, sums)| sums.signal == Some(side));
         let at: Vec<usize> = those.map(|(i, _)| i).collect();
         to.exactly(&format!("signals {side:?}"), at);
-    }
-}
-
-pub(super) fn rules(to: &mut Answers<'_>) {
-    let z: Vec<Option<f64>> = to.numbers("z").into_iter().map(Some).collect();
-    for test in [
-        Test::BeyondThree,
-        Test::NineOnOneSide,
-        Test::EightOnOneSide,
-        Test::SixInOneDirection,
-        Test::FourteenInTurn,
-        Test::TwoOfThreeBeyondTwo,
-        Test::FourOfFiveBeyondOne,
-        Test::FifteenWithinOne,
-        Test::EightBeyondOneOnBothSides,
-        Test::EightBeyondOne,
-    ] {
-        to.exactly(&format!("{test:?}"), test.signals(&z));
     }
 }
 

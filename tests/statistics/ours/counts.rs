@@ -6,7 +6,7 @@ use siskin::statistics::clustered::clustered;
 use siskin::statistics::means::welch;
 use siskin::statistics::proportion::{clopper_pearson, newcombe, wilson};
 use siskin::statistics::student::{p_value, quantile_95};
-use siskin::statistics::summary::{autocorrelation, mean, median as median_of, quantile, standard_deviation};
+use siskin::statistics::summary::{mean, median as median_of, quantile, standard_deviation};
 use siskin::statistics::{Interval, poisson as counts};
 
 use super::Answers;
@@ -75,7 +75,6 @@ pub(super) fn summaries(to: &mut Answers<'_>) {
     for (name, values) in named {
         to.say(&format!("{name} mean"), mean(&values));
         to.say(&format!("{name} standard deviation"), standard_deviation(&values));
-        to.say(&format!("{name} autocorrelation"), autocorrelation(&values));
     }
 }
 

@@ -14,7 +14,6 @@ fn coefficients(to: &mut Answers<'_>, fit: &Fit) {
     for (i, value) in fit.coefficients.iter().enumerate() {
         to.say(&format!("b[{i}]"), *value);
         to.say(&format!("b[{i}] error"), fit.error(i));
-        to.between(&format!("b[{i}]"), fit.interval(i));
     }
     to.say("residual sd", fit.residual_sd);
     to.say("r squared", fit.r_squared);
@@ -74,11 +73,7 @@ fn effects(to: &mut Answers<'_>, what: &str, found: &Segmented) {
     to.say(&format!("{what}, last without change"), last(&found.without_change));
 }
 
-const SHAPES: [(&str, Shape); 3] = [
-    ("level", Shape::Level),
-    ("level and trend", Shape::LevelAndTrend),
-    ("level and slope", Shape::LevelAndSlope),
-];
+const SHAPES: [(&str, Shape); 2] = [("level", Shape::Level), ("level and slope", Shape::LevelAndSlope)];
 
 pub(super) fn interrupted(to: &mut Answers<'_>) {
     let events = to.counts("aces");

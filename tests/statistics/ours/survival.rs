@@ -1,8 +1,6 @@
 //! Times until an event.
 
-use siskin::statistics::survival::{
-    End, aalen_johansen, kaplan_meier as km, log_rank as test, restricted_mean as rmst,
-};
+use siskin::statistics::survival::{End, aalen_johansen, kaplan_meier as km, log_rank as test};
 
 use super::Answers;
 
@@ -22,17 +20,8 @@ pub(super) fn kaplan_meier(to: &mut Answers<'_>) {
     let steps = km::survival(&follow_ups(to, "time", "event"));
     to.exactly("steps", steps.len());
     for step in &steps {
-        let at = step.time;
-        to.exactly(&format!("at risk at {at}"), step.at_risk);
-        to.exactly(&format!("events at {at}"), step.events);
-        to.say(&format!("S({at})"), step.survival);
-        to.say(&format!("S({at}) error"), step.standard_error);
-        to.between(&format!("S({at})"), step.interval);
+        to.say(&format!("S({})", step.time), step.survival);
     }
-    let limits = km::median_interval(&steps);
-    to.say("median", km::median(&steps));
-    to.say("median.lower", limits.lower);
-    to.say("median.upper", limits.upper);
 }
 
 pub(super) fn log_rank(to: &mut Answers<'_>) {
@@ -45,32 +34,6 @@ pub(super) fn log_rank(to: &mut Answers<'_>) {
     to.say("variance", found.variance);
     to.say("chi-square", found.chi_square);
     to.say("p", found.p);
-}
-
-fn mean(to: &mut Answers<'_>, what: &str, of: rmst::Mean) {
-    to.say(what, of.value);
-    to.say(&format!("{what} error"), of.standard_error);
-    to.between(what, of.interval);
-}
-
-pub(super) fn restricted_mean(to: &mut Answers<'_>) {
-    let found = rmst::restricted_mean(&follow_ups(to, "time", "event"), to.number("tau"));
-    mean(to, "mean", found.unwrap());
-}
-
-/// Two arms, in years.
-pub(super) fn restricted_means(to: &mut Answers<'_>) {
-    let (year, tau) = (to.number("days_per_year"), to.number("tau"));
-    let arms = to.numbers("arm");
-    let all = follow_ups(to, "time_days", "event_death");
-    let arm = |of: f64| -> FollowUps {
-        let those = all.iter().zip(&arms).filter(|(_, arm)| **arm == of);
-        those.map(|((days, end), _)| (days / year, *end)).collect()
-    };
-    let (without, with) = (arm(0.0), arm(1.0));
-    mean(to, "mean of arm 0", rmst::restricted_mean(&without, tau).unwrap());
-    mean(to, "mean of arm 1", rmst::restricted_mean(&with, tau).unwrap());
-    mean(to, "difference", rmst::difference(&with, &without, tau).unwrap());
 }
 
 pub(super) fn incidence(to: &mut Answers<'_>) {

@@ -11,14 +11,13 @@
 //! Laney's                         3.2   4.1   5.5   7.1  10.0  14.7  19.0  22.6
 //! individuals                     3.8   4.5   6.5   7.9  12.0  16.9  22.0  27.1
 //! G                               1.4   3.2   5.8   8.2  10.2  13.6  17.0  19.8
-//! T                               3.3   3.5   4.7   6.0   8.6  12.4  16.1  19.2
 //! ```
 //!
 //! The first row is counted exactly, over all orders of as many values above as below the median;
 //! it goes up and down since the limits of runs are whole numbers. The others are simulated,
 //! 20 000 charts a cell: rates of 20 expected events a month; of 3; proportions of 200 that vary
-//! three times as much as chance; normal values; geometric counts of mean 30; exponential times.
-//! Both are repeated in the tests. With 10 expected events the second row is up to 2 points
+//! three times as much as chance; normal values; geometric counts of mean 30. Both are repeated in
+//! the tests. With 10 expected events the second row is up to 2 points
 //! higher, with 1 the third about 1 point lower; values with a long tail, on the scale for them,
 //! are up to 3 points higher. Months that vary twice as much as chance do not always show it in
 //! the first year and then keep the limits of P or U: over all such series it is 13 % in 24 months.
@@ -44,7 +43,6 @@ const EXACT: [f64; 9] = [0.8, 0.9, 1.7, 2.9, 4.0, 5.0, 6.5, 9.1, 10.5];
 const LANEY: [f64; 9] = [0.8, 3.2, 4.1, 5.5, 7.1, 10.0, 14.7, 19.0, 22.6];
 const INDIVIDUALS: [f64; 9] = [0.8, 3.8, 4.5, 6.5, 7.9, 12.0, 16.9, 22.0, 27.1];
 const CASES: [f64; 9] = [0.8, 1.4, 3.2, 5.8, 8.2, 10.2, 13.6, 17.0, 19.8];
-const TIMES: [f64; 9] = [0.8, 3.3, 3.5, 4.7, 6.0, 8.6, 12.4, 16.1, 19.2];
 
 /// Probability that a phase of this kind with so many judged months has at least one signal
 /// while nothing changes.
@@ -65,7 +63,6 @@ pub fn probability(kind: Kind, judged: usize) -> f64 {
         Kind::LaneyP | Kind::LaneyU => LANEY,
         Kind::Individuals => INDIVIDUALS,
         Kind::G => CASES,
-        Kind::T => TIMES,
     };
     if judged < MONTHS[0] {
         return 0.0;

@@ -6,7 +6,7 @@
 //! the least that is advised for first limits, and 20 or more are better (Provost LP, Murray SK
 //! (2011) The Health Care Data Guide, from memory; common practice). Proportions and rates can do
 //! with 12, since chance within a month tells their spread. Where the spread between months
-//! has to be learnt too (Laney's limits, single values, times) 12 are so few that one steady chart
+//! has to be learnt too (Laney's limits, single values) 12 are so few that one steady chart
 //! in five would signal within two years; there the baseline grows to [`BASELINE_OF_SPREAD`]
 //! months as they come. A phase with fewer than 12 has no limits, only the run rules about its
 //! median once ten values are off it; with fewer again it has nothing: too few.
@@ -17,9 +17,8 @@
 //! not under 1; a month that needs exact limits then has the wider of both on either side. Where
 //! nothing (or everything) happened in the baseline, its centre is 0 (or 1) and the limits are
 //! those of one event (or one trial without) in it: no chance at all cannot be concluded.
-//! Single values have individuals limits, cases between rare events exact geometric ones, times
-//! between them those of the t-chart. Where all values of the baseline are one there is no spread
-//! to set limits by: runs only, or too few.
+//! Single values have individuals limits, cases between rare events exact geometric ones. Where all
+//! values of the baseline are one there is no spread to set limits by: runs only, or too few.
 //!
 //! **Rules**, few on purpose, since each adds its own false signals:
 //!
@@ -34,8 +33,8 @@
 //! mean. They do ask that a value be as likely above as below; where many values lie on the
 //! median (months with 0 of a rare event) that fails, and simulated steady charts of half an
 //! event a month signalled in 9 of 10 cases within four years. Hence the 40 %. Tests by zones and
-//! a fixed run of eight or nine ([`super::rules`]) need nearly normal values and a known centre,
-//! and their false signals grow with the length of the series; they are not used here.
+//! a fixed run of eight or nine need nearly normal values and a known centre, and their false
+//! signals grow with the length of the series; they are not used.
 //!
 //! **Provisional** months are drawn with their limits, but set none, fire no rule and do not
 //! count in the median. Months without data are passed over.
@@ -43,9 +42,9 @@
 //! [`false_signals`] says how often a steady chart signals all the same.
 //!
 //! Degenerate cases: a month without trials or exposure, with more events than trials, or with a
-//! value that is not finite (or a negative time) counts as one without data. No months give no
-//! phases. Phase starts outside the series are passed over, as are provisional marks; months
-//! without a mark are final.
+//! value that is not finite (or a negative one on the scale of a long tail) counts as one without
+//! data. No months give no phases. Phase starts outside the series are passed over, as are
+//! provisional marks; months without a mark are final.
 
 pub mod false_signals;
 mod fitted;
@@ -88,8 +87,6 @@ pub enum Series<'a> {
     },
     /// Cases strictly between one rare event and the next.
     CasesBetween(&'a [u64]),
-    /// Time between one rare event and the next, in any one unit.
-    TimesBetween(&'a [f64]),
 }
 
 /// The scale on which limits of single values are set.
@@ -97,7 +94,7 @@ pub enum Series<'a> {
 pub enum Scale {
     /// That of the values.
     Plain,
-    /// That of their power 1/3.6, as for the times of [`super::t`]: for values that cannot be
+    /// That of their power 1/3.6 ([`super::t`]): for values that cannot be
     /// negative and have a long tail upwards, such as medians of hours over few cases.
     LongTail,
 }
@@ -121,8 +118,6 @@ pub enum Kind {
     Individuals,
     /// Cases between rare events, exact geometric limits.
     G,
-    /// Times between rare events.
-    T,
     /// No limits; runs about the median.
     RunOnly(Why),
     /// Neither limits nor runs.

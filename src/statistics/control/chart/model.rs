@@ -57,10 +57,6 @@ pub(super) fn cells(series: Series<'_>) -> Vec<Option<Cell>> {
             months.iter().map(value).collect()
         }
         Series::CasesBetween(counts) => counts.iter().map(|count| Cell::of_value(*count as f64)).collect(),
-        Series::TimesBetween(times) => {
-            let time = |time: &f64| Cell::of_value(*time).filter(|cell| cell.value >= 0.0);
-            times.iter().map(time).collect()
-        }
     }
 }
 
@@ -118,9 +114,6 @@ pub(super) enum Model {
     Cases {
         mean: f64,
     },
-    Times {
-        of: Individuals,
-    },
 }
 
 impl Model {
@@ -162,7 +155,6 @@ impl Model {
                 let mean = values.iter().sum::<f64>() / values.len() as f64;
                 g::exact(mean).filter(|_| mean > 0.0).map(|_| Model::Cases { mean })
             }
-            Series::TimesBetween(_) => t::individuals(&values).filter(has_spread).map(|of| Model::Times { of }),
         }
     }
 
@@ -176,7 +168,6 @@ impl Model {
             Model::Rate { .. } => Kind::U,
             Model::Value { .. } => Kind::Individuals,
             Model::Cases { .. } => Kind::G,
-            Model::Times { .. } => Kind::T,
         }
     }
 
@@ -188,7 +179,7 @@ impl Model {
                 of,
                 scale: Scale::Plain,
             } => of.centre,
-            Model::Value { of, .. } | Model::Times { of } => t::raised_back(of.centre),
+            Model::Value { of, .. } => t::raised_back(of.centre),
         }
     }
 
@@ -221,7 +212,7 @@ impl Model {
                 of,
                 scale: Scale::Plain,
             } => Some((of.limits(), false)),
-            Model::Value { of, .. } | Model::Times { of } => Some((t::limits(of), false)),
+            Model::Value { of, .. } => Some((t::limits(of), false)),
         }
     }
 
@@ -239,9 +230,7 @@ impl Model {
                 of,
                 scale: Scale::Plain,
             } => (cell.value - of.centre) / of.sigma(),
-            Model::Value { of, .. } | Model::Times { of } => {
-                (t::transformed(&[cell.value], t::EXPONENT)?[0] - of.centre) / of.sigma()
-            }
+            Model::Value { of, .. } => (t::transformed(&[cell.value], t::EXPONENT)?[0] - of.centre) / of.sigma(),
         };
         z.is_finite().then_some(z)
     }

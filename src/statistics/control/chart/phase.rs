@@ -70,7 +70,7 @@ fn change(series: Series<'_>, judged: &[usize], cells: &[Cell], sigma_z: f64) ->
         Series::Proportions(_) => change_point::proportions(&model::proportions(cells), sigma_z),
         Series::Rates { .. } => change_point::rates(&model::rates(cells), sigma_z),
         Series::Values { .. } => change_point::values(&cells.iter().map(|cell| cell.value).collect::<Vec<_>>()),
-        Series::CasesBetween(_) | Series::TimesBetween(_) => None,
+        Series::CasesBetween(_) => None,
     }?;
     Some(Change {
         first_after: *judged.get(change.first_after)?,

@@ -3,7 +3,7 @@
 /// The nearest of `known`, when it is near enough to be meant.
 pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let most = word.chars().count().max(3) / 3;
-    let by_distance = known.into_iter().map(|other| (distance(word, other), other));
+    let by_distance = known.into_iter().map(|other| (strsim::levenshtein(word, other), other));
     let (distance, other) = by_distance.min()?;
     (distance <= most).then_some(other)
 }
@@ -17,21 +17,4 @@ pub(crate) fn meant_in(message: &str) -> Option<String> {
     let mut quoted = rest.split('`').skip(1).step_by(2);
     let found = quoted.next()?;
     nearest(found, quoted).map(str::to_owned)
-}
-
-/// Edits between two words (Levenshtein).
-fn distance(one: &str, other: &str) -> usize {
-    let other: Vec<char> = other.chars().collect();
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (done, letter) in one.chars().enumerate() {
-        let mut next = vec![done + 1];
-        let steps = other.iter().zip(&row).zip(row.iter().skip(1));
-        for ((same, replaced), left_out) in steps {
-            let replaced = replaced + usize::from(*same != letter);
-            let added = next.last().map_or(usize::MAX, |n| n + 1);
-            next.push(replaced.min(left_out + 1).min(added));
-        }
-        row = next;
-    }
-    row.last().copied().unwrap_or(usize::MAX)
 }

@@ -3,7 +3,7 @@
 use super::canvas::Canvas;
 use super::lettering::{LEADING, width_of, wrapped};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::Rect;
+use super::place::Rect;
 
 /// Where an axis starts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -27,6 +27,11 @@ const ABSURD: f64 = 1e15;
 /// Whether a number can be drawn.
 pub(super) fn is_drawable(value: f64) -> bool {
     value.abs() < ABSURD
+}
+
+/// Drawable values of an optional interval.
+pub(super) fn both_drawable(interval: Option<(f64, f64)>) -> Option<(f64, f64)> {
+    interval.filter(|(lower, upper)| is_drawable(*lower) && is_drawable(*upper))
 }
 
 /// What an axis covers, from a multiple of its step to another.

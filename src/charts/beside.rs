@@ -1,9 +1,10 @@
 //! A text beside its point, joined to it by a hairline where it cannot stand close.
 
-use super::canvas::{Canvas, Place};
+use super::canvas::Canvas;
 use super::lettering::{LEADING, widest};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::{Rect, Room};
+use super::place::{Place, Rect};
+use super::room::Room;
 
 /// From one attempt to the next when a text finds no room.
 const RING: f64 = 9.0;

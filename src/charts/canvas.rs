@@ -2,21 +2,8 @@
 
 use super::lettering::LEADING;
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::Rect;
-use super::{ChartError, svg};
-
-/// From the left, and from the top.
-pub(super) type Place = (f64, f64);
-
-/// What a picture is made of.
-#[derive(Clone, Debug)]
-pub(super) enum Shape {
-    Line(Vec<Place>, Pen),
-    Specks(Vec<Place>, Pen),
-    Area(Vec<Place>, Colour, f64),
-    Disc(Place, f64, Colour),
-    Text(String, Place, Side, Type),
-}
+use super::place::{Place, Rect};
+use super::svg::{self, ChartError, Shape};
 
 /// A picture in the making; what comes later lies above.
 #[derive(Clone, Debug)]

@@ -7,13 +7,14 @@
 //! Degenerate cases: no pairs say "no data", with whatever lines there are; one pair is one
 //! square.
 
-use super::axis::{Range, Start, Write, is_drawable, level_height, level_name};
-use super::canvas::{Canvas, Place};
+use super::axis::{Range, Start, Write, both_drawable, is_drawable, level_height, level_name};
+use super::canvas::Canvas;
+use super::format::Format;
 use super::lettering::{LEADING, shortened};
 use super::line_ends::{self, GAP, LineEnd};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::Rect;
-use super::{ChartError, Format, both_drawable};
+use super::place::{Place, Rect};
+use super::svg::ChartError;
 
 /// A level line with its number.
 #[derive(Clone, Copy, Debug, PartialEq)]

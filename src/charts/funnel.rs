@@ -10,12 +10,14 @@
 
 use super::axis::{Range, Start, Write, draw_start, is_drawable, level_height, level_name};
 use super::beside::{AROUND, Beside};
-use super::canvas::{Canvas, Place};
+use super::canvas::Canvas;
+use super::format::Format;
 use super::lettering::{LEADING, wrapped};
 use super::line_ends::{self, GAP, LineEnd};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::{Rect, Room};
-use super::{ChartError, Format};
+use super::place::{Place, Rect};
+use super::room::Room;
+use super::svg::ChartError;
 
 /// One unit.
 #[derive(Clone, Debug, Default, PartialEq)]

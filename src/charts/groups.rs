@@ -7,12 +7,13 @@
 //! Degenerate cases: no groups say "no data"; a group without a value is a row
 //! without a dot.
 
-use super::axis::{Range, Start, Write, is_drawable, level_height, level_name};
+use super::axis::{Range, Start, Write, both_drawable, is_drawable, level_height, level_name};
 use super::canvas::Canvas;
+use super::format::Format;
 use super::lettering::{LEADING, shortened, widest, width_of, wrapped};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::Rect;
-use super::{ChartError, Format, both_drawable};
+use super::place::Rect;
+use super::svg::ChartError;
 
 /// One group.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -7,14 +7,16 @@
 //! Degenerate cases: no steps are a curve at zero; a step beyond the end of the axis is left
 //! out; an hour without a number is only a tick.
 
-use super::axis::{Range, Start, Write, is_drawable, level_height};
+use super::axis::{Range, Start, Write, both_drawable, is_drawable, level_height};
 use super::beside::{BELOW_RIGHT, Beside};
-use super::canvas::{Canvas, Place};
+use super::canvas::Canvas;
+use super::format::Format;
 use super::lettering::wrapped;
 use super::line_ends::{self, GAP, LineEnd};
 use super::pen::{Colour, Pen, Type};
-use super::room::{Rect, Room};
-use super::{ChartError, Format, both_drawable};
+use super::place::{Place, Rect};
+use super::room::Room;
+use super::svg::ChartError;
 
 /// The share from an hour on.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -1,9 +1,10 @@
 //! Labels at the ends of lines, to the right of a plot: moved apart where lines end close to
 //! each other, and then joined to their line by a hairline.
 
-use super::canvas::{Canvas, Place};
+use super::canvas::Canvas;
 use super::lettering::{BOLD, LEADING, widest, wrapped};
 use super::pen::{Colour, Pen, Side, Type};
+use super::place::Place;
 
 /// From the end of a line to its label.
 pub(super) const GAP: f64 = 16.0;

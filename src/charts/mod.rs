@@ -10,6 +10,7 @@ pub mod axis;
 mod beside;
 mod canvas;
 pub mod difference;
+mod format;
 pub mod funnel;
 pub mod groups;
 pub mod incidence;
@@ -17,6 +18,7 @@ mod lettering;
 mod line_ends;
 pub mod monthly;
 mod pen;
+mod place;
 pub mod regression;
 mod room;
 mod stretches;
@@ -24,39 +26,5 @@ pub mod strip;
 mod svg;
 pub mod timeline;
 
-/// The drawing could not be made; only when a size makes no sense.
-#[derive(Debug, thiserror::Error)]
-#[error("a chart could not be drawn: {0}")]
-pub struct ChartError(pub String);
-
-/// How wide a chart is drawn. It scales with its column; the format decides how large its
-/// text is beside the drawing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Format {
-    /// 720 units, for a column of 500 to 800 pixels; readable down to 360.
-    #[default]
-    Wide,
-    /// 440 units, for half a column or a telephone.
-    Narrow,
-}
-
-impl Format {
-    fn width(self) -> f64 {
-        match self {
-            Self::Wide => 720.0,
-            Self::Narrow => 440.0,
-        }
-    }
-
-    fn type_size(self) -> f64 {
-        match self {
-            Self::Wide => 18.0,
-            Self::Narrow => 15.0,
-        }
-    }
-}
-
-/// Drawable values of an optional interval.
-fn both_drawable(interval: Option<(f64, f64)>) -> Option<(f64, f64)> {
-    interval.filter(|(lower, upper)| axis::is_drawable(*lower) && axis::is_drawable(*upper))
-}
+pub use format::Format;
+pub use svg::ChartError;

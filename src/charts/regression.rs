@@ -9,12 +9,13 @@
 //! cannot be drawn is left out.
 
 use super::axis::{Range, Start, Write, is_drawable, level_height, level_name};
-use super::canvas::{Canvas, Place};
+use super::canvas::Canvas;
+use super::format::Format;
 use super::lettering::{LEADING, shortened};
 use super::line_ends::{self, GAP, LineEnd};
 use super::pen::{Colour, Pen, Side, Type};
-use super::room::Rect;
-use super::{ChartError, Format};
+use super::place::{Place, Rect};
+use super::svg::ChartError;
 
 /// A fitted line.
 #[derive(Clone, Copy, Debug, PartialEq)]

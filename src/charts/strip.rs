@@ -7,12 +7,12 @@
 //! Degenerate cases: no values give an empty strip, one value a lone dot; values that are
 //! all the same give a level line.
 
-use super::ChartError;
-use super::axis::{Range, Start, is_drawable};
-use super::both_drawable;
-use super::canvas::{Canvas, Place};
+use super::axis::{Range, Start, both_drawable, is_drawable};
+use super::canvas::Canvas;
 use super::pen::{Colour, Pen};
+use super::place::Place;
 use super::stretches::stretches;
+use super::svg::ChartError;
 
 /// One month.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

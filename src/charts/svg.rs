@@ -1,4 +1,4 @@
-//! Shapes as the text of an SVG element, by plotters.
+//! The shapes of a picture, and their text as an SVG element, by plotters.
 //!
 //! Plotters writes colours as numbers; they become the page's names here. So do dashes, and
 //! specks, which are many small dots in one path: their numbers are set off by a constant.
@@ -7,9 +7,23 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::ChartError;
-use super::canvas::{Place, Shape};
-use super::pen::{COLOURS, Colour, Side};
+use super::pen::{COLOURS, Colour, Pen, Side, Type};
+use super::place::Place;
+
+/// The drawing could not be made; only when a size makes no sense.
+#[derive(Debug, thiserror::Error)]
+#[error("a chart could not be drawn: {0}")]
+pub struct ChartError(pub String);
+
+/// What a picture is made of.
+#[derive(Clone, Debug)]
+pub(super) enum Shape {
+    Line(Vec<Place>, Pen),
+    Specks(Vec<Place>, Pen),
+    Area(Vec<Place>, Colour, f64),
+    Disc(Place, f64, Colour),
+    Text(String, Place, Side, Type),
+}
 
 /// Added to a colour's number.
 const DASHED: u8 = 0x10;

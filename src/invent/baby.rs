@@ -2,12 +2,12 @@
 //!
 //! What twins share is drawn from the stream of their pregnancy, the rest from the baby's own.
 
-use super::World;
 use super::bilirubin::{Level, Shape};
 use super::clock::minute;
 use super::dice::{Dice, Stream};
 use super::history::{Birth, ChartedGestation};
 use super::scenario::Weighted;
+use super::world::World;
 
 /// A baby as it is, beside what the register says.
 #[derive(Debug)]

@@ -1,9 +1,10 @@
 //! Specimens: drawing, the laboratory, and what the ward does about a result.
 
 use super::agenda::{Purpose, Task};
+use super::care::{Care, Place};
 use super::clock::minute;
 use super::history::{Defect, LabResult, LabValue, Specimen};
-use super::ward::{Care, Place, ROWS_PER_TABLE};
+use super::world::ROWS_PER_TABLE;
 
 impl Care<'_> {
     /// Plans blood by habit for babies the meter is not meant for, and cord blood.

@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
 
-use super::InventError;
+use super::error::InventError;
 
 const DAY_S: i64 = 86_400;
 

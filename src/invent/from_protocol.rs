@@ -5,7 +5,7 @@ use crate::protocol::{
     micro, seconds,
 };
 
-use super::InventError;
+use super::error::InventError;
 use super::rules::{Clause, Line, LineSegment, NearLine, ReferralRules, Rules, Window};
 
 impl Rules {

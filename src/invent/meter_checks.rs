@@ -3,11 +3,11 @@
 
 use std::fmt::Write;
 
-use super::InventError;
-use super::World;
 use super::clock::minute;
 use super::dice::{Dice, Stream};
+use super::error::InventError;
 use super::month_files::{MonthFiles, Table};
+use super::world::World;
 
 const DAY_S: i64 = 86_400;
 

@@ -6,8 +6,8 @@ use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-use super::InventError;
 use super::clock::Calendar;
+use super::error::InventError;
 
 /// A table of an extract.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,9 +1,9 @@
 //! Going home, moving to another unit, leaving the network, dying.
 
 use super::agenda::{Purpose, Task};
+use super::care::{Care, Place};
 use super::clock::minute;
 use super::history::{Disposition, Source};
-use super::ward::{Care, Place};
 
 const HOUR_S: i64 = 3600;
 

@@ -7,7 +7,8 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::{InventError, Options, World};
+use super::error::InventError;
+use super::world::{Options, World};
 
 /// What was invented.
 #[derive(Debug, Clone, PartialEq, Serialize)]

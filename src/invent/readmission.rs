@@ -1,10 +1,10 @@
 //! Coming back: with jaundice, more often after a lapse, and for other reasons.
 
 use super::agenda::{Purpose, Task};
+use super::care::{Care, Place};
 use super::clock::minute;
 use super::history::Source;
 use super::scenario::{Range, Weighted};
-use super::ward::{Care, Place};
 
 impl Care<'_> {
     /// Plans whether and when a baby comes back after first going home.

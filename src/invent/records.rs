@@ -1,7 +1,7 @@
 //! How the charts are kept: rows that are defective, and facts that were never charted.
 
+use super::care::Care;
 use super::history::{Defect, Disposition, LabResult, Source};
-use super::ward::Care;
 
 impl Care<'_> {
     /// Spoils a few rows of the finished history.

@@ -1,7 +1,7 @@
 //! What becomes of a due screen and of a value just below the line.
 
 use super::agenda::{Purpose, Task};
-use super::ward::{Care, Place};
+use super::care::{Care, Place};
 
 impl Care<'_> {
     /// Whether blood is planned already, for whatever reason.

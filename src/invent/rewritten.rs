@@ -11,9 +11,9 @@ use crate::extracts::Reader;
 use crate::extracts::csv::CsvExtract;
 use crate::warehouse::tables::SOURCE_TABLES;
 
-use super::InventError;
 use super::as_fhir::FhirWriter;
 use super::as_hl7v2::Hl7Writer;
+use super::error::InventError;
 
 /// A format that invented extracts can be written in besides CSV.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::InventError;
+use super::error::InventError;
 
 const TEXT: &str = include_str!("scenario.toml");
 

@@ -1,8 +1,9 @@
 //! Readings of the skin meter: when they are taken, what they show, what follows.
 
 use super::agenda::{Purpose, Task};
+use super::care::{Care, Place};
 use super::history::{Defect, Screen};
-use super::ward::{Care, Place, ROWS_PER_TABLE};
+use super::world::ROWS_PER_TABLE;
 
 impl Care<'_> {
     /// Plans the readings of the birth stay that do not depend on what they show.

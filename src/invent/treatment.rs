@@ -1,9 +1,10 @@
 //! Phototherapy: lamps on after a serum above the line, checks, lamps out, the check after.
 
 use super::agenda::{Purpose, Task};
+use super::care::{Care, Place};
 use super::clock::minute;
 use super::history::{Episode, Exchange, Source};
-use super::ward::{Care, Place, ROWS_PER_TABLE};
+use super::world::ROWS_PER_TABLE;
 
 impl Care<'_> {
     /// A serum was above the line: lamps soon, late or never.

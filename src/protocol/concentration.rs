@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::micro;
+use super::units::micro;
 
 /// 1 mg/dL of bilirubin in umol/L: the customary factor (by molar mass,
 /// 584.66 g/mol, it is 17.104). The only place it stands; pages print it.

@@ -10,7 +10,7 @@
 
 use std::collections::BTreeSet;
 
-use super::micro;
+use super::units::micro;
 
 /// Name of the built-in standard.
 pub const NICE_CG98: &str = "nice_cg98";

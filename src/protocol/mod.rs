@@ -17,6 +17,7 @@ mod records;
 mod site_lines;
 mod syntax;
 mod tables;
+mod units;
 mod words;
 
 use std::path::Path;
@@ -30,6 +31,7 @@ pub use file::{
 };
 pub use site_lines::HEADER as LINES_HEADER;
 pub use tables::NamedBatch;
+pub use units::{gestation_days, micro, seconds};
 pub use words::Chapter;
 
 use jiff::tz::TimeZone;
@@ -152,27 +154,4 @@ impl Protocol {
     pub fn line_tables_text(&self) -> String {
         self.site_lines.text()
     }
-}
-
-/// Hours to whole seconds.
-pub fn seconds(hours: f64) -> i64 {
-    (hours * 3600.0).round() as i64
-}
-
-/// umol/L to whole micro-umol/L, the integer all comparisons use.
-pub fn micro(umol_l: f64) -> i64 {
-    (umol_l * 1e6).round() as i64
-}
-
-/// Gestation written as weeks+days (`35+0`) or completed weeks (`35`), in days.
-///
-/// Returns `None` for anything else, for 7 or more days, and outside 20 to 45 weeks.
-pub fn gestation_days(text: &str) -> Option<i32> {
-    let (weeks, days) = text.split_once('+').unwrap_or((text, "0"));
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    if weeks.len() > 2 || days.len() != 1 || !digits(weeks) || !digits(days) {
-        return None;
-    }
-    let (weeks, days): (i32, i32) = (weeks.parse().ok()?, days.parse().ok()?);
-    ((20..=45).contains(&weeks) && days <= 6).then_some(weeks * 7 + days)
 }

@@ -2,7 +2,8 @@
 
 use toml::de::Error;
 
-use super::{ProtocolError, ready};
+use super::error::ProtocolError;
+use super::ready;
 use crate::nearest;
 
 /// Where to see how it is written.

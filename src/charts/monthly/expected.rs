@@ -1,10 +1,12 @@
 //! What a month is compared with: the expected range as a band, its centre, the target.
 
 use super::super::axis::is_drawable;
-use super::super::canvas::{Canvas, Place};
+use super::super::canvas::Canvas;
 use super::super::pen::{Colour, Pen};
+use super::super::place::Place;
 use super::super::stretches::stretches;
-use super::{Layout, Monthly, Point};
+use super::data::{Monthly, Point};
+use super::layout::Layout;
 
 /// How far band and centre stay from the beginning of a phase.
 const BREAK: f64 = 3.0;

@@ -3,8 +3,11 @@
 use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
 use super::super::pen::{Colour, Side, Type};
-use super::super::room::{Rect, Room};
-use super::{Layout, Monthly, Point};
+use super::super::place::Rect;
+use super::super::room::Room;
+use super::super::stretches::stretches;
+use super::data::{Monthly, Point};
+use super::layout::Layout;
 
 const NO_DATA: &str = "no data";
 /// Upright words shrink to stand between the dots of their neighbours, to this and no further.
@@ -38,7 +41,7 @@ pub(super) fn placed(chart: &Monthly<'_>, layout: &Layout, room: &mut Room) -> V
     }
     let mut gaps = Vec::new();
     let words: Vec<_> = chart.points.iter().map(Point::gap).collect();
-    for run in super::stretches(words.clone(), |i| i > 0 && words[i] != words[i - 1]) {
+    for run in stretches(words.clone(), |i| i > 0 && words[i] != words[i - 1]) {
         let ((first, words), months) = (run[0], run.len());
         let (left, right) = (layout.start_of(first), layout.start_of(first + months));
         let is_turned = right - left < width_of(words, size) + OFF;

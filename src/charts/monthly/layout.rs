@@ -1,14 +1,15 @@
 //! Where the parts of a chart over months lie.
 
 use super::super::axis::{Range, Scale};
-use super::super::canvas::Place;
 use super::super::lettering::{LEADING, shortened, width_of, wrapped};
 use super::super::line_ends::{self, GAP};
 use super::super::pen::{Colour, Type};
-use super::super::room::Rect;
+use super::super::place::{Place, Rect};
+use super::data::{Monthly, Point};
 use super::labels::{self, Broken};
-use super::{Monthly, Point};
 
+/// A dot of a month.
+pub(super) const RADIUS: f64 = 5.0;
 /// Height of the plot, in parts of its type size.
 const PLOT_HEIGHT: f64 = 10.2;
 /// Most of the picture that labels at line ends may take.

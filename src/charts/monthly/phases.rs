@@ -3,8 +3,9 @@
 use super::super::canvas::Canvas;
 use super::super::lettering::{widest, wrapped};
 use super::super::pen::{Colour, Pen, Side, Type};
-use super::super::room::Rect;
-use super::{Layout, Monthly};
+use super::super::place::Rect;
+use super::data::Monthly;
+use super::layout::Layout;
 
 /// Most of the picture's width for a note.
 const MOST: f64 = 0.62;

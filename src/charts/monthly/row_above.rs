@@ -2,11 +2,11 @@
 //! not touch each other, else upright and as small as they must be. A single month is joined
 //! by a hairline, months in a row by a bracket over them.
 
-use super::super::canvas::{Canvas, Place};
+use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
 use super::super::pen::{Colour, Pen, Side, Type};
-use super::super::room::Rect;
-use super::{Layout, RADIUS};
+use super::super::place::{Place, Rect};
+use super::layout::{Layout, RADIUS};
 
 /// Upright words shrink to stand close to each other, to this and no further; closer than
 /// that, an earlier month keeps only its diamond.

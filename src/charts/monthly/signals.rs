@@ -4,12 +4,14 @@
 //! with a hairline when that is not close. Words that find no place stand in a row above the
 //! plot.
 
-use super::super::canvas::{Canvas, Place};
+use super::super::canvas::Canvas;
 use super::super::lettering::{shortened, width_of};
 use super::super::pen::{Colour, Pen, Side, Type};
-use super::super::room::{Rect, Room};
+use super::super::place::{Place, Rect};
+use super::super::room::Room;
+use super::data::Monthly;
+use super::layout::{Layout, RADIUS};
 use super::row_above::{RowAbove, Word};
-use super::{Layout, Monthly, RADIUS};
 
 /// Most of the picture's width for a word.
 const MOST: f64 = 0.4;

@@ -4,8 +4,11 @@
 use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
 use super::super::pen::{Colour, Side, Type};
-use super::super::room::{Rect, Room};
-use super::{Layout, Monthly, RADIUS, signals};
+use super::super::place::Rect;
+use super::super::room::Room;
+use super::data::Monthly;
+use super::layout::{Layout, RADIUS};
+use super::signals;
 
 /// From a dot or interval to its value.
 const GAP: f64 = 4.0;

@@ -2,13 +2,13 @@
 
 use super::super::axis::{Scale, is_drawable};
 use super::super::beside::{AROUND, Beside};
-use super::super::canvas::{Canvas, Place};
+use super::super::canvas::Canvas;
 use super::super::lettering::wrapped;
 use super::super::line_ends::{self, GAP, LineEnd};
 use super::super::pen::{Colour, Pen, Type};
+use super::super::place::{Place, Rect};
 use super::super::room::Room;
-use super::Curve;
-use super::plane::Plane;
+use super::data::Curve;
 use super::stretch::Along;
 
 /// Pieces of a curve between the hours; more than one where a point is not a number.
@@ -83,30 +83,24 @@ impl<'a> Threshold<'a> {
     }
 }
 
-/// Labels of curves that end before the last hour, near their ends.
-pub(super) fn labels(plane: &Plane<'_>, room: &mut Room) -> Vec<Beside> {
+/// Labels of curves that end before the last hour, near their ends; no wider than `most_right`.
+pub(super) fn labels(curves: &[Threshold<'_>], size: f64, most_right: f64, room: &mut Room) -> Vec<Beside> {
     let mut labels = Vec::new();
-    for threshold in plane.curves.iter().filter(|threshold| !threshold.is_at_right) {
-        let lines = wrapped(threshold.curve.label, plane.size, plane.most_right, 3);
+    for threshold in curves.iter().filter(|threshold| !threshold.is_at_right) {
+        let lines = wrapped(threshold.curve.label, size, most_right, 3);
         if let Some(end) = threshold.end().filter(|_| !lines.is_empty()) {
-            labels.extend(Beside::placed(room, end, 0.0, lines, plane.size, &AROUND));
+            labels.extend(Beside::placed(room, end, 0.0, lines, size, &AROUND));
         }
     }
     labels
 }
 
-/// Labels of the others, to the right of the plot.
-pub(super) fn draw_ends(plane: &Plane<'_>, canvas: &mut Canvas) {
-    let (plot, size) = (&plane.plot, plane.size);
-    let at_right = plane.curves.iter().filter(|threshold| threshold.is_at_right);
+/// Labels of the others, to the right of the plot; no wider than `most_right`.
+pub(super) fn draw_ends(curves: &[Threshold<'_>], plot: &Rect, size: f64, most_right: f64, canvas: &mut Canvas) {
+    let at_right = curves.iter().filter(|threshold| threshold.is_at_right);
     let ends = at_right.filter_map(|threshold| {
         let kind = Type::new(size, threshold.colour());
-        Some(LineEnd::new(
-            threshold.end()?,
-            threshold.curve.label,
-            plane.most_right,
-            kind,
-        ))
+        Some(LineEnd::new(threshold.end()?, threshold.curve.label, most_right, kind))
     });
     let between = (plot.top - size * 0.6, plot.bottom);
     line_ends::draw(canvas, plot.right + GAP, between, ends.collect());

@@ -1,8 +1,9 @@
 //! What stands below the plot: rows of bars, then obligations.
 
 use super::super::canvas::Canvas;
+use super::data::Timeline;
 use super::plane::Plane;
-use super::{Timeline, rows, spans};
+use super::{rows, spans};
 
 /// Above the first row and below the last, in parts of the type size.
 const MARGIN: f64 = 0.4;

@@ -4,7 +4,7 @@ use super::super::axis::is_drawable;
 use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
 use super::super::pen::{Colour, Pen};
-use super::super::room::Rect;
+use super::super::place::Rect;
 use super::stretch::Along;
 
 const DAY: f64 = 24.0;

@@ -5,12 +5,12 @@ use super::super::canvas::Canvas;
 use super::super::lettering::{LEADING, wrapped};
 use super::super::line_ends::{self, GAP};
 use super::super::pen::{Colour, Side, Type};
-use super::super::room::Rect;
+use super::super::place::Rect;
 use super::curves::{self, Threshold};
+use super::data::{Bound, Kind, Test, Timeline};
 use super::hours;
 use super::stretch::Along;
 use super::symbols::{self, Symbol};
-use super::{Bound, Kind, Test, Timeline};
 
 /// Height for values, in parts of the type size.
 const HEIGHT: f64 = 13.0;

@@ -4,9 +4,9 @@
 use super::super::canvas::Canvas;
 use super::super::lettering::{LEADING, shortened, width_of};
 use super::super::pen::{Colour, Pen, Side, Type};
-use super::super::room::Rect;
+use super::super::place::Rect;
+use super::data::{Bar, Row};
 use super::stretch::{Along, Stretch};
-use super::{Bar, Row};
 
 /// Between texts and bars.
 const GAP: f64 = 6.0;

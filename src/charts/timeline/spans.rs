@@ -6,7 +6,7 @@ use super::super::axis::is_drawable;
 use super::super::canvas::Canvas;
 use super::super::lettering::{LEADING, widest, width_of, wrapped};
 use super::super::pen::{Colour, Pen, Side, Type};
-use super::Span;
+use super::data::Span;
 use super::stretch::{Along, Stretch};
 
 const GAP: f64 = 8.0;

@@ -2,11 +2,12 @@
 
 use super::super::axis::is_drawable;
 use super::super::beside::Beside;
-use super::super::canvas::{Canvas, Place};
+use super::super::canvas::Canvas;
 use super::super::pen::{Colour, Pen};
-use super::super::room::{Rect, Room};
+use super::super::place::{Place, Rect};
+use super::super::room::Room;
+use super::data::{Bound, Kind, Test};
 use super::stretch::Along;
-use super::{Bound, Kind, Test};
 
 const RADIUS: f64 = 5.0;
 /// Of the ring around a marked test.

@@ -6,8 +6,8 @@
 use crate::extracts::record::SourceRow;
 use crate::warehouse::tables::SourceTable;
 
-use super::adt::Event;
 use super::cells::{in_contract, say_part, say_time, say_word, says_anything, unit_of};
+use super::event::Event;
 use super::identity;
 use super::measured;
 use super::message::Segment;

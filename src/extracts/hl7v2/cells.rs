@@ -3,8 +3,8 @@
 use crate::extracts::codes::Codes;
 use crate::extracts::record::{Cell, FaultKind, SourceRow};
 
-use super::Hl7Settings;
 use super::message::Segment;
+use super::settings::Hl7Settings;
 use super::times;
 
 /// Where a cell may stand: a segment, if there is one, and the field.

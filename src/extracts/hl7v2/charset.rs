@@ -5,7 +5,7 @@ use encoding_rs::{Encoding, UTF_8};
 
 use crate::extracts::record::{Fault, FaultKind};
 
-use super::Hl7Settings;
+use super::settings::Hl7Settings;
 
 /// What to do about text that was kept with characters lost.
 pub(super) const LOAD_IT_AGAIN: &str = "declare the charset of this source in sources.toml, then load its file again";

@@ -1,6 +1,6 @@
 //! Escape sequences of a text (HL7 v2.5.1, chapter 2, section 2.7).
 
-use super::message::Marks;
+use super::marks::Marks;
 
 /// The text with its escape sequences replaced. A sequence that means nothing here is kept
 /// as it is written.

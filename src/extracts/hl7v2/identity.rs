@@ -3,8 +3,8 @@
 
 use crate::extracts::record::{Fault, FaultKind, SourceRow};
 
-use super::Hl7Settings;
 use super::message::{Field, Segment};
+use super::settings::Hl7Settings;
 
 /// The identifier of the declared authority and type, else the first of that authority
 /// without a type. One of another type may be another's.

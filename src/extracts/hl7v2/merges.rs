@@ -3,8 +3,8 @@
 use crate::extracts::record::{FaultKind, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
-use super::adt::Event;
 use super::cells::say_time;
+use super::event::Event;
 use super::identity;
 use super::message::Segment;
 

@@ -17,47 +17,34 @@ mod cells;
 mod charset;
 mod codes;
 mod escapes;
+mod event;
 mod frames;
 mod identity;
 mod lines;
+mod marks;
 mod measured;
 mod merges;
 mod message;
+mod order;
 mod procedures;
 mod results;
 mod screens;
 mod serum;
+mod settings;
 mod stay_cells;
 mod stays;
 mod times;
 mod visits;
 
+pub use settings::Hl7Settings;
+pub use visits::Visits;
+
 use std::io::BufRead;
 
-use jiff::tz::TimeZone;
-
-use super::codes::Codes;
 use super::record::{Code, Fault, FaultKind, Record};
 
 use frames::{Frame, Frames, What};
 use message::Message;
-
-pub use visits::Visits;
-
-/// How a source's messages are read.
-#[derive(Clone, Debug)]
-pub struct Hl7Settings {
-    /// What its codes and words mean.
-    pub codes: Codes,
-    /// Zone of times without an offset.
-    pub zone: TimeZone,
-    /// Which of a patient's identifiers counts: component 5 of PID, field 3, for example `MR`.
-    pub identifier_type: String,
-    /// Whose identifiers count: component 4; anybody's when none.
-    pub identifier_authority: Option<String>,
-    /// The character set, whatever the messages say of it.
-    pub charset: Option<String>,
-}
 
 /// Reads the messages of a file, one at a time.
 #[derive(Debug)]

@@ -6,9 +6,9 @@
 use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
-use super::adt::Event;
 use super::cells::{in_contract, say_time, say_word, unit_of};
 use super::codes::coded;
+use super::event::Event;
 use super::identity;
 use super::message::Segment;
 use super::times;

@@ -4,7 +4,7 @@ use crate::extracts::record::{FaultKind, SourceRow};
 
 use super::cells::{say_part, say_time, say_word};
 use super::message::Segment;
-use super::results::Order;
+use super::order::Order;
 use super::serum::say_value;
 
 /// Observations of the same order that become a column of the same name.

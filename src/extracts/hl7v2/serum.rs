@@ -5,7 +5,7 @@ use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
 use super::cells::{say_known_word, say_part, say_time};
 use super::codes::coded;
 use super::message::Segment;
-use super::results::Order;
+use super::order::Order;
 
 /// The row of a result, or of an order that was never resulted; `ids` are those that other
 /// results of the order have.

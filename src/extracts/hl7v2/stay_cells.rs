@@ -2,8 +2,8 @@
 
 use crate::extracts::record::SourceRow;
 
-use super::adt::Event;
 use super::cells::{say_known_word, say_time, unit_of, unknown_word};
+use super::event::Event;
 use super::message::Segment;
 
 /// Says what stands in the message. How and when the visit began is said of its first stay

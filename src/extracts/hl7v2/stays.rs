@@ -6,8 +6,8 @@
 use crate::extracts::record::{Code, Fault, FaultKind, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
-use super::adt::Event;
 use super::cells::{in_contract, say_time, says_anything, unit_of};
+use super::event::Event;
 use super::identity;
 use super::message::Segment;
 use super::stay_cells;

@@ -1,11 +1,20 @@
 //! One cell of a row: taken from the file and said in the spelling of the contract.
 
-use super::plan::Plan;
+use super::number::Signs;
+use super::time::Times;
 use super::words::Words;
 use super::{gestation, id, number, time};
+use crate::extracts::codes::Codes;
 use crate::extracts::record::{Cell, Fault, FaultKind};
 use crate::extracts::sources::IdRule;
 use crate::warehouse::tables::Kind;
+
+/// How a source writes its cells.
+pub(super) struct Spelling {
+    pub(super) codes: Codes,
+    pub(super) signs: Signs,
+    pub(super) times: Times,
+}
 
 /// How one column of a table is read from one file.
 pub(super) struct ColumnPlan {
@@ -58,7 +67,7 @@ impl ColumnPlan {
     ///
     /// # Errors
     /// The fault, which holds the text as it stands in the file.
-    pub(super) fn read(&self, row: &[String], plan: &Plan) -> Result<Cell, Fault> {
+    pub(super) fn read(&self, row: &[String], how: &Spelling) -> Result<Cell, Fault> {
         match &self.take {
             Take::Constant(word) => Ok(word.as_str().into()),
             Take::Cell(place) => {
@@ -66,10 +75,10 @@ impl ColumnPlan {
                 let plain = place
                     .read(row)
                     .map_err(|why| self.fault(FaultKind::UnreadableId, raw, why))?;
-                let value = self.said(&plain, plan)?;
+                let value = self.said(&plain, how)?;
                 Ok(Cell::read_from(raw, value))
             }
-            Take::Moment(date, time) => self.moment(date.raw(row), time.raw(row), plan),
+            Take::Moment(date, time) => self.moment(date.raw(row), time.raw(row), how),
             Take::Gestation(weeks, days) => {
                 let (weeks, days) = (weeks.raw(row), days.raw(row));
                 let raw = [weeks, days].join(" ").trim().to_owned();
@@ -77,26 +86,26 @@ impl ColumnPlan {
                 let value = value.map_err(|why| self.fault(FaultKind::UnreadableGestation, &raw, why))?;
                 Ok(Cell::read_from(&raw, value))
             }
-            Take::Join(places) => self.joined(places, row, plan),
+            Take::Join(places) => self.joined(places, row, how),
             Take::Id(places) => self.id(places, row),
         }
     }
 
-    fn moment(&self, date: &str, time: &str, plan: &Plan) -> Result<Cell, Fault> {
+    fn moment(&self, date: &str, time: &str, how: &Spelling) -> Result<Cell, Fault> {
         let raw = [date, time].join(" ").trim().to_owned();
         if date.is_empty() && !time.is_empty() {
             return Err(self.fault(FaultKind::UnreadableTime, &raw, "a time of day without its date"));
         }
-        let value = time::read(&raw, &plan.times);
+        let value = time::read(&raw, &how.times);
         let value = value.map_err(|why| self.fault(FaultKind::UnreadableTime, &raw, why))?;
         Ok(Cell::read_from(&raw, value))
     }
 
     /// Places are kept: an empty first code is no primary diagnosis, and the next is none.
-    fn joined(&self, places: &[Place], row: &[String], plan: &Plan) -> Result<Cell, Fault> {
+    fn joined(&self, places: &[Place], row: &[String], how: &Spelling) -> Result<Cell, Fault> {
         let mut values = Vec::new();
         for place in places {
-            values.push(self.said(place.raw(row), plan)?);
+            values.push(self.said(place.raw(row), how)?);
         }
         while values.last().is_some_and(String::is_empty) {
             values.pop();
@@ -123,29 +132,29 @@ impl ColumnPlan {
         Ok(Cell::read_from(&raw, parts.join("-")))
     }
 
-    fn said(&self, plain: &str, plan: &Plan) -> Result<String, Fault> {
+    fn said(&self, plain: &str, how: &Spelling) -> Result<String, Fault> {
         match self.kind {
-            Kind::Value => return self.value(plain, plan),
+            Kind::Value => return self.value(plain, how),
             Kind::Event | Kind::Birth | Kind::Moment => {
-                return time::read(plain, &plan.times).map_err(|why| self.fault(FaultKind::UnreadableTime, plain, why));
+                return time::read(plain, &how.times).map_err(|why| self.fault(FaultKind::UnreadableTime, plain, why));
             }
             Kind::Gestation => {
                 return gestation::read(plain).map_err(|why| self.fault(FaultKind::UnreadableGestation, plain, why));
             }
             Kind::Terms | Kind::Codes if !self.words.is_empty() => {
-                let words = plain.split(';').map(|word| self.word(word.trim(), plan));
+                let words = plain.split(';').map(|word| self.word(word.trim(), how));
                 return Ok(words.collect::<Result<Vec<String>, Fault>>()?.join(";"));
             }
             _ => {}
         }
-        let word = self.word(plain, plan)?;
+        let word = self.word(plain, how)?;
         let is_count = self.kind == Kind::Count;
         // A count that is no number is the judge's to name.
-        let number = is_count.then(|| number::read(&word, plan.signs)).flatten();
+        let number = is_count.then(|| number::read(&word, how.signs)).flatten();
         Ok(number.unwrap_or(word))
     }
 
-    fn value(&self, plain: &str, plan: &Plan) -> Result<String, Fault> {
+    fn value(&self, plain: &str, how: &Spelling) -> Result<String, Fault> {
         if self.status_words.listed(plain).is_some() {
             return Ok(plain.to_owned());
         }
@@ -160,16 +169,15 @@ impl ColumnPlan {
             );
             return Err(self.fault(FaultKind::UnknownWord, plain, remedy));
         }
-        number::read(plain, plan.signs)
-            .ok_or_else(|| self.fault(FaultKind::UnreadableValue, plain, plan.signs.remedy()))
+        number::read(plain, how.signs).ok_or_else(|| self.fault(FaultKind::UnreadableValue, plain, how.signs.remedy()))
     }
 
-    fn word(&self, said: &str, plan: &Plan) -> Result<String, Fault> {
+    fn word(&self, said: &str, how: &Spelling) -> Result<String, Fault> {
         if let Some(meant) = self.words.meaning(said) {
             return Ok(meant.to_owned());
         }
         let is_word = matches!(self.kind, Kind::Word(_) | Kind::RequiredWord(_) | Kind::Term);
-        if let Some(meant) = is_word.then(|| plan.codes.word(self.column, said)).flatten()
+        if let Some(meant) = is_word.then(|| how.codes.word(self.column, said)).flatten()
             && self.words.is_empty()
         {
             return Ok(meant.to_owned());

@@ -6,12 +6,11 @@ use std::fmt;
 
 use jiff::tz::TimeZone;
 
-use super::cell::{ColumnPlan, Place, Take};
+use super::cell::{ColumnPlan, Place, Spelling, Take};
 use super::condition::Condition;
 use super::number::Signs;
 use super::time::Times;
 use super::words::{Words, folded};
-use crate::extracts::codes::Codes;
 use crate::extracts::delimited::Header;
 use crate::extracts::sources::{Column, Conditions, Names, Source, Sources, Taken, Target, kind_of};
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
@@ -22,9 +21,7 @@ pub(super) struct Plan {
     pub(super) targets: Vec<TargetPlan>,
     pub(super) ignore: Vec<Condition>,
     pub(super) total_lines: Vec<String>,
-    pub(super) codes: Codes,
-    pub(super) signs: Signs,
-    pub(super) times: Times,
+    pub(super) spelling: Spelling,
     ignored: Vec<String>,
 }
 
@@ -82,12 +79,14 @@ impl Plan {
             targets,
             ignore,
             total_lines: source.said.total_lines.iter().map(|line| folded(line)).collect(),
-            codes: sources.codes().clone(),
-            signs: Signs {
-                decimal: source.said.decimal.unwrap_or('.'),
-                thousands: source.said.thousands,
+            spelling: Spelling {
+                codes: sources.codes().clone(),
+                signs: Signs {
+                    decimal: source.said.decimal.unwrap_or('.'),
+                    thousands: source.said.thousands,
+                },
+                times: Times::of(&source.said.dates, source.zone(), warehouse_zone),
             },
-            times: Times::of(&source.said.dates, source.zone(), warehouse_zone),
             ignored: named
                 .filter(|(_, used)| !**used)
                 .map(|(name, _)| name.trim().to_owned())

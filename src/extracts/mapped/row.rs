@@ -1,6 +1,6 @@
 //! One row of a file as a record: which tables it feeds, and what it says there.
 
-use super::cell::ColumnPlan;
+use super::cell::{ColumnPlan, Spelling};
 use super::plan::{Plan, TargetPlan};
 use super::words::folded;
 use crate::extracts::delimited::Row;
@@ -34,7 +34,7 @@ pub(super) fn record(plan: &Plan, row: Row) -> (Record, bool) {
         return (record, false);
     }
     let fed = plan.targets.iter().filter(|target| target.takes(&cells));
-    record.rows = fed.map(|target| target.row(&cells, plan)).collect();
+    record.rows = fed.map(|target| target.row(&cells, &plan.spelling)).collect();
     let is_known = |target: &TargetPlan| target.has_conditions() && target.takes(&cells);
     if !plan.targets.iter().any(TargetPlan::has_conditions) || plan.targets.iter().any(is_known) {
         return (record, false);
@@ -88,14 +88,14 @@ impl TargetPlan {
             && !self.unless.iter().any(|condition| condition.holds(cells))
     }
 
-    fn row(&self, cells: &[String], plan: &Plan) -> SourceRow {
+    fn row(&self, cells: &[String], how: &Spelling) -> SourceRow {
         let mut row = if self.is_part {
             SourceRow::part_of(self.table)
         } else {
             SourceRow::of(self.table)
         };
         for column in &self.columns {
-            let cell = column.read(cells, plan).unwrap_or_else(|fault| {
+            let cell = column.read(cells, how).unwrap_or_else(|fault| {
                 let as_written = Cell::from(fault.cell.as_str());
                 row.fail(fault);
                 as_written

@@ -13,14 +13,15 @@
 //! invented time would order versions that have no order.
 
 mod results;
+mod row;
 mod segments;
 mod visits;
 
 use std::io::{Error, ErrorKind, Result, Write};
 
-use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
+use crate::warehouse::tables::SourceTable;
 
-use segments::{Message, Segment, component, time};
+use row::Row;
 
 /// Writes messages.
 #[derive(Debug)]
@@ -81,74 +82,5 @@ impl<W: Write> Hl7Writer<W> {
         }
         self.is_begun = true;
         self.out.write_all(b"BHS|^~\\&|SISKIN\r")
-    }
-}
-
-/// A row of the contract.
-struct Row<'a> {
-    table: &'static SourceTable,
-    cells: &'a [String],
-}
-
-impl<'a> Row<'a> {
-    /// What a column holds.
-    fn cell(&self, column: &str) -> &'a str {
-        let own = self.table.columns.iter().map(|(name, _)| *name);
-        let place = own.chain(OPTIONAL_COLUMNS).position(|name| name == column);
-        let cell = place.and_then(|place| self.cells.get(place));
-        cell.map_or("", |cell| cell.trim())
-    }
-
-    fn is_withdrawn(&self) -> bool {
-        self.cell("record_status") == "withdrawn" || self.cell("status") == "withdrawn"
-    }
-
-    /// A message of that type, with its header.
-    fn message(&self, kind: &str, event: &str) -> Message {
-        let header = Segment::named("MSH")
-            .set(2, "SISKIN".to_owned())
-            .set(6, time(self.cell("recorded_at")))
-            .set(8, format!("{kind}^{event}"))
-            .set(9, self.control_id())
-            .set(10, "P".to_owned())
-            .set(11, "2.8".to_owned())
-            .set(17, "UNICODE UTF-8".to_owned());
-        Message::beginning_with(header.set(1, "^~\\&".to_owned()))
-    }
-
-    /// A message of ADT, with its event.
-    fn event(&self, event: &str, occurred: &str) -> Message {
-        let evn = Segment::named("EVN")
-            .set(1, event.to_owned())
-            .set(2, time(self.cell("recorded_at")))
-            .set(6, time(occurred));
-        self.message("ADT", event).with(evn)
-    }
-
-    /// The segment of a patient.
-    fn patient(&self, id: &str) -> Segment {
-        let segment = Segment::named("PID").set(1, "1".to_owned());
-        segment.set(3, identifier(self.cell(id)))
-    }
-
-    /// Tells messages apart by what they say (FNV-1a, 64 bits): a row written twice is a
-    /// message sent twice.
-    fn control_id(&self) -> String {
-        let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
-        let names = [self.table.name].into_iter();
-        for text in names.chain(self.cells.iter().map(String::as_str)) {
-            for byte in text.bytes().chain([0]) {
-                hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-            }
-        }
-        format!("{hash:016x}")
-    }
-}
-
-/// A medical record number.
-fn identifier(id: &str) -> String {
-    match component(id) {
-        id if id.is_empty() => id,
-        id => id + "^^^^MR",
     }
 }

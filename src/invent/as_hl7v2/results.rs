@@ -1,6 +1,6 @@
 //! Screens, serum and meter checks as results.
 
-use super::Row;
+use super::row::Row;
 use super::segments::{Message, Segment, component, observation, own_code, time};
 
 /// The code of a reading of a skin meter.

@@ -70,6 +70,14 @@ pub(super) fn component(text: &str) -> String {
     escaped
 }
 
+/// A medical record number.
+pub(super) fn identifier(id: &str) -> String {
+    match component(id) {
+        id if id.is_empty() => id,
+        id => id + "^^^^MR",
+    }
+}
+
 /// An ISO 8601 time as HL7 writes it; what is no time stays as it is.
 pub(super) fn time(iso: &str) -> String {
     hl7_time(iso).unwrap_or_else(|| component(iso))

@@ -1,7 +1,7 @@
 //! Births, stays, treatments and merges as ADT messages.
 
-use super::segments::{Message, Segment, component, observation, own_code, time};
-use super::{Row, identifier};
+use super::row::Row;
+use super::segments::{Message, Segment, component, identifier, observation, own_code, time};
 
 pub(super) fn birth(row: &Row<'_>) -> Message {
     let event = if row.is_withdrawn() { "A29" } else { "A31" };

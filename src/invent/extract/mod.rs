@@ -8,12 +8,11 @@ mod serum;
 
 use std::fmt::Write;
 
-use super::InventError;
-use super::World;
 use super::dice::Dice;
+use super::error::InventError;
 use super::history::{ChartedGestation, Defect, History, Screen};
 use super::month_files::{MonthFiles, Table};
-use super::ward::ROWS_PER_TABLE;
+use super::world::{ROWS_PER_TABLE, World};
 
 /// Writes the rows of babies.
 pub(crate) struct Extract<'a> {

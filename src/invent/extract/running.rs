@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::Extract;
-use crate::invent::InventError;
 use crate::invent::dice::Dice;
+use crate::invent::error::InventError;
 use crate::invent::history::{Episode, History, Stay};
 use crate::invent::month_files::Table;
 

@@ -1,6 +1,6 @@
 //! Values that are compared: each written once, in umol/L or in mg/dL, and none negative.
 
-use super::Refusal;
+use super::refusal::Refusal;
 use crate::protocol::file::{Clause, ClauseKind, Target, Version};
 
 /// The highest value a limit may have, umol/L or mg/dL.

@@ -9,7 +9,7 @@ mod spans;
 
 pub(super) use refusal::Refusal;
 
-use super::ProtocolError;
+use super::error::ProtocolError;
 use super::file::{ProtocolFile, Version};
 
 /// Checks what a single key cannot show; `text` is what the file was read from.

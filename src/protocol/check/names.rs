@@ -1,8 +1,8 @@
 //! Names that become figures, codes, and gestations.
 
-use super::Refusal;
+use super::refusal::Refusal;
 use crate::protocol::file::Version;
-use crate::protocol::gestation_days;
+use crate::protocol::units::gestation_days;
 
 /// Figures of severe jaundice that are no bands.
 const OTHER_SEVERE: [&str; 3] = ["above_exchange_line", "exchange_transfusion", "kernicterus_code"];

@@ -1,7 +1,7 @@
 //! Recheck rules: each row sound, and no two of one rule for the same event.
 
-use super::Refusal;
 use super::limits::at_most_one;
+use super::refusal::Refusal;
 use crate::protocol::file::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
 
 pub(super) fn check(recheck: &Recheck) -> Result<(), Refusal> {

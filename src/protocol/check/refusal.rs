@@ -1,6 +1,6 @@
 //! What cannot hold, with the place in the text that says it and what to do about it.
 
-use crate::protocol::ProtocolError;
+use crate::protocol::error::ProtocolError;
 
 /// What to do where nothing better can be told.
 const TO_DO: &str =

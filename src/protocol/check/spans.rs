@@ -1,6 +1,6 @@
 //! Hours, days and ages: each one a span an audit can follow, and in order.
 
-use super::Refusal;
+use super::refusal::Refusal;
 use crate::protocol::file::{ReferralWindow, Version};
 
 /// Four weeks: nothing an audit of the newborn period waits for is longer.

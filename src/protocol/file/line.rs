@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use super::local_definition;
+use super::source::local_definition;
 use super::words::words;
 
 /// The treatment line.

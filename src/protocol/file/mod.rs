@@ -5,6 +5,7 @@ mod outcomes;
 mod recheck;
 mod referral;
 mod screening;
+mod source;
 mod treatment;
 mod words;
 
@@ -20,7 +21,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde::Deserialize;
 
-use super::gestation_days;
+use super::units::gestation_days;
+use source::{common_practice, local_definition};
 
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -143,14 +145,4 @@ pub struct Stays {
     /// Where the hours come from.
     #[serde(default = "common_practice")]
     pub source: String,
-}
-
-/// The source of a section that names none.
-fn local_definition() -> String {
-    "local definition".to_owned()
-}
-
-/// The same of a section that most sites have alike.
-fn common_practice() -> String {
-    "common practice".to_owned()
 }

@@ -2,9 +2,10 @@
 
 use serde::Deserialize;
 
-use super::local_definition;
+use super::source::local_definition;
 use super::words::words;
-use crate::protocol::{Concentration, seconds};
+use crate::protocol::concentration::Concentration;
+use crate::protocol::units::seconds;
 
 /// Recheck rules and what they share.
 #[derive(Clone, Debug, Deserialize)]

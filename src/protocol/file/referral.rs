@@ -2,9 +2,9 @@
 
 use serde::Deserialize;
 
-use super::local_definition;
+use super::source::local_definition;
 use super::words::words;
-use crate::protocol::Concentration;
+use crate::protocol::concentration::Concentration;
 
 /// Which screens call for a serum, and how soon.
 #[derive(Clone, Debug, Deserialize)]

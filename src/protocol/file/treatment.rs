@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::protocol::Concentration;
+use crate::protocol::concentration::Concentration;
 
 /// How soon a serum above the line is to be answered by phototherapy.
 #[derive(Clone, Debug, Deserialize)]

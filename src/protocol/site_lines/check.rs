@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::read::NumberedRow;
-use super::{Unfit, unfit};
+use super::unfit::{Unfit, unfit};
+use crate::protocol::concentration::UMOL_L_PER_MG_DL;
 use crate::protocol::file::Version;
-use crate::protocol::{UMOL_L_PER_MG_DL, micro};
+use crate::protocol::units::micro;
 
 /// A table whose highest line is below this is one in mg/dL: common practice, as plateaus lie at
 /// 100 umol/L and more, also for the youngest.

@@ -6,16 +6,18 @@
 
 mod check;
 mod read;
+mod unfit;
+
+pub use read::HEADER;
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use super::ProtocolError;
+use super::concentration::UMOL_L_PER_MG_DL;
+use super::error::ProtocolError;
 use super::file::Version;
 use super::lines::{self, Piece};
-
-/// The columns of a table, as its first line.
-pub const HEADER: &str = "standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l";
+use unfit::Unfit;
 
 /// The tables that the versions name, read.
 #[derive(Clone, Debug, Default)]
@@ -31,19 +33,6 @@ impl SiteLines {
     pub(super) fn text(&self) -> String {
         let each = self.texts.iter().map(|(name, text)| format!("{name}\n{text}\n"));
         each.collect()
-    }
-}
-
-/// Why a table is refused, and what to do about it.
-struct Unfit {
-    what: String,
-    to_do: String,
-}
-
-fn unfit(what: impl Into<String>, to_do: impl Into<String>) -> Unfit {
-    Unfit {
-        what: what.into(),
-        to_do: to_do.into(),
     }
 }
 
@@ -101,7 +90,7 @@ fn wanted(version: &Version) -> String {
         false => "for each week absent, and again present",
     };
     let standard = &line.standard;
-    let factor = super::UMOL_L_PER_MG_DL;
+    let factor = UMOL_L_PER_MG_DL;
     format!(
         "siskin does not hold the published values of '{standard}'; write the site's own copy there, as CSV\n    \
          header: {HEADER}\n    \

@@ -1,9 +1,13 @@
 //! The rows of a table of lines, each with the line it stands on.
 
-use super::{HEADER, Unfit, unfit};
+use super::unfit::{Unfit, unfit};
 use crate::nearest::nearest;
+use crate::protocol::concentration::UMOL_L_PER_MG_DL;
 use crate::protocol::lines::{LAST_WEEK, Row};
-use crate::protocol::{UMOL_L_PER_MG_DL, micro, seconds};
+use crate::protocol::units::{micro, seconds};
+
+/// The columns of a table, as its first line.
+pub const HEADER: &str = "standard,gestation_weeks,risk,age_h,phototherapy_umol_l,exchange_umol_l";
 
 /// Completed weeks a table may begin with.
 const FIRST_WEEK: i64 = 20;

@@ -28,13 +28,12 @@ use crate::queries::history::{self, Cause};
 use crate::queries::measure::Measuring;
 use crate::queries::quality::{self, Finding, Level};
 use crate::queries::renewed::Renewed;
-use crate::queries::side_by_side;
+use crate::queries::{MEASURED_TABLES, side_by_side};
 use crate::reviews::Reviews;
 use crate::warehouse::digest;
 use crate::warehouse::{Building, DerivedBy, Snapshot, TableEntry, Texts, Warehouse, WarehouseError, WriteLock};
 
 use super::output::Say;
-use super::report::MEASURED_TABLES;
 
 /// A span that holds any calendar month, wherever in a month it begins.
 const TWO_MONTHS_S: i64 = 62 * 86_400;

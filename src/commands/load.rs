@@ -16,6 +16,7 @@ use crate::intake::ledger::{FATES, LedgerLine};
 use crate::intake::settle::{RowToMend, Through};
 use crate::intake::time::{self, When};
 use crate::protocol::Protocol;
+use crate::queries::MEASURED_TABLES;
 use crate::queries::catalogue;
 use crate::queries::quality::Finding;
 use crate::warehouse::Warehouse;
@@ -23,7 +24,7 @@ use crate::warehouse::tables::SOURCE_TABLES;
 
 use super::build::{Built, Order, build, sources_of};
 use super::output::Say;
-use super::{preview, report};
+use super::preview;
 
 /// Loads the files.
 pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
@@ -86,7 +87,7 @@ fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
         .settled
         .data_ends
         .iter()
-        .filter(|(table, _)| report::MEASURED_TABLES.contains(&table.as_str()));
+        .filter(|(table, _)| MEASURED_TABLES.contains(&table.as_str()));
     let ends: Vec<(&String, &i64)> = ends.collect();
     let all_alike = ends.windows(2).all(|pair| pair[0].1 == pair[1].1);
     if all_alike {
@@ -106,7 +107,7 @@ fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
 fn remark_on_tables_behind(built: &Built, through_s: i64, zone: &TimeZone, say: &Say) {
     for (table, end_s) in &built.settled.data_ends {
         let was_loaded = built.staged.files.iter().any(|file| file.table == table);
-        if was_loaded || *end_s >= through_s || !report::MEASURED_TABLES.contains(&table.as_str()) {
+        if was_loaded || *end_s >= through_s || !MEASURED_TABLES.contains(&table.as_str()) {
             continue;
         }
         let through = local(through_s, zone).to_string().replace(' ', "T");

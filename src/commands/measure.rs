@@ -28,7 +28,7 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     };
     let months = measuring.months().await?;
     if let Some(month) = options.month {
-        within(&months, month)?;
+        open::within(&months, month)?;
     }
     if let Some(name) = &options.explain {
         return explain::run(&measuring, name, options, say).await;
@@ -82,18 +82,6 @@ fn groups(by: &[By]) -> Result<(bool, Option<Split>), Error> {
         ));
     }
     Ok((by.contains(&By::Unit), first))
-}
-
-/// Refuses a month outside those loaded.
-pub(super) fn within(months: &[Month], month: Month) -> Result<(), Error> {
-    match (months.first(), months.last()) {
-        (Some(first), Some(last)) if month < *first || month > *last => Err(Error::NoSuchMonth {
-            month,
-            first: *first,
-            last: *last,
-        }),
-        _ => Ok(()),
-    }
 }
 
 fn table(figures: &[Figure]) -> String {

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 
 use crate::cli::SnapshotArgs;
 use crate::error::Error;
+use crate::month::Month;
 use crate::queries::cases::TABLE as CASES;
 use crate::queries::catalogue;
 use crate::warehouse::{Snapshot, Warehouse};
@@ -20,6 +21,18 @@ pub(super) fn has_cases(snapshot: &Snapshot) -> Result<(), Error> {
             load: manifest.load,
             siskin: manifest.siskin.clone(),
         }),
+    }
+}
+
+/// Refuses a month outside those loaded.
+pub(super) fn within(months: &[Month], month: Month) -> Result<(), Error> {
+    match (months.first(), months.last()) {
+        (Some(first), Some(last)) if month < *first || month > *last => Err(Error::NoSuchMonth {
+            month,
+            first: *first,
+            last: *last,
+        }),
+        _ => Ok(()),
     }
 }
 

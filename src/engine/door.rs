@@ -10,7 +10,7 @@ use datafusion::execution::context::SQLOptions;
 use datafusion::sql::parser::{DFParser, Statement};
 use datafusion::sql::sqlparser::ast::Statement as SqlStatement;
 
-use super::{EngineError, Session};
+use super::Session;
 
 /// A question that may be asked.
 #[derive(Debug)]
@@ -145,16 +145,4 @@ fn would_do(statement: &Statement) -> Option<String> {
 fn first_words(sql: &str) -> Option<String> {
     let words = sql.split_whitespace().take(1).map(str::to_uppercase);
     Some(words.collect::<Vec<_>>().join(" "))
-}
-
-impl EngineError {
-    /// Whether a limit on memory, or on what is spilled to disk for want of it, was reached.
-    pub fn is_out_of_memory(&self) -> bool {
-        match self.source.find_root() {
-            DataFusionError::ResourcesExhausted(_) => true,
-            // One file for each piece that was spilled.
-            DataFusionError::IoError(error) => error.to_string().contains("Too many open files"),
-            _ => false,
-        }
-    }
 }

@@ -10,7 +10,6 @@ use datafusion::catalog::TableProvider;
 use datafusion::common::ParamValues;
 pub use datafusion::common::ScalarValue as Value;
 use datafusion::datasource::MemTable;
-use datafusion::error::DataFusionError;
 use datafusion::execution::SendableRecordBatchStream;
 use datafusion::execution::disk_manager::{DiskManagerBuilder, DiskManagerMode};
 use datafusion::execution::memory_pool::FairSpillPool;
@@ -21,11 +20,15 @@ use serde::de::DeserializeOwned;
 use crate::warehouse::{Snapshot, TableEntry};
 
 pub mod door;
+mod error;
 mod kept;
 pub mod machine;
 pub mod rows;
 mod stored;
 
+pub use error::EngineError;
+
+use error::refused;
 use kept::Kept;
 use stored::{StoredTable, partition_type};
 
@@ -76,24 +79,6 @@ pub struct Sql<'a> {
 
 /// More rows than these are cut into pieces, and looked at by one query after the other.
 pub const FEW_ROWS: u64 = 200_000;
-
-/// What the engine refused.
-#[derive(Debug, thiserror::Error)]
-#[error("{what}: {source}")]
-pub struct EngineError {
-    /// The query or table.
-    pub what: String,
-    /// What the engine said.
-    pub source: Box<DataFusionError>,
-}
-
-fn refused(what: &str) -> impl FnOnce(DataFusionError) -> EngineError {
-    let what = what.to_owned();
-    move |source| EngineError {
-        what,
-        source: Box::new(source),
-    }
-}
 
 /// Tables that can be queried with SQL. A clone sees the same tables, also those added later.
 #[derive(Clone)]

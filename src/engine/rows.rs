@@ -7,7 +7,7 @@ use serde::de::value::Error as Stopped;
 use serde::de::{DeserializeOwned, Deserializer, Error, Visitor};
 use serde::{Deserialize, forward_to_deserialize_any};
 
-use super::EngineError;
+use super::error::EngineError;
 
 /// The rows of a batch of the query `what`.
 ///

@@ -8,7 +8,7 @@ use arrow::array::{Array, AsArray, RecordBatch, StringArray};
 use crate::warehouse::{TableEntry, WarehouseError, read_stored};
 
 use super::IntakeError;
-use super::gather::{ints, texts};
+use super::columns::{ints, texts};
 
 /// What became of a version.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -9,13 +9,14 @@ use std::sync::Arc;
 
 use arrow::array::{ArrayRef, AsArray, BooleanArray, Int64Array, RecordBatch, StringArray, UInt32Array};
 use arrow::compute::take_record_batch;
-use arrow::datatypes::{DataType, Field, Int64Type, Schema, SchemaRef};
+use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
 use crate::warehouse::tables::{SourceTable, held_schema};
 use crate::warehouse::{ByMonth, ScratchRows, Site, TableEntry, TableWriter, WarehouseError, read_stored};
 
 use super::IntakeError;
+use super::columns::{ints, texts};
 use super::fates::{Fate, Fates, OfVersion};
 use super::held;
 use super::ledger::FateCounts;
@@ -364,14 +365,4 @@ fn with_load(batch: &RecordBatch, schema: &SchemaRef, load: i64) -> Result<Recor
     let loads: ArrayRef = Arc::new(Int64Array::from(vec![load; batch.num_rows()]));
     columns.insert(schema.index_of("load")?, loads);
     RecordBatch::try_new(schema.clone(), columns)
-}
-
-/// A column of whole numbers of the schema that all stored rows share.
-pub(super) fn ints<'b>(batch: &'b RecordBatch, name: &str) -> &'b Int64Array {
-    batch[name].as_primitive::<Int64Type>()
-}
-
-/// A column of text, likewise.
-pub(super) fn texts<'b>(batch: &'b RecordBatch, name: &str) -> &'b StringArray {
-    batch[name].as_string::<i32>()
 }

@@ -11,7 +11,7 @@ use arrow::error::ArrowError;
 use crate::warehouse::{TableEntry, read_stored};
 
 use super::IntakeError;
-use super::gather::texts;
+use super::columns::texts;
 
 /// The live merges of a stored table: which id was merged into which.
 ///

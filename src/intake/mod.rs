@@ -5,6 +5,7 @@
 //! [`settle`](settle::settle) decides with SQL what became of each row.
 
 pub mod again;
+mod columns;
 mod fates;
 pub mod field;
 mod gather;

@@ -17,8 +17,8 @@ use crate::warehouse::tables::SourceTable;
 use crate::warehouse::{Heaps, Site};
 
 use super::IntakeError;
+use super::columns::{ints, texts};
 use super::fates::OfVersion;
-use super::gather::{ints, texts};
 
 /// Bytes of versions that are kept in memory.
 const MOST_BYTES_IN_MEMORY: usize = 8 << 20;

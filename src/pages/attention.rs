@@ -6,7 +6,7 @@ use crate::queries::figures::Figure;
 use crate::signals::Signalled;
 use crate::signals::verdict::{Verdict, Way, way};
 
-use super::figure_view::is_provisional;
+use super::figure_row::is_provisional;
 use super::target::Target;
 
 /// How much a figure of the month needs to be looked at, most first.

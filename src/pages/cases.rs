@@ -1,6 +1,7 @@
 //! `cases.html`: the month's babies to review, gravest first. It holds identifiers: for its owner
 //! alone, never for the committee.
 
+mod data;
 mod events;
 mod heading;
 mod picture;
@@ -8,47 +9,26 @@ mod sentence;
 mod summary;
 mod telling;
 
-use std::collections::BTreeMap;
-
 use jiff::tz::TimeZone;
 use serde::Serialize;
 
-use crate::month::Month;
 use crate::queries::review::{Baby, Case};
-use crate::reviews::{Category, Review, Reviews};
+use crate::reviews::{Category, Review};
 
+use super::PageError;
 use super::about::About;
 use super::rendered::rendered;
-use super::{PageError, words};
+
+pub use data::CasesData;
 
 use events::EventRow;
-use summary::{BabyRow, FindingRow};
+use summary::{BabyRow, FindingRow, anchor};
 use telling::Telling;
 
 const TEMPLATE: &str = include_str!("templates/cases.html");
 const STYLE: &str = include_str!("templates/style.css");
 const OWN_STYLE: &str = include_str!("templates/cases.css");
 const SCRIPT: &str = include_str!("templates/tables.js");
-
-/// What the page is made from.
-pub struct CasesData<'a> {
-    /// The month.
-    pub month: Month,
-    /// One unit alone.
-    pub unit: Option<&'a str>,
-    /// Facts for the first line and the footer.
-    pub about: &'a About,
-    /// The warehouse's zone.
-    pub zone: &'a TimeZone,
-    /// The month's cases, gravest first.
-    pub cases: &'a [Case],
-    /// Their babies, by id.
-    pub babies: &'a BTreeMap<String, Baby>,
-    /// The reviews so far.
-    pub reviews: &'a Reviews,
-    /// Ids of reviewed cases that are none in the data of any month.
-    pub without_case: &'a [&'a str],
-}
 
 /// Everything the template shows.
 #[derive(Serialize)]
@@ -165,7 +145,7 @@ fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -
     };
     let case_view = |case: &&Case| CaseView {
         id: case.id.clone(),
-        title: title(case),
+        title: sentence::title(case),
         unit: case.unit.clone(),
         sentence: sentence::sentence(case, &telling),
         review: data.reviews.of(&case.id).map(review_view),
@@ -190,30 +170,4 @@ fn review_view(review: &Review) -> ReviewView {
         on: review.reviewed_on.strftime("%-d %B %Y").to_string(),
         note: review.note.clone(),
     }
-}
-
-/// What was found; of a recheck also by which rule.
-fn title(case: &Case) -> String {
-    let found = words::finding(&case.finding);
-    match case.finding.as_str() {
-        "missed_recheck" => {
-            let rule = words::figure(&format!("recheck_adherence_{}", case.beside));
-            format!("{found}: {}", in_sentence(&rule))
-        }
-        "readmission" if case.is_born_before => format!("{found}, born in an earlier month"),
-        _ => found,
-    }
-}
-
-/// The name of a figure within a sentence.
-fn in_sentence(name: &str) -> String {
-    let mut letters = name.chars();
-    letters
-        .next()
-        .map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
-}
-
-/// The section of the baby at a place.
-fn anchor(place: usize) -> String {
-    format!("baby-{}", place + 1)
 }

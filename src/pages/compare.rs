@@ -11,7 +11,7 @@ use crate::queries::figure_kinds::{FigureKind, kind_of};
 use crate::queries::figures::Figure;
 use crate::statistics::proportion::newcombe;
 
-use super::figure_view::row;
+use super::figure_row::row;
 use super::{numbers, words};
 
 /// A report as it was written.

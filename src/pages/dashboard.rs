@@ -1,28 +1,24 @@
 //! `dashboard.html`: the quality lead's page. Full counts, no identifiers.
 
-use std::collections::{BTreeMap, BTreeSet};
+pub(super) mod data;
+
+use std::collections::BTreeSet;
 
 use serde::Serialize;
 
 use crate::intake::ledger::FATES;
-use crate::month::Month;
-use crate::queries::explain::Flow;
 use crate::queries::figure_kinds::{is_given_by, kind_of};
 use crate::queries::figures::Figure;
-
-use crate::signals::agreement::Agreed;
-use crate::signals::between::{AllBetween, Between};
-use crate::signals::to_serum::Curve;
-use crate::signals::units::AllUnits;
-use crate::signals::{Looked, Signals};
-
+use crate::signals::Looked;
+use crate::signals::between::Between;
 use crate::statistics::control::chart::BASELINE;
 
 use super::about::About;
 use super::agreement_view::{self, AgreementView};
 use super::attention::Attention;
 use super::between_view::{self, BetweenView};
-use super::figure_view::{FigureView, Row, is_provisional};
+use super::figure_row::{Row, is_provisional};
+use super::figure_view::FigureView;
 use super::findings::{Finding, findings};
 use super::looked_back::LookedBackRow;
 use super::network_view::{self, NetworkView};
@@ -32,45 +28,11 @@ use super::sections::{Definition, Section, completeness, definitions, named, of_
 use super::time_view::{self, TimeView};
 use super::{PageError, words};
 
+pub use data::DashboardData;
+
 const TEMPLATE: &str = include_str!("templates/dashboard.html");
 const STYLE: &str = include_str!("templates/style.css");
 const SCRIPT: &str = include_str!("templates/tables.js");
-
-/// What the page is made from.
-pub struct DashboardData<'a> {
-    /// Figures of the month and of the months before, as `siskin measure` gives them.
-    pub figures: &'a [Figure],
-    /// The month.
-    pub month: Month,
-    /// Figures of twelve months taken together, network and units.
-    pub year: &'a [Figure],
-    /// The same of the groups of each split.
-    pub groups: &'a [Figure],
-    /// How the month's figures came about, by measure.
-    pub flows: &'a BTreeMap<&'static str, Vec<Flow>>,
-    /// The unit it is of; `None` for the network.
-    pub unit: Option<&'a str>,
-    /// Cases are listed on a page beside it.
-    pub has_cases: bool,
-    /// Babies with severe jaundice of any kind in the month.
-    pub severe: u64,
-    /// Facts for the first line and the footer.
-    pub about: &'a About,
-    /// What the birth stays of readmitted and severe babies had missed.
-    pub looked_back: &'a [LookedBackRow],
-    /// What became of the rows.
-    pub records: Records,
-    /// Charts and verdicts.
-    pub signals: &'a Signals,
-    /// How well the meters agree with the laboratory.
-    pub agreed: &'a Agreed,
-    /// Time to serum.
-    pub curve: &'a Curve,
-    /// Units against each other.
-    pub units: &'a AllUnits,
-    /// Births between cases of severe jaundice.
-    pub between: &'a AllBetween,
-}
 
 /// Everything the template shows.
 #[derive(Serialize)]

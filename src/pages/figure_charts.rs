@@ -11,7 +11,8 @@ use crate::queries::figures::{Figure, Quantity};
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{self, Rule};
 
-use super::figure_view::{Series, is_provisional, value};
+use super::figure_row::{is_provisional, value, write_of};
+use super::series::Series;
 use super::target::Target;
 use super::verdict::{self, VerdictView};
 use super::{PageError, numbers, words};
@@ -158,31 +159,4 @@ fn signal_word(month: &chart::Month) -> Option<String> {
         Rule::LongRun | Rule::FewCrossings => "run",
     };
     Some(word.to_owned())
-}
-
-/// How a figure's values are written at an axis.
-pub(super) fn write_of(measure: &str) -> fn(f64) -> String {
-    match Quantity::of(measure) {
-        Quantity::Share => axis_percent,
-        Quantity::Hours => axis_hours,
-        Quantity::PerThousandBirths => axis_rate,
-        Quantity::Concentration => numbers::whole,
-    }
-}
-
-fn axis_percent(share: f64) -> String {
-    let percent = share * 100.0;
-    if percent.fract().abs() < 0.05 || percent >= 10.0 {
-        format!("{percent:.0} %")
-    } else {
-        format!("{percent:.1} %")
-    }
-}
-
-fn axis_rate(rate: f64) -> String {
-    format!("{rate:.1}")
-}
-
-fn axis_hours(hours: f64) -> String {
-    numbers::hours(hours)
 }

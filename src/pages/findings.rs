@@ -15,8 +15,9 @@ use crate::signals::drift::{Drift, FEWEST_PAIRS};
 use crate::statistics::comparison::exact_limits::Level;
 
 use super::attention::Attention;
-use super::dashboard::DashboardData;
-use super::figure_view::{Series, row};
+use super::dashboard::data::DashboardData;
+use super::figure_row::row;
+use super::series::Series;
 use super::{numbers, units_view, verdict, words};
 
 /// One finding.

@@ -7,8 +7,7 @@ use crate::charts::axis::Start;
 use crate::charts::groups::{Group, Groups, Reference};
 use crate::queries::figures::{Figure, Quantity};
 
-use super::figure_charts::write_of;
-use super::figure_view::row;
+use super::figure_row::{row, write_of};
 use super::{PageError, numbers, words};
 
 /// The groups of one figure.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::queries::figures::Figure;
 use crate::signals::units::AllUnits;
 
-use super::figure_view::row;
+use super::figure_row::row;
 use super::{units_view, words};
 
 /// Figures told of each unit side by side, in the order of the columns: of a name with an age or a

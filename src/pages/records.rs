@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::queries::catalogue::Query;
 
-use super::figure_view;
+use super::figure_row;
 use super::words;
 
 /// Everything told of the records.
@@ -147,7 +147,7 @@ fn in_words(measure: &str, (numerator, denominator, value): Count) -> String {
     let cases = u64::try_from(of).unwrap_or(0);
     let figure = match value {
         None => String::new(),
-        Some(value) => format!("{}, ", figure_view::value(measure, value, cases)),
+        Some(value) => format!("{}, ", figure_row::value(measure, value, cases)),
     };
     format!("{figure}{n} of {of}")
 }

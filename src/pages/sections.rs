@@ -9,9 +9,10 @@ use crate::queries::figure_kinds::kind_of;
 use crate::queries::figures::Figure;
 
 use super::PageError;
-use super::dashboard::DashboardData;
-use super::figure_view::{FigureView, Series};
+use super::dashboard::data::DashboardData;
+use super::figure_view::FigureView;
 use super::records::half_delivered;
+use super::series::Series;
 
 /// A figure of the page, by name.
 pub(super) struct Named {

@@ -10,7 +10,7 @@ use crate::signals::units::{Unit, Units};
 use crate::statistics::comparison::exact_limits::Level;
 use crate::statistics::comparison::funnel::Side;
 
-use super::figure_charts::write_of;
+use super::figure_row::write_of;
 use super::{PageError, numbers, words};
 
 /// The funnel of one figure.

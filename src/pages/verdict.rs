@@ -10,7 +10,7 @@ use crate::signals::verdict::{FoundBy, Verdict, Way, way};
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{Kind, Why};
 
-use super::numbers;
+use super::{figure_row, numbers};
 
 /// A verdict as the page shows it.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -115,7 +115,7 @@ fn why_in_words(why: Why) -> String {
 
 /// `Since October 2025 (text): 9 % of all, before 20 %; difference -11 points (-15 to -7).`
 fn in_words(measure: &str, compared: &Compared) -> String {
-    let level = |value: f64| super::figure_view::value(measure, value, 200);
+    let level = |value: f64| figure_row::value(measure, value, 200);
     let (scale, unit) = match Quantity::of(measure) {
         Quantity::Share => (100.0, "percentage points"),
         Quantity::Hours => (1.0, "h"),

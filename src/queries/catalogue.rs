@@ -8,29 +8,10 @@ use sha2::{Digest, Sha256};
 use crate::engine::Sql;
 use crate::warehouse::digest::hex;
 
-use super::figure_kinds::{FigureKind, kinds};
+use super::figure_kind::{FigureKind, kinds};
 use super::header::{Header, HeaderError};
 
-/// One query file.
-#[derive(Clone, Debug)]
-pub struct Query {
-    /// The file's name without `.sql`; a derived table has the same name.
-    pub name: &'static str,
-    /// What it says about itself.
-    pub header: Header,
-    /// The whole file.
-    pub sql: &'static str,
-}
-
-impl Query {
-    /// The query as the engine runs it.
-    pub fn as_sql(&self) -> Sql<'static> {
-        Sql {
-            name: self.name,
-            text: self.sql,
-        }
-    }
-}
+pub use super::query::Query;
 
 /// Each folder of queries is a module with a constant for each of its files, and with `ALL` of
 /// them: a query that is not there is an error of the compiler.

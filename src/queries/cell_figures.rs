@@ -11,7 +11,7 @@ use super::cell::{ByCell, Cell, Counts};
 use super::figure_kinds::kind_of;
 use super::figures::Figure;
 use super::header;
-use super::measure::Measuring;
+use super::measuring::Measuring;
 use super::split::Split;
 use super::valued::{self, Agreement};
 

@@ -16,6 +16,9 @@ use super::catalogue::{intake, listings};
 /// Tables so rare that a month without a row has data when the table is complete through it.
 const RARE_TABLES: [&str; 1] = ["exchanges"];
 
+/// Tables whose data ends bound the measures.
+pub const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+
 /// A row of the listing `covered_months`.
 #[derive(Deserialize)]
 struct CoveredMonth {

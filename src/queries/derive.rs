@@ -12,8 +12,8 @@ use crate::warehouse::{Building, ByMonth, Site, TableEntry};
 
 use super::cases;
 use super::catalogue::{self, Query};
-use super::portions::{OF_BABIES, Portions};
-use super::renewed::Renewed;
+use super::portions::Portions;
+use super::renewed::{OF_BABIES, Renewed};
 use super::run::{QueryError, Tasks, pour};
 
 /// Bytes of each table that stay in memory while portions are derived one after another.

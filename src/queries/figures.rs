@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::figure_kinds::kind_of;
+pub use super::figure_kind::Quantity;
 
 /// One row of `measures.json`; of `measures.csv` with a column per outcome and reason.
 ///
@@ -48,26 +48,6 @@ pub struct Figure {
     pub protocol: String,
     /// The load it was measured from.
     pub load: i64,
-}
-
-/// What the value of a figure is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Quantity {
-    /// A share from 0 to 1.
-    Share,
-    /// Hours.
-    Hours,
-    /// Cases for each thousand births.
-    PerThousandBirths,
-    /// umol/L.
-    Concentration,
-}
-
-impl Quantity {
-    /// That of a figure; a share for one that this siskin does not give.
-    pub fn of(measure: &str) -> Self {
-        kind_of(measure).map_or(Self::Share, |kind| kind.quantity)
-    }
 }
 
 /// Writes figures as an array of JSON objects, one on each line.

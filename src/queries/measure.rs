@@ -7,9 +7,8 @@
 
 use std::borrow::Cow;
 
-use crate::engine::{Session, Sql, Value, next_batch};
+use crate::engine::{Sql, Value, next_batch};
 use crate::month::Month;
-use crate::protocol::Protocol;
 
 use super::QueryError;
 use super::cases;
@@ -22,6 +21,8 @@ use super::figures::Figure;
 use super::header;
 use super::split::{OF_NO_BABY, Split};
 
+pub use super::measuring::Measuring;
+
 /// Figures of months, and of months taken together.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Told {
@@ -31,16 +32,6 @@ pub struct Told {
     /// baby counts once. Months without data are left out; with none left, the network's figure is
     /// without data.
     pub together: Vec<Figure>,
-}
-
-/// What a span of months is measured from.
-pub struct Measuring<'a> {
-    /// Tables of the snapshot.
-    pub session: &'a Session,
-    /// The protocol it was derived by.
-    pub protocol: &'a Protocol,
-    /// Number of its load.
-    pub load: i64,
 }
 
 /// The cases of some months, counted: by splits, or without one.
@@ -174,15 +165,5 @@ impl Measuring<'_> {
     /// When the snapshot cannot be read.
     pub async fn months(&self) -> Result<Vec<Month>, QueryError> {
         Ok(Covered::read(self.session, self.protocol.zone()).await?.months())
-    }
-
-    /// The versions in force in a month by name: `first`, or `first; second from 2026-05-15`.
-    pub fn protocol_of(&self, month: Month) -> String {
-        let versions = self.protocol.versions_of(month);
-        let mut told = versions[0].name.clone();
-        for version in &versions[1..] {
-            told.push_str(&format!("; {} from {}", version.name, version.in_force_from));
-        }
-        told
     }
 }

@@ -18,10 +18,7 @@ use crate::warehouse::{Building, Heap, HeapFile, Heaps, TableEntry, WarehouseErr
 
 use super::QueryError;
 use super::catalogue;
-use super::renewed::Renewed;
-
-/// Tables of which a portion holds the rows of its babies.
-pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
+use super::renewed::{OF_BABIES, Renewed};
 
 /// Memory for queries for each row that is worked on, bytes: a row and what is derived of it
 /// takes about half of that.

@@ -14,7 +14,9 @@ use crate::month::Month;
 use crate::warehouse::{Building, DataFile, read_stored};
 
 use super::QueryError;
-use super::portions::OF_BABIES;
+
+/// The tables whose rows are of babies.
+pub(super) const OF_BABIES: [&str; 6] = ["births", "screens", "serum", "phototherapy", "stays", "exchanges"];
 
 /// The table whose rows are of no baby.
 const OF_NO_BABY: &str = "meter_checks";

@@ -13,11 +13,12 @@ use arrow::datatypes::SchemaRef;
 use arrow::error::ArrowError;
 use arrow::row::{RowConverter, SortField};
 
+use super::error::WarehouseError;
 use super::heaps::Heaps;
 use super::manifest::{DataFile, TableEntry};
+use super::site::Site;
 use super::stored::read_stored;
 use super::writer::{Plain, write_partition};
-use super::{Site, WarehouseError};
 
 /// Bytes of rows that are kept in memory, unless another limit is given.
 const MOST_BYTES_IN_MEMORY: usize = 32 << 20;
@@ -37,8 +38,15 @@ pub struct ByMonth {
     months: Heaps<String>,
 }
 
+impl Site {
+    /// Opens a table that is kept by month, each month in the order of some columns.
+    pub fn by_month(&self, name: &str, schema: &SchemaRef, order: &[&str]) -> ByMonth {
+        ByMonth::new(self, name, schema, order)
+    }
+}
+
 impl ByMonth {
-    pub(super) fn new(site: &Site, name: &str, schema: &SchemaRef, order: &[&str]) -> Self {
+    fn new(site: &Site, name: &str, schema: &SchemaRef, order: &[&str]) -> Self {
         let plain = Plain::without(name, schema, Some("month"));
         Self {
             site: site.clone(),

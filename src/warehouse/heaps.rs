@@ -13,8 +13,8 @@ use arrow::error::ArrowError;
 use arrow::ipc::reader::FileReader;
 use arrow::ipc::writer::FileWriter;
 
+use super::error::{WarehouseError, io};
 use super::scratch::of_arrow;
-use super::{WarehouseError, io};
 
 /// Rows of one schema on heaps by a key.
 pub struct Heaps<K> {

@@ -3,7 +3,8 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, SeekFrom, Write};
 
-use super::{Warehouse, WarehouseError, io};
+use super::error::{WarehouseError, io};
+use super::folder::Warehouse;
 
 /// Held while a warehouse is written to; released when dropped or killed.
 #[derive(Debug)]
@@ -17,7 +18,7 @@ impl WriteLock {
     /// # Errors
     /// At once when another writer holds it, or when the folder cannot be written to.
     pub fn take(warehouse: &Warehouse) -> Result<Self, WarehouseError> {
-        let path = warehouse.root.join("lock");
+        let path = warehouse.root().join("lock");
         let mut file = OpenOptions::new()
             .create(true)
             .truncate(false)
@@ -31,7 +32,7 @@ impl WriteLock {
                 let mut holder = String::new();
                 file.read_to_string(&mut holder).map_err(io("cannot read", &path))?;
                 return Err(WarehouseError::Locked {
-                    path: warehouse.root.clone(),
+                    path: warehouse.root().to_owned(),
                     holder: holder.trim().to_owned(),
                 });
             }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef, TimeUnit};
 use serde::{Deserialize, Serialize};
 
-use super::{WarehouseError, io};
+use super::error::{WarehouseError, io};
 
 /// The file's name inside a snapshot.
 pub(super) const FILE: &str = "manifest.json";

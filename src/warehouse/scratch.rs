@@ -10,7 +10,7 @@ use arrow::error::ArrowError;
 use arrow::ipc::reader::StreamReader;
 use arrow::ipc::writer::StreamWriter;
 
-use super::{WarehouseError, io};
+use super::error::{WarehouseError, io};
 
 /// Rows on their way into the scratch folder.
 pub struct ScratchWriter {

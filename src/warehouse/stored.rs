@@ -10,7 +10,7 @@ use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchR
 use parquet::errors::ParquetError;
 use parquet::file::reader::ChunkReader;
 
-use super::{WarehouseError, io};
+use super::error::{WarehouseError, io};
 
 /// Rows read at a time.
 const BATCH_ROWS: usize = 8192;

@@ -5,9 +5,12 @@ use std::fs::{self, File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 
+use super::disk::{remove_folder, sync};
+use super::error::{WarehouseError, io};
+use super::folder::Warehouse;
+use super::leftovers::REMOVING;
+use super::lock::WriteLock;
 use super::manifest::FILE;
-use super::snapshot::{REMOVING, remove_folder, sync};
-use super::{Warehouse, WarehouseError, WriteLock, io};
 
 /// What was tidied away.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -4,9 +4,11 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::digest;
+use super::error::{WarehouseError, io};
+use super::folder::{NOTES, REVIEWS};
 use super::manifest::{self, DataFile};
-use super::snapshot::{NOTES, REVIEWS};
-use super::{Snapshot, WarehouseError, digest, io};
+use super::snapshot::Snapshot;
 
 /// What a comparison found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -18,8 +18,8 @@ use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use sha2::{Digest, Sha256};
 
 use super::digest::hex;
+use super::error::{WarehouseError, io as io_error};
 use super::manifest::{Column, DataFile, TableEntry, stored_type};
-use super::{WarehouseError, io as io_error};
 
 /// How rows of one table are stored: plain types, the partition column in the path only.
 pub(super) struct Plain {

@@ -2,6 +2,7 @@
 
 mod figures;
 mod protocol;
+mod told;
 
 use arrow::array::RecordBatch;
 use arrow::util::pretty::pretty_format_batches;
@@ -16,31 +17,12 @@ use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
 use super::build::{notes_as_written, notes_of, reviews_of};
 use super::output::Say;
-
-/// What to do about a protocol.
-const MEND_PROTOCOL: &str =
-    "mend protocol.toml, or its table of lines, as said above; your clinicians decide its numbers";
-/// What to do about the texts beside it.
-const MEND_TEXTS: &str = "mend notes.toml or reviews.csv, as said above";
-
-/// What to do about all of them.
-const MEND_BOTH: &str = "mend protocol.toml and notes.toml or reviews.csv, as said above";
-
-/// What to do about a warehouse.
-const RESTORE: &str = "restore the warehouse from a copy, or load the extracts into a new one";
-
-/// Faults of one kind that are shown.
-const MOST_FAULTS_SHOWN: usize = 10;
+use told::{MOST_FAULTS_SHOWN, Told};
 
 /// Explains the protocol, checks the snapshot, and tells each thing that was looked at.
 pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.snapshot.warehouse.warehouse)?;
-    let mut told = Told {
-        say,
-        doubts: 0,
-        refused_texts: 0,
-        faults: 0,
-    };
+    let mut told = Told::new(say);
     let snapshot = match warehouse.as_it_is(options.snapshot.as_of) {
         Err(WarehouseError::Empty(_)) if options.snapshot.as_of.is_none() => None,
         found => Some(found?),
@@ -71,64 +53,6 @@ pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     told.end(&warehouse)
 }
 
-struct Told<'a> {
-    say: &'a Say,
-    /// What the protocol should not say.
-    doubts: usize,
-    /// Texts beside the snapshots that a report would refuse.
-    refused_texts: usize,
-    /// What is wrong with the warehouse.
-    faults: usize,
-}
-
-impl Told<'_> {
-    fn good(&self, what: &str) -> Result<(), Error> {
-        self.say.line(&format!("  in order   {what}"))
-    }
-
-    fn fault(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
-        self.faults += 1;
-        self.tell(what, details)
-    }
-
-    /// A fault of the protocol.
-    fn doubt(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
-        self.doubts += 1;
-        self.tell(what, details)
-    }
-
-    fn tell(&self, what: &str, details: &[String]) -> Result<(), Error> {
-        self.say.result(&format!("  FAULT      {what}\n"))?;
-        for detail in details.iter().take(MOST_FAULTS_SHOWN) {
-            for line in detail.lines() {
-                self.say.result(&format!("             {line}\n"))?;
-            }
-        }
-        let more = details.len().saturating_sub(MOST_FAULTS_SHOWN);
-        if more > 0 {
-            self.say.result(&format!("             and {more} more\n"))?;
-        }
-        Ok(())
-    }
-
-    fn end(self, warehouse: &Warehouse) -> Result<(), Error> {
-        let count = match self.faults + self.doubts + self.refused_texts {
-            0 => return self.say.line("everything is in order"),
-            1 => "one thing is".to_owned(),
-            n => format!("{n} things are"),
-        };
-        Err(Error::Faults {
-            what: format!("{}: {count}", warehouse.root().display()),
-            remedy: match (self.faults, self.doubts, self.refused_texts) {
-                (0, 0, _) => MEND_TEXTS,
-                (0, _, 0) => MEND_PROTOCOL,
-                (0, _, _) => MEND_BOTH,
-                _ => RESTORE,
-            },
-        })
-    }
-}
-
 /// Whether the notes and the reviews as they are can be meant. Which figures a note may name is
 /// said by the protocol, when that can be read.
 fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
@@ -138,8 +62,7 @@ fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
     };
     for (name, read) in [("notes.toml", notes), ("reviews.csv", reviews_of(warehouse))] {
         let Err(error) = read else { continue };
-        told.refused_texts += 1;
-        told.tell(&format!("{name} can be read"), &[error.to_string()])?;
+        told.refused_text(&format!("{name} can be read"), &[error.to_string()])?;
     }
     Ok(())
 }

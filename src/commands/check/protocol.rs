@@ -5,8 +5,8 @@ use crate::protocol::{Protocol, ProtocolError};
 use crate::warehouse::{Snapshot, Warehouse};
 
 use super::super::build::derived_by;
-use super::Told;
 use super::figures;
+use super::told::Told;
 
 /// Columns of a line of plain words.
 const WIDTH: usize = 100;

@@ -11,11 +11,10 @@ use crate::month::Month;
 use crate::pages::about::About;
 use crate::pages::target::Target;
 use crate::protocol::{UMOL_L_PER_MG_DL, Version};
-use crate::queries::DataEnd;
 use crate::queries::catalogue::intake;
 use crate::queries::measure::Measuring;
+use crate::queries::{DataEnd, MEASURED_TABLES};
 
-use super::MEASURED_TABLES;
 use super::records::ledger_lines;
 
 /// The facts of a month.

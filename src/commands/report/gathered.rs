@@ -31,7 +31,6 @@ use crate::commands::output::Work;
 use super::about::about;
 use super::records;
 use super::scope::Scope;
-use super::short_names::shorten;
 
 /// Months taken together beside the month: a month alone is often too small.
 pub(super) const YEAR: i32 = 12;
@@ -206,7 +205,7 @@ pub(super) async fn gather(
     };
     quarters_year.retain(is_asked_for);
     work.part("comparing screens with serum", 0);
-    let mut gathered = Gathered {
+    Ok(Gathered {
         first,
         month,
         unit: scope.unit().map(str::to_owned),
@@ -227,9 +226,7 @@ pub(super) async fn gather(
         signals,
         signals_before,
         units,
-    };
-    shorten(&mut gathered);
-    Ok(gathered)
+    })
 }
 
 /// Babies with severe jaundice of any kind: a baby may be in several bands.

@@ -28,16 +28,13 @@ use crate::signals::agreement::Agreed;
 use crate::signals::{Signals, told};
 use crate::warehouse::{Snapshot, Warehouse};
 
-use super::measure::within;
 use super::open;
 use super::output::{Say, Work};
 use files::{make_private, make_shared, write_private, write_shared};
 use gathered::gather;
 use review_cases::CaseOrder;
 use scope::Scope;
-
-/// Tables whose data ends bound the measures.
-pub(super) const MEASURED_TABLES: [&str; 5] = ["births", "screens", "serum", "phototherapy", "stays"];
+use short_names::shorten;
 
 /// The pages, in the order in which they are told.
 const PAGES: [&str; 3] = ["quality/dashboard.html", CASES, "committee/committee.html"];
@@ -119,12 +116,13 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>, work: &Work) -> Resul
         load: snapshot.manifest().load,
     };
     let months = measuring.months().await?;
-    within(&months, order.month)?;
+    open::within(&months, order.month)?;
     let first = months.first().copied().unwrap_or(order.month);
     let scope = Scope::new(order.unit);
     let folder = order.out.join(order.month.to_string()).join(scope.folder());
     let quality = folder.join("quality");
-    let gathered = gather(&measuring, snapshot, (first, order.month), &scope, work).await?;
+    let mut gathered = gather(&measuring, snapshot, (first, order.month), &scope, work).await?;
+    shorten(&mut gathered);
     work.part("writing pages", 0);
     make_shared(&folder)?;
     make_private(&quality)?;

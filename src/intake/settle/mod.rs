@@ -7,8 +7,10 @@
 //!                                    └▶ held                      rows that wait for others
 //! ```
 
+mod order;
 mod small_tables;
 mod steps;
+mod work;
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
@@ -19,24 +21,19 @@ use crate::engine::{EngineError, Session, next_batch};
 use crate::queries::QueryError;
 use crate::queries::catalogue::listings;
 use crate::warehouse::tables::{SOURCE_TABLES, set_aside_schema};
-use crate::warehouse::{Building, Site, TableEntry};
+use crate::warehouse::{Building, TableEntry};
 
 use super::again::Mended;
-use super::gather::{TableSettled, ints, texts};
+use super::columns::{ints, texts};
+use super::gather::TableSettled;
 use super::ledger::{self, FateCounts, LedgerLine};
 use super::reason::Reason;
 use super::stage::Staged;
 use super::{IntakeError, keys};
 use steps::{STEPS, Steps, push_new};
+use work::Work;
 
-/// Through when the user says the data is complete.
-#[derive(Clone, Debug, Default)]
-pub struct Through {
-    /// For every table that has a file in this load; never moves a table back.
-    pub all: Option<i64>,
-    /// For one table, by name; as it is said, also back.
-    pub tables: BTreeMap<String, i64>,
-}
+pub use order::{SettleOrder, Through};
 
 /// Rows set aside or held that are told one by one.
 const MOST_ROWS_TOLD: usize = 20;
@@ -169,37 +166,7 @@ pub async fn settle(
     })
 }
 
-/// How to settle.
-#[derive(Clone, Copy, Debug)]
-pub struct SettleOrder<'a> {
-    /// When the load happens, epoch seconds.
-    pub loaded_at_s: i64,
-    /// Through when its tables are complete.
-    pub through: &'a Through,
-    /// Look at all rows, also at those of which nothing has changed.
-    pub is_whole: bool,
-    /// Rows that are settled at a time, about.
-    pub slice_rows: u64,
-}
-
-struct Work<'a> {
-    session: &'a Session,
-    building: &'a mut Building,
-    counts: FateCounts,
-    is_news: bool,
-}
-
 impl Work<'_> {
-    fn site(&self) -> Site {
-        self.building.site().clone()
-    }
-
-    /// Adds a finished table to the snapshot and makes it known.
-    fn add(&mut self, name: &str, entry: &TableEntry) -> Result<(), IntakeError> {
-        self.building.add(name, entry.clone())?;
-        Ok(self.session.add_files(name, self.building.site().path(), entry)?)
-    }
-
     /// Adds a settled table.
     fn keep(&mut self, settled: &TableSettled) -> Result<(), IntakeError> {
         let name = settled.table.name;

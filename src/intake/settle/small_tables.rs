@@ -10,17 +10,19 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 
 use serde::Deserialize;
 
-use super::Work;
 use crate::engine::next_batch;
 use crate::intake::IntakeError;
 use crate::intake::again::Mended;
-use crate::intake::gather::{TableSettled, ints, texts};
+use crate::intake::columns::{ints, texts};
+use crate::intake::gather::TableSettled;
 use crate::intake::ledger::{self, LedgerLine};
 use crate::intake::stage::Staged;
 use crate::queries::DataEnd;
 use crate::queries::catalogue::intake;
 use crate::warehouse::tables::held_schema;
 use crate::warehouse::{TableEntry, read_stored};
+
+use super::work::Work;
 
 /// A row of `files_loaded`.
 #[derive(Deserialize)]

@@ -9,7 +9,8 @@ use arrow::compute::filter_record_batch;
 use arrow::datatypes::Int64Type;
 
 use crate::engine::{Session, next_batch};
-use crate::intake::gather::{Gathering, TableSettled, texts};
+use crate::intake::columns::texts;
+use crate::intake::gather::{Gathering, TableSettled};
 use crate::intake::stage::Staged;
 use crate::intake::{IntakeError, identities, keys};
 use crate::queries::catalogue::intake;
@@ -17,7 +18,8 @@ use crate::queries::{Tasks, pour};
 use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
 use crate::warehouse::{Site, TableEntry, TableWriter, WarehouseError, read_stored};
 
-use super::SettleOrder;
+use super::order::SettleOrder;
+use super::small_tables::ends_schema;
 
 /// The tables of a step.
 pub(super) const STEPS: [&[&str]; 3] = [
@@ -60,7 +62,7 @@ impl<'a> Steps<'a> {
             Some(_) => session.beside_for(rows, &["protocol_limits", "data_ends"]).await?,
             None => {
                 let own = session.beside_for(rows, &["protocol_limits"]).await?;
-                own.add_batches("data_ends", &super::small_tables::ends_schema(), Vec::new())?;
+                own.add_batches("data_ends", &ends_schema(), Vec::new())?;
                 own
             }
         };

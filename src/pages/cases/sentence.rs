@@ -1,9 +1,30 @@
-//! A case as a sentence with its numbers, in the past tense and of nobody's doing.
+//! A case in words: what was found, and a sentence with its numbers, in the past tense and of nobody's doing.
 
 use crate::pages::words;
 use crate::queries::review::{Baby, Case, Recheck, Referral, Stay, Test};
 
 use super::telling::{Telling, allowed, counted, plain, span, value, window};
+
+/// What was found; of a recheck also by which rule.
+pub(super) fn title(case: &Case) -> String {
+    let found = words::finding(&case.finding);
+    match case.finding.as_str() {
+        "missed_recheck" => {
+            let rule = words::figure(&format!("recheck_adherence_{}", case.beside));
+            format!("{found}: {}", in_sentence(&rule))
+        }
+        "readmission" if case.is_born_before => format!("{found}, born in an earlier month"),
+        _ => found,
+    }
+}
+
+/// The name of a figure within a sentence.
+fn in_sentence(name: &str) -> String {
+    let mut letters = name.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
 
 /// The case in words.
 pub(super) fn sentence(case: &Case, telling: &Telling<'_>) -> String {

@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use crate::queries::review::Case;
 
+use super::data::CasesData;
+use super::heading;
+use super::sentence::title;
 use super::telling::Telling;
-use super::{CasesData, anchor, heading, title};
 
 /// Cases of one finding.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -91,4 +93,9 @@ pub(super) fn babies(data: &CasesData<'_>, by_baby: &[Vec<&Case>]) -> Vec<BabyRo
         })
     };
     by_baby.iter().enumerate().filter_map(row).collect()
+}
+
+/// The section of the baby at a place.
+pub(super) fn anchor(place: usize) -> String {
+    format!("baby-{}", place + 1)
 }

@@ -10,10 +10,10 @@ use crate::privacy::shown::Shown;
 use crate::statistics::proportion::wilson;
 
 use super::super::target::Target;
-use super::super::{PageError, figure_charts, figure_view, numbers, words};
-use super::CommitteeData;
+use super::super::{PageError, figure_row, numbers, words};
+use super::data::CommitteeData;
 use super::released::{Count, quarters_to};
-use super::rows::Told;
+use super::rows::{HIDDEN, Told};
 
 /// Figures with a chart, at most five.
 const CHARTED: [&str; 5] = [
@@ -93,7 +93,7 @@ fn chart(told: &Told<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageErr
         format: Format::Narrow,
         start: if is_high { Start::Data } else { Start::Zero },
         top: None,
-        write: figure_charts::write_of(measure),
+        write: figure_row::write_of(measure),
         latest,
         usual: "",
         target: &told.target.map_or_else(String::new, Target::label),
@@ -142,14 +142,14 @@ fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
 fn row(measure: &str, quarter: (Month, Month), shown: Option<Shown<Count>>) -> QuarterRow {
     let (count, value, interval) = match shown {
         None => ("no data".to_owned(), String::new(), String::new()),
-        Some(Shown::Hidden) => (super::rows::HIDDEN.to_owned(), String::new(), String::new()),
+        Some(Shown::Hidden) => (HIDDEN.to_owned(), String::new(), String::new()),
         Some(Shown::Value((n, of))) => (
             format!("{} of {}", numbers::count(n), numbers::count(of)),
             match of {
                 0 => String::new(),
-                _ => figure_view::value(measure, n as f64 / of as f64, of),
+                _ => figure_row::value(measure, n as f64 / of as f64, of),
             },
-            wilson(n, of).map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
         ),
     };
     QuarterRow {

@@ -6,8 +6,8 @@ use crate::month::Month;
 use crate::privacy::shown::Shown;
 use crate::queries::figures::{Quantity, quoted};
 
-use super::CommitteeData;
 use super::charts::QUARTERS;
+use super::data::CommitteeData;
 use super::groups::GroupsTable;
 use super::released::{Count, half_to, quarters_to, year_to};
 use super::rows::Told;

@@ -6,8 +6,9 @@ use crate::signals::verdict::{Verdict, Way, way};
 
 use super::super::attention::Attention;
 use super::super::{verdict, words};
+use super::data::CommitteeData;
 use super::rows::Told;
-use super::{CommitteeData, sentences};
+use super::sentences;
 
 /// One decision.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]

@@ -10,9 +10,9 @@ use crate::privacy::shown::Shown;
 use crate::queries::figures::Figure;
 use crate::statistics::proportion::wilson;
 
-use super::super::{figure_view, numbers, words};
-use super::CommitteeData;
+use super::super::{figure_row, numbers, words};
 use super::charts::span_name;
+use super::data::CommitteeData;
 use super::released::{Count, half_to};
 use super::rows::{HIDDEN, Told};
 
@@ -114,8 +114,8 @@ fn row(measure: &str, name: &str, shown: Shown<Count>) -> GroupRow {
         Shown::Hidden => (HIDDEN.to_owned(), String::new(), String::new()),
         Shown::Value((n, of)) => (
             format!("{} of {}", numbers::count(n), numbers::count(of)),
-            figure_view::value(measure, n as f64 / of as f64, of),
-            wilson(n, of).map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+            figure_row::value(measure, n as f64 / of as f64, of),
+            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
         ),
     };
     GroupRow {

@@ -13,8 +13,8 @@ use crate::statistics::proportion::wilson;
 
 use super::super::attention::Attention;
 use super::super::target::Target;
-use super::super::{figure_view, numbers, verdict, words};
-use super::CommitteeData;
+use super::super::{figure_row, numbers, verdict, words};
+use super::data::CommitteeData;
 use super::released::{Count, Released, year_to};
 
 /// Figures of the page in their order: of a name with an age, the last one the protocol asks for.
@@ -190,7 +190,7 @@ fn median(figure: Option<&Figure>) -> Cell {
             ..Cell::default()
         };
     };
-    let told = figure_view::row(figure, "", false);
+    let told = figure_row::row(figure, "", false);
     Cell {
         value: told.value,
         interval: told.interval,
@@ -215,8 +215,8 @@ fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
             upper: per_births(exact.upper),
         };
         return Cell {
-            value: figure_view::value(measure, RATE_PER_BIRTHS * share, of),
-            interval: figure_view::interval(measure, interval, of),
+            value: figure_row::value(measure, RATE_PER_BIRTHS * share, of),
+            interval: figure_row::interval(measure, interval, of),
             count: numbers::count(n),
         };
     }
@@ -226,8 +226,8 @@ fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
         None => wilson(n, of),
     };
     Cell {
-        value: figure_view::value(measure, share, of),
-        interval: interval.map_or_else(String::new, |interval| figure_view::interval(measure, interval, of)),
+        value: figure_row::value(measure, share, of),
+        interval: interval.map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
         count: format!("{} of {}", numbers::count(n), numbers::count(of)),
     }
 }

@@ -5,7 +5,7 @@ use crate::signals::verdict::Verdict;
 
 use super::super::attention::Attention;
 use super::super::{numbers, verdict, words};
-use super::CommitteeData;
+use super::data::CommitteeData;
 use super::rows::Told;
 
 /// More would not be read.

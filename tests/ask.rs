@@ -193,12 +193,15 @@ fn the_dictionary_says_something_of_every_column_and_of_no_other() {
     }
     for (table, column) in &columns {
         assert!(
-            !dictionary().meaning(table, column).is_empty(),
+            !dictionary().unwrap().meaning(table, column).is_empty(),
             "{table}.{column} is not explained"
         );
-        assert!(!dictionary().about(table).is_empty(), "{table} is not explained");
+        assert!(
+            !dictionary().unwrap().about(table).is_empty(),
+            "{table} is not explained"
+        );
     }
-    for (table, column) in dictionary().entries() {
+    for (table, column) in dictionary().unwrap().entries() {
         let is_there = columns
             .iter()
             .any(|(t, c)| c == column && (table.is_empty() || t == table));

@@ -8,6 +8,7 @@ use serde::Deserialize;
 
 use siskin::engine::rows::{or_none, typed};
 use siskin::queries::catalogue::Query;
+use siskin::queries::dictionary::Dictionary;
 use siskin::queries::figure_kinds::{kind_of, kinds};
 use siskin::queries::figures::Quantity;
 use siskin::queries::header::Header;
@@ -144,4 +145,17 @@ fn a_figure_is_what_its_header_says() {
     assert_eq!(kind("jaundice_readmission_28d").measure, "jaundice_readmission");
     assert_eq!(kind("unverified_readings").cases, "readings");
     assert!(kind_of("no_such_figure").is_none());
+}
+
+/// As is one of the dictionary: `describe` does not do without.
+#[test]
+fn a_dictionary_that_cannot_be_read_is_an_error() {
+    let sound = "[columns]\nmonth = \"local month\"\n\n[tables.screens]\nabout = \"screens\"\n";
+    assert_eq!(
+        Dictionary::parse(sound).unwrap().meaning("screens", "month"),
+        "local month"
+    );
+    for (from, to) in [("[columns]", "[column]"), ("\"screens\"", "screens")] {
+        assert!(Dictionary::parse(&sound.replace(from, to)).is_err(), "{to}");
+    }
 }

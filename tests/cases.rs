@@ -44,7 +44,10 @@ fn cases_come_out_as_worked_by_hand(part: usize) {
     let all: Vec<PathBuf> = below(&root);
     let only = std::env::var("CASE").ok();
     if let Some(only) = &only {
-        assert!(all.iter().any(|folder| folder.ends_with(only)), "there is no case {only}");
+        assert!(
+            all.iter().any(|folder| folder.ends_with(only)),
+            "there is no case {only}"
+        );
     }
     let folders = all.iter().skip(part).step_by(4);
     let asked = folders.filter(|folder| only.as_ref().is_none_or(|only| folder.ends_with(only)));

@@ -3,7 +3,7 @@
 use crate::cli::Describe;
 use crate::error::Error;
 use crate::protocol::ready;
-use crate::queries::dictionary::dictionary;
+use crate::queries::dictionary::{Dictionary, dictionary};
 use crate::queries::{catalogue, figure_tables};
 use crate::warehouse::tables::SourceTable;
 use crate::warehouse::{Snapshot, TableEntry};
@@ -16,10 +16,11 @@ pub(super) async fn run(options: &Describe, say: &Say) -> Result<(), Error> {
     if let Some(text) = options.protocol.as_deref().and_then(ready::text) {
         return say.result(text);
     }
+    let dictionary = dictionary().map_err(|error| Error::Fault(error.to_string()))?;
     let snapshot = open::snapshot(&options.snapshot, say).await?;
     say.result(&match &options.table {
-        None => tables(&snapshot),
-        Some(name) => columns(&snapshot, name)?,
+        None => tables(&snapshot, dictionary),
+        Some(name) => columns(&snapshot, dictionary, name)?,
     })
 }
 
@@ -47,7 +48,7 @@ fn group(table: &str) -> usize {
     }
 }
 
-fn tables(snapshot: &Snapshot) -> String {
+fn tables(snapshot: &Snapshot, dictionary: &Dictionary) -> String {
     let stored = &snapshot.manifest().tables;
     let rows = |entry: &TableEntry| entry.rows().to_string();
     let mut all: Vec<(&str, String)> = stored.iter().map(|(name, e)| (name.as_str(), rows(e))).collect();
@@ -57,7 +58,7 @@ fn tables(snapshot: &Snapshot) -> String {
     for (place, title) in GROUPS.iter().enumerate() {
         text.push_str(&format!("\n{title}\n"));
         for (name, rows) in all.iter().filter(|(name, _)| group(name) == place) {
-            let about = dictionary().about(name);
+            let about = dictionary.about(name);
             text.push_str(&format!("  {name:<width$}  {rows:>9}  {about}\n"));
         }
     }
@@ -71,7 +72,7 @@ _s: seconds; a moment is counted from 1970 in UTC, an age or a span is as it is
 _micro: millionths of a umol/L; sums of them are exact, those of decimals may differ in the last digit
 ";
 
-fn columns(snapshot: &Snapshot, table: &str) -> Result<String, Error> {
+fn columns(snapshot: &Snapshot, dictionary: &Dictionary, table: &str) -> Result<String, Error> {
     let name = table.to_lowercase();
     let columns: Vec<(String, String)> = if let Some(entry) = snapshot.manifest().tables.get(&name) {
         let partition = entry.partition.iter();
@@ -84,9 +85,9 @@ fn columns(snapshot: &Snapshot, table: &str) -> Result<String, Error> {
         return Err(Error::NoSuchTable(table.to_owned()));
     };
     let width = columns.iter().map(|(column, _)| column.len()).max().unwrap_or(0);
-    let mut text = format!("{name}: {}\n\n", dictionary().about(&name));
+    let mut text = format!("{name}: {}\n\n", dictionary.about(&name));
     for (column, of) in &columns {
-        let meaning = dictionary().meaning(&name, column);
+        let meaning = dictionary.meaning(&name, column);
         text.push_str(&format!("  {column:<width$}  {of:<16}  {meaning}\n"));
     }
     text.push_str(UNITS);

@@ -10,19 +10,27 @@ use super::catalogue;
 const TEXT: &str = include_str!("../../queries/dictionary.toml");
 
 /// What is said of tables and columns.
-#[derive(Debug, Default, Deserialize)]
+#[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Dictionary {
     columns: BTreeMap<String, String>,
     tables: BTreeMap<String, BTreeMap<String, String>>,
 }
 
-static DICTIONARY: LazyLock<Dictionary> = LazyLock::new(|| toml::from_str(TEXT).unwrap_or_default());
+static DICTIONARY: LazyLock<Result<Dictionary, toml::de::Error>> = LazyLock::new(|| Dictionary::parse(TEXT));
 
-/// The embedded dictionary; the tests see to it that it can be read.
-pub fn dictionary() -> &'static Dictionary {
-    &DICTIONARY
+/// The embedded dictionary.
+///
+/// # Errors
+/// When it cannot be read: a fault of siskin.
+pub fn dictionary() -> Result<&'static Dictionary, Error> {
+    DICTIONARY.as_ref().map_err(|error| Error(error.to_string()))
 }
+
+/// The dictionary cannot be read.
+#[derive(Debug, thiserror::Error)]
+#[error("queries/dictionary.toml cannot be read: {0}")]
+pub struct Error(String);
 
 /// Key of a table's own sentence among its columns.
 const ABOUT: &str = "about";
@@ -31,6 +39,14 @@ const ABOUT: &str = "about";
 const VERSIONS: &str = "versions_";
 
 impl Dictionary {
+    /// Reads a dictionary.
+    ///
+    /// # Errors
+    /// When it is no TOML, or not of this shape.
+    pub fn parse(text: &str) -> Result<Self, toml::de::Error> {
+        toml::from_str(text)
+    }
+
     /// What a table is, in a sentence; empty when nothing is known of it.
     pub fn about(&self, table: &str) -> String {
         let derived = catalogue::derived().iter().find(|query| query.name == table);

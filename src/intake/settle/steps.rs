@@ -216,7 +216,7 @@ impl<'a> Steps<'a> {
         let mut found: BTreeMap<String, TableEntry> = BTreeMap::new();
         let mut open: Option<(String, TableWriter)> = None;
         while let Some(batch) = next_batch(intake::fates.name, &mut rows).await? {
-            for (table, part) in by_table(&batch) {
+            for (table, part) in by_table(&batch)? {
                 let is_open = open.as_ref().is_some_and(|(name, _)| *name == table);
                 if !is_open {
                     if let Some((name, writer)) = open.take() {
@@ -312,10 +312,12 @@ fn of_keys(source: arrow::error::ArrowError) -> IntakeError {
 }
 
 /// The parts of a batch that are of one table each, which stand together.
-fn by_table(batch: &RecordBatch) -> Vec<(String, RecordBatch)> {
-    let Ok(names) = arrow::compute::cast(&batch["table_name"], &arrow::datatypes::DataType::Utf8) else {
-        return Vec::new();
-    };
+fn by_table(batch: &RecordBatch) -> Result<Vec<(String, RecordBatch)>, WarehouseError> {
+    let names = arrow::compute::cast(&batch["table_name"], &arrow::datatypes::DataType::Utf8);
+    let names = names.map_err(|source| WarehouseError::Arrow {
+        table: intake::fates.name.to_owned(),
+        source,
+    })?;
     let names = names.as_string::<i32>();
     let mut parts = Vec::new();
     let mut from = 0;
@@ -327,5 +329,5 @@ fn by_table(batch: &RecordBatch) -> Vec<(String, RecordBatch)> {
         parts.push((name.to_owned(), batch.slice(from, to - from)));
         from = to;
     }
-    parts
+    Ok(parts)
 }

@@ -243,7 +243,7 @@ pub enum Format {
     Json,
 }
 
-/// What figures are told for besides the whole network.
+/// What figures are printed for besides the whole network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 #[value(rename_all = "snake_case")]
 pub enum By {

@@ -1,4 +1,4 @@
-//! What a command failed with, and the exit code that tells.
+//! What a command failed with, and its exit code.
 
 use std::io::ErrorKind;
 

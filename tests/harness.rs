@@ -236,6 +236,6 @@ pub async fn figures_of(
     let counted = measuring.count(Month::range(first, last), &by).await.unwrap();
     let told = by
         .iter()
-        .map(|split| counted.told((first, last), None, *split).by_month);
+        .map(|split| counted.figures((first, last), None, *split).by_month);
     told.flatten().collect()
 }

@@ -228,7 +228,11 @@ fn a_past_month_that_a_correction_moves_is_told_as_restated() {
     let found = restated(&warehouse);
     let missed = found.iter().find(|r| r.measure == "missed_referral").unwrap();
     assert_eq!(
-        (missed.told.load, missed.told.numerator, missed.told.denominator),
+        (
+            missed.reported.load,
+            missed.reported.numerator,
+            missed.reported.denominator
+        ),
         (1, Some(1), Some(1))
     );
     assert_eq!(

@@ -298,11 +298,15 @@ fn sample() -> Sample {
         let by_split = measuring.count(Month::range(year, last), &by).await.unwrap();
         Sample {
             months: measuring.figures(first, last).await.unwrap(),
-            split: by_split.told((last, last), None, Some(Split::Night)).by_month,
+            split: by_split.figures((last, last), None, Some(Split::Night)).by_month,
             agreed: agreement::read(&session, last, "").await.unwrap(),
             before_drift: agreement::read(&session, month("2025-05"), "").await.unwrap(),
             curve: to_serum::of(&by_split, last, None),
-            units: units::units(&by_split.told((last, last), Some(year), Some(Split::Gestation)).together),
+            units: units::units(
+                &by_split
+                    .figures((last, last), Some(year), Some(Split::Gestation))
+                    .together,
+            ),
         }
     })
 }

@@ -175,8 +175,9 @@ impl Incidence<'_> {
 
     /// Hours that have a number, with the share by then.
     fn marks(&self, end: f64, steps: &[Step]) -> Vec<(&Mark, f64)> {
-        let told = self.marks.iter().filter(|mark| !mark.text.is_empty());
-        told.filter(|mark| (0.0..=end).contains(&mark.hours))
+        let labelled = self.marks.iter().filter(|mark| !mark.text.is_empty());
+        labelled
+            .filter(|mark| (0.0..=end).contains(&mark.hours))
             .map(|mark| {
                 let by_then = steps.iter().rev().find(|step| step.hours <= mark.hours);
                 (mark, by_then.map_or(0.0, |step| step.share))

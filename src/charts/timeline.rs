@@ -4,7 +4,7 @@
 //!
 //! Round is hollow, square is filled, a cross is an attempt without a value and stands at the
 //! foot of the plot; a marked test has a ring. A label that finds no room near its test is
-//! left out, the others first: the table beside the picture tells all. The axis of values
+//! left out, the others first: the table beside the picture has them all. The axis of values
 //! starts at a round value below the smallest drawn, and says so when that is not zero.
 //!
 //! Hours may be any, also below zero. Degenerate cases: hours that make no axis give one of a

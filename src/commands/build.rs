@@ -309,7 +309,7 @@ fn holds(snapshot: &Snapshot) -> (u64, u64) {
     (rows("births"), rows("screens") + rows("serum"))
 }
 
-/// Stores what the figures of the months that this load touches are told as.
+/// Stores the figures of the months that this load touches, as they are reported.
 async fn remember_figures(
     session: &Session,
     building: &mut Building,

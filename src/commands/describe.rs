@@ -24,7 +24,7 @@ pub(super) async fn run(options: &Describe, say: &Say) -> Result<(), Error> {
     })
 }
 
-/// The groups in which tables are told, in the order of the flow.
+/// The groups in which tables are listed, in the order of the flow.
 const GROUPS: [&str; 5] = [
     "extracts, last version of each row",
     "derived",

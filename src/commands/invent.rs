@@ -20,11 +20,11 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
     };
     let work = say.work();
     work.part("inventing", 0);
-    let mut told = 0;
+    let mut shown = 0;
     let invented = invent(&asked, &rules, &mut |done, total| {
         let tenth = done * 10 / total.max(1);
-        if tenth > told {
-            told = tenth;
+        if tenth > shown {
+            shown = tenth;
             work.within(&format!("{done} of {total} babies"));
         }
     })?;

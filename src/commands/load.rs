@@ -55,8 +55,8 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
         limits: &limits,
     };
     let built = build(&warehouse, &order, say).await?;
-    tell(&built, options.dry_run, protocol.zone(), say)?;
-    tell_findings(&built.found, say)?;
+    print_settled(&built, options.dry_run, protocol.zone(), say)?;
+    print_findings(&built.found, say)?;
     if options.through.is_empty() && built.snapshot.is_some() && !files.is_empty() {
         remark_on_default(&built, protocol.zone(), say);
     }
@@ -103,7 +103,7 @@ fn remark_on_default(built: &Built, zone: &TimeZone, say: &Say) {
 }
 
 /// `--through` counts for tables of which the load has a file or record. Another one stays
-/// behind, also where there was nothing to tell of it.
+/// behind, also where there was nothing of it to load.
 fn remark_on_tables_behind(built: &Built, through_s: i64, zone: &TimeZone, say: &Say) {
     for (table, end_s) in &built.settled.data_ends {
         let was_loaded = built.staged.files.iter().any(|file| file.table == table);
@@ -154,8 +154,8 @@ fn through(texts: &[String], zone: &TimeZone, now_s: i64) -> Result<Through, Err
     Ok(through)
 }
 
-/// Tells what became of the rows of a load.
-pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> Result<(), Error> {
+/// Prints what became of the rows of a load.
+fn print_settled(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> Result<(), Error> {
     for remark in &built.staged.remarks {
         say.remark(remark);
     }
@@ -184,7 +184,7 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
             "and {more} more rows set aside or held: a report lists all in set_aside.csv"
         ))?;
     }
-    tell_unmapped(built, say)?;
+    print_unmapped(built, say)?;
     let new: u64 = built.settled.lines.iter().map(LedgerLine::new_rows).sum();
     match &built.snapshot {
         Some(_) => {
@@ -207,14 +207,14 @@ pub(super) fn tell(built: &Built, dry_run: bool, zone: &TimeZone, say: &Say) -> 
     }
 }
 
-/// Findings told one by one.
-const MOST_FINDINGS_TOLD: usize = 10;
+/// Findings printed one by one.
+const MOST_FINDINGS_PRINTED: usize = 10;
 
-/// Tells what the checks of the records found, the newest months first.
-fn tell_findings(found: &[Finding], say: &Say) -> Result<(), Error> {
+/// Prints what the checks of the records found, the newest months first.
+fn print_findings(found: &[Finding], say: &Say) -> Result<(), Error> {
     let mut found: Vec<&Finding> = found.iter().collect();
     found.sort_by(|a, b| b.month.cmp(&a.month));
-    for finding in found.iter().take(MOST_FINDINGS_TOLD) {
+    for finding in found.iter().take(MOST_FINDINGS_PRINTED) {
         let month = if finding.month.is_empty() {
             String::new()
         } else {
@@ -225,7 +225,7 @@ fn tell_findings(found: &[Finding], say: &Say) -> Result<(), Error> {
             finding.check, finding.about, finding.found
         ))?;
     }
-    let more = found.len().saturating_sub(MOST_FINDINGS_TOLD);
+    let more = found.len().saturating_sub(MOST_FINDINGS_PRINTED);
     if more > 0 {
         say.line(&format!("and {more} more findings: a report lists all under Records"))?;
     }
@@ -248,18 +248,18 @@ fn grouped(rows: &[RowToMend]) -> Vec<(&RowToMend, usize)> {
     groups
 }
 
-/// Codes told one by one.
-const MOST_CODES_TOLD: usize = 10;
+/// Codes printed one by one.
+const MOST_CODES_PRINTED: usize = 10;
 
-/// Tells the codes that no table wanted, the most frequent first.
-fn tell_unmapped(built: &Built, say: &Say) -> Result<(), Error> {
+/// Prints the codes that no table takes, the most frequent first.
+fn print_unmapped(built: &Built, say: &Say) -> Result<(), Error> {
     let mut by_code: BTreeMap<&Code, u64> = BTreeMap::new();
     for (_, code, n) in built.staged.unmapped.iter() {
         *by_code.entry(code).or_default() += n;
     }
     let mut codes: Vec<(&Code, u64)> = by_code.into_iter().collect();
     codes.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
-    for (code, n) in codes.iter().take(MOST_CODES_TOLD) {
+    for (code, n) in codes.iter().take(MOST_CODES_PRINTED) {
         let words = if code.display.is_empty() {
             String::new()
         } else {
@@ -270,8 +270,8 @@ fn tell_unmapped(built: &Built, say: &Say) -> Result<(), Error> {
             code.system, code.code
         ))?;
     }
-    if codes.len() > MOST_CODES_TOLD {
-        let more = codes.len() - MOST_CODES_TOLD;
+    if codes.len() > MOST_CODES_PRINTED {
+        let more = codes.len() - MOST_CODES_PRINTED;
         say.line(&format!(
             "and {more} more codes: `siskin ask` lists all in unmapped_codes"
         ))?;
@@ -287,7 +287,7 @@ fn local(at_s: i64, zone: &TimeZone) -> String {
     )
 }
 
-/// The ledger of a load as a text table; the table of each line is told where a file fed several.
+/// The ledger of a load as a text table; each line names its table where a file fed several.
 fn ledger_table(lines: &[LedgerLine]) -> String {
     let is_named = |line: &LedgerLine| line.file.ends_with(&format!("{}.csv", line.table));
     let all_named = lines.iter().all(is_named);

@@ -46,16 +46,16 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     work.part("counting cases", 0);
     let counted = measuring.count(Month::range(first, month), &splits).await?;
     drop(work);
-    let mut figures = counted.told((first, month), None, None).by_month;
+    let mut figures = counted.figures((first, month), None, None).by_month;
     figures.retain(|f| f.split == "all" || (f.split == "unit" && unit && split.is_none()));
     if let Some(split) = split {
-        let told = if unit {
+        let wanted = if unit {
             format!("unit_and_{}", split.word())
         } else {
             split.word().to_owned()
         };
-        let groups = counted.told((first, month), None, Some(split)).by_month;
-        figures.extend(groups.into_iter().filter(|f| f.split == told));
+        let groups = counted.figures((first, month), None, Some(split)).by_month;
+        figures.extend(groups.into_iter().filter(|f| f.split == wanted));
     }
     say.result(&match options.format {
         Format::Json => figures::to_json(&figures)?,
@@ -64,7 +64,7 @@ pub(super) async fn run(options: &Measure, say: &Say) -> Result<(), Error> {
     })
 }
 
-/// Whether units are told, and by what else.
+/// Whether figures are printed by unit, and by what else.
 fn groups(by: &[By]) -> Result<(bool, Option<Split>), Error> {
     for (i, one) in by.iter().enumerate() {
         if by[..i].contains(one) {

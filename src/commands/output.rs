@@ -9,7 +9,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::error::Error;
 
-/// Tells the user what happens.
+/// Prints what the user is to know.
 pub struct Say {
     quiet: bool,
 }
@@ -51,7 +51,7 @@ impl Say {
     }
 
     /// Begins long work: a bar on a terminal, plain lines with times elsewhere. What takes less
-    /// than two seconds is told on a terminal only.
+    /// than two seconds is shown on a terminal only.
     pub fn work(&self) -> Work {
         Work(match (self.quiet, std::io::stderr().is_terminal()) {
             (true, _) => How::Silent,
@@ -69,7 +69,7 @@ impl Say {
 pub struct Work(How);
 
 enum How {
-    /// Nobody is to be told.
+    /// Nothing is to be shown.
     Silent,
     /// A line now and then.
     Lines(Lines),
@@ -120,7 +120,7 @@ impl Work {
         }
     }
 
-    /// Tells how far the step is.
+    /// Shows how far the step is.
     pub fn within(&self, what: &str) {
         match &self.0 {
             How::Silent => {}
@@ -151,7 +151,7 @@ struct Now {
     steps: u64,
     done: u64,
     step: String,
-    is_told: bool,
+    is_written: bool,
     is_over: bool,
 }
 
@@ -209,7 +209,7 @@ fn write_lines((now, changed): &(Mutex<Now>, Condvar), began: Instant) {
     while !at.is_over {
         let time = Instant::now();
         let is_first = began.elapsed() < FIRST_LINE_AFTER;
-        if time >= due || (!is_first && !at.is_told) {
+        if time >= due || (!is_first && !at.is_written) {
             let seconds = began.elapsed().as_secs();
             // A line that cannot be written has no reader.
             let _ = writeln!(
@@ -219,7 +219,7 @@ fn write_lines((now, changed): &(Mutex<Now>, Condvar), began: Instant) {
                 seconds % 60,
                 at.line()
             );
-            at.is_told = true;
+            at.is_written = true;
             due = Instant::now() + NEXT_LINE_AFTER;
         }
         let wait = due.saturating_duration_since(Instant::now());

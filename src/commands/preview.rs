@@ -34,7 +34,7 @@ pub(super) fn run(options: &Load, files: &[ExtractFile], warehouse: &Warehouse, 
         let mut shown = 0;
         while shown < RECORDS_SHOWN {
             let Some(record) = reader.next_record()? else { break };
-            say.result(&told(&record, &judge))?;
+            say.result(&described(&record, &judge))?;
             shown += 1;
         }
         let unread = reader.unread_columns();
@@ -52,7 +52,7 @@ pub(super) fn run(options: &Load, files: &[ExtractFile], warehouse: &Warehouse, 
 }
 
 /// One record: each row with its cells, and what would become of it.
-fn told(record: &Record, judge: &Judge<'_>) -> String {
+fn described(record: &Record, judge: &Judge<'_>) -> String {
     let mut text = format!("  line {}\n", record.line);
     if let Some(fault) = &record.fault {
         let remedy = fault.remedy.as_deref().unwrap_or("");

@@ -32,7 +32,7 @@ struct Held {
     memory: MemoryReservation,
 }
 
-/// Tells a file from an earlier one of its name: path, bytes, and when it was written.
+/// Distinguishes a file from an earlier one of its name: path, bytes, and when it was written.
 type Key = (String, u64, i64);
 
 /// The columns of a file that were asked for, by their place in it.

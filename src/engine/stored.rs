@@ -51,7 +51,7 @@ impl StoredTable {
             let path = root.join(&file.path);
             let mut stored = PartitionedFile::new("", file.bytes);
             stored.object_meta.location = object_store::path::Path::from_absolute_path(&path)?;
-            // Together with the path and size it tells a file from an earlier one of its name.
+            // Together with path and size it distinguishes a file from an earlier one of its name.
             stored.object_meta.last_modified = std::fs::metadata(&path)?.modified()?.into();
             if let Some(column) = &partition {
                 stored.partition_values = vec![partition_value(column, &file.path)?];
@@ -104,13 +104,13 @@ impl StoredTable {
         let mut passes = vec![true; self.files.len()];
         for filter in filters.iter().filter(|filter| self.chooses_files(filter)) {
             let plain = unqualified(filter.clone())?;
-            let told = state.create_physical_expr(plain, &schema)?.evaluate(&rows)?;
-            let told = told.into_array(rows.num_rows())?;
-            let told = told
+            let holds = state.create_physical_expr(plain, &schema)?.evaluate(&rows)?;
+            let holds = holds.into_array(rows.num_rows())?;
+            let holds = holds
                 .as_boolean_opt()
                 .ok_or_else(|| DataFusionError::Internal(format!("the filter {filter} is neither true nor false")))?;
             for (i, passes) in passes.iter_mut().enumerate() {
-                *passes &= told.is_valid(i) && told.value(i);
+                *passes &= holds.is_valid(i) && holds.value(i);
             }
         }
         let chosen = self.files.iter().zip(passes).filter(|(_, passes)| *passes);

@@ -44,12 +44,12 @@ impl Form {
 
 /// The files among `paths`, in the order given; of a folder, those of a known kind, by name.
 ///
-/// `source` tells which source of `sources.toml` a file fits; `format` overrides what a
-/// file's name tells.
+/// `source` says which source of `sources.toml` a file fits; `format` overrides the format
+/// that follows from a file's name.
 ///
 /// # Errors
 /// When a path cannot be read, a folder holds nothing to load, or a file's name does not
-/// tell what it holds.
+/// show what it holds.
 pub fn listed(
     paths: &[PathBuf],
     source: &dyn Fn(&Path) -> Option<Form>,
@@ -128,7 +128,7 @@ fn files_of(folder: &Path, source: &dyn Fn(&Path) -> Option<Form>) -> Result<Vec
     Ok(names_in(folder)?.into_iter().filter(is_extract).collect())
 }
 
-/// The format that the end of a name tells.
+/// The format by the end of a name.
 fn ending(path: &Path) -> Option<Format> {
     let name = path.file_name()?.to_str()?.to_lowercase();
     let name = name.strip_suffix(".gz").unwrap_or(&name);

@@ -42,7 +42,7 @@ pub trait Reader {
         &[]
     }
 
-    /// What is worth telling about the file.
+    /// Remarks on the file, for the user.
     fn remarks(&self) -> Vec<String> {
         Vec::new()
     }

@@ -220,7 +220,7 @@ impl Reader for MappedReader {
     fn remarks(&self) -> Vec<String> {
         let path = self.path().display();
         let encoding = self.encoding().remark();
-        let mut remarks: Vec<String> = encoding.into_iter().map(|told| format!("{path}: {told}")).collect();
+        let mut remarks: Vec<String> = encoding.into_iter().map(|remark| format!("{path}: {remark}")).collect();
         if self.ignored_rows() > 0 {
             let rows = self.ignored_rows();
             remarks.push(format!("{path}: {rows} rows of other tests, as sources.toml says"));

@@ -31,7 +31,7 @@ pub struct SourceRow {
     /// A cell for each column of the table, then `record_status` and `recorded_at`;
     /// `None` where the record says nothing.
     pub cells: Vec<Option<Cell>>,
-    /// It tells only part of the row: where it says nothing, what earlier rows of the
+    /// It states only part of the row: where it says nothing, what earlier rows of the
     /// same id said stays. Otherwise what is not said is unknown.
     pub is_part: bool,
     /// Its unit is the one declared for a source that states none.
@@ -69,7 +69,7 @@ pub struct Fault {
     pub column: String,
     /// What stands there.
     pub cell: String,
-    /// What to do, when more can be said than the kind tells.
+    /// What to do, when more can be said than follows from the kind.
     pub remedy: Option<String>,
 }
 
@@ -112,7 +112,7 @@ impl SourceRow {
         }
     }
 
-    /// A row that tells only part of what is known of its id.
+    /// A row that states only part of what is known of its id.
     pub fn part_of(table: &'static SourceTable) -> Self {
         Self {
             is_part: true,
@@ -142,7 +142,7 @@ impl SourceRow {
         }
     }
 
-    /// Its id, which is its first column; `None` where it is not told.
+    /// Its id, which is its first column; `None` where it is not given.
     pub fn row_id(&self) -> Option<&str> {
         Some(self.cells.first()?.as_ref()?.value.as_str())
     }

@@ -2,7 +2,7 @@
 //!
 //! A declared encoding is taken; a byte-order mark has the last word. Without
 //! either, a start that is valid UTF-8 makes the file UTF-8, and anything else
-//! windows-1252, which is told to the user ([`Encoding::remark`]). Bytes that are
+//! windows-1252, which the user is warned of ([`Encoding::remark`]). Bytes that are
 //! no text in the encoding stay visible as bytes that are no UTF-8, so that the
 //! reader sets that row aside.
 
@@ -63,7 +63,7 @@ impl Encoding {
         self.found
     }
 
-    /// What to tell the user, when the encoding is not sure.
+    /// A remark for the user, when the encoding was only assumed.
     pub fn remark(&self) -> Option<String> {
         (self.found == Found::Assumed).then(|| {
             format!(

@@ -52,7 +52,7 @@ fn schema() -> SchemaRef {
 }
 
 /// Reads rows that were set aside again, and stages those that can be taken in now;
-/// `all` of them, or those that waited for another record. Tells those taken in, and how
+/// `all` of them, or those that waited for another record. Returns those taken in, and how
 /// many still cannot be.
 ///
 /// # Errors

@@ -49,12 +49,12 @@ pub struct Accepted<'a> {
     pub withdrawn: bool,
     /// `recorded_at`.
     pub recorded_s: Option<i64>,
-    /// The columns it tells, as `,born_at,sex,`, when it tells only part.
+    /// The columns it states, as `,born_at,sex,`, when it states only part.
     pub said: Option<String>,
 }
 
 impl Accepted<'_> {
-    /// Whether the row tells a column: all do that do not tell only part.
+    /// Whether the row states a column: one that does not state only part states all.
     pub fn says(&self, column: &str) -> bool {
         let said = self.said.as_ref();
         said.is_none_or(|said| said.split(',').any(|name| name == column))
@@ -120,9 +120,9 @@ impl Judge<'_> {
         let infant_id = read.named("infant_id");
         read.row.infant_id = (!infant_id.is_empty()).then_some(infant_id);
         for (i, (name, kind)) in source.table.columns.iter().enumerate() {
-            let is_told = !source.is_part || source.cells[i].as_ref().is_some_and(|cell| !cell.value.is_empty());
+            let is_stated = !source.is_part || source.cells[i].as_ref().is_some_and(|cell| !cell.value.is_empty());
             let identifies = matches!(kind, Kind::Id | Kind::Infant | Kind::Text);
-            if identifies || (is_told && !read.row.withdrawn) {
+            if identifies || (is_stated && !read.row.withdrawn) {
                 self.cell(&mut read, i, name, *kind)?;
             } else {
                 let width = width(*kind);
@@ -307,11 +307,11 @@ fn withdrawn(read: &Read<'_>) -> Result<bool, SetAside> {
     Ok(word("record_status", read.named("record_status"), &["withdrawn"])? != Field::Null)
 }
 
-/// The columns that a row which tells only part does tell.
+/// The columns stated by a row that states only part.
 fn said(source: &SourceRow) -> String {
     let names = source.table.columns.iter().zip(&source.cells);
-    let told = names.filter(|(_, cell)| cell.is_some());
-    told.fold(String::from(","), |list, ((name, _), _)| list + name + ",")
+    let stated = names.filter(|(_, cell)| cell.is_some());
+    stated.fold(String::from(","), |list, ((name, _), _)| list + name + ",")
 }
 
 /// How many stored columns a kind becomes.

@@ -13,7 +13,7 @@ use std::sync::Arc;
 use arrow::array::RecordBatch;
 use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
 
-/// The fates in the order in which they are told.
+/// The fates in the order in which they are listed.
 pub const FATES: [&str; 6] = ["kept", "superseded", "duplicate", "withdrawn", "held", "set_aside"];
 
 /// One file of one load, and one table it fed.
@@ -43,7 +43,7 @@ impl LedgerLine {
     }
 }
 
-/// Counts by file, table and fate, as the queries tell them.
+/// Counts by file, table and fate, as the queries give them.
 #[derive(Clone, Debug, Default)]
 pub struct FateCounts(BTreeMap<(String, String, &'static str), u64>);
 

@@ -29,7 +29,7 @@ struct LearnedRow {
     value: String,
 }
 
-/// Tells the readers what they learned in earlier loads.
+/// Hands the readers what they learned in earlier loads.
 ///
 /// # Errors
 /// When it cannot be read.

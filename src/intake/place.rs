@@ -23,7 +23,7 @@ pub struct Place<'a> {
     pub form: &'a str,
     /// The file's header line; empty when it has none.
     pub header_text: &'a str,
-    /// The record that told of the row.
+    /// The record that held the row.
     pub record: &'a Record,
 }
 

@@ -41,7 +41,7 @@ pub struct Staged {
     pub files: Vec<StagedFile>,
     /// Codes and words that no table wanted.
     pub unmapped: Unmapped,
-    /// What is worth telling about the files.
+    /// Remarks on the files, for the user.
     pub remarks: Vec<String>,
 }
 
@@ -116,7 +116,7 @@ impl<'a> Stage<'a> {
         })
     }
 
-    /// Reads one file; `progress` is told now and then how many records were read.
+    /// Reads one file; `progress` is called now and then with how many records were read.
     ///
     /// # Errors
     /// When it is refused as a whole, or cannot be read or written.

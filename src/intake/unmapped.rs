@@ -12,7 +12,7 @@ use crate::extracts::record::Code;
 use super::IntakeError;
 use super::field::{Batches, Field};
 
-/// Different codes told one by one for a file; free text in place of codes would have no end.
+/// Different codes counted one by one for a file; free text in place of codes would have no end.
 const MOST_CODES: usize = 1000;
 
 /// Counts by file and code.

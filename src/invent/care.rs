@@ -1,4 +1,4 @@
-//! A baby in care: where it is, what is charted and planned, and what the nurses can tell of it.
+//! A baby in care: where it is, what is charted and planned, and what the nurses know of it.
 
 use super::agenda::Agenda;
 use super::bilirubin::Level;

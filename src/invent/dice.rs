@@ -97,7 +97,7 @@ pub(crate) fn exp(x: f64) -> f64 {
     value
 }
 
-/// Spreads running numbers over a range of identifiers, so that an identifier tells nothing.
+/// Spreads running numbers over a range of identifiers, so that an identifier gives nothing away.
 ///
 /// The map `n -> (n * step + start) mod size` is one-to-one because the step has no factor in
 /// common with ten.

@@ -54,7 +54,7 @@ use world::World;
 
 /// Invents extracts and writes them, with `planted.json` beside them.
 ///
-/// `progress` is told how many of all babies are done, now and then and at the end.
+/// `progress` is called with how many of all babies are done, now and then and at the end.
 ///
 /// # Errors
 /// Refuses options out of range and an out folder that is not empty before anything is written.

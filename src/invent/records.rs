@@ -66,7 +66,7 @@ impl Care<'_> {
             let in_batch =
                 screen.unit == batch.unit && (day(batch.days[0])..day(batch.days[1])).contains(&screen.measured_s);
             // A low value would still look plausible; only those that cannot be are mislabelled,
-            // because nobody who loads the others could tell.
+            // because nobody who loads the others could find out.
             let as_read = screen.value_umol_l * rules.micro_umol_l_per_mg_dl;
             if in_batch && !screen.above_range && as_read > rules.plausible_micro_umol_l.1 {
                 screen.defect = Defect::WrongUnit;

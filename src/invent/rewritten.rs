@@ -61,8 +61,8 @@ fn made(folder: &Path) -> String {
     format!("{month}-28T23:59:59Z")
 }
 
-/// Tells each row of the CSV files of a folder, table by table, and removes the files.
-fn rows(folder: &Path, tell: &mut dyn FnMut(&str, &[String]) -> std::io::Result<()>) -> Result<(), InventError> {
+/// Hands each row of the CSV files of a folder to `write`, table by table, and removes the files.
+fn rows(folder: &Path, write: &mut dyn FnMut(&str, &[String]) -> std::io::Result<()>) -> Result<(), InventError> {
     for table in SOURCE_TABLES {
         let path: PathBuf = folder.join(format!("{}.csv", table.name));
         if !path.is_file() {
@@ -79,7 +79,7 @@ fn rows(folder: &Path, tell: &mut dyn FnMut(&str, &[String]) -> std::io::Result<
                     .into_iter()
                     .map(|cell| cell.map(|c| c.value).unwrap_or_default());
                 let cells: Vec<String> = cells.collect();
-                tell(table.name, &cells).map_err(InventError::io("write", folder))?;
+                write(table.name, &cells).map_err(InventError::io("write", folder))?;
             }
         }
         fs::remove_file(&path).map_err(InventError::io("remove", &path))?;

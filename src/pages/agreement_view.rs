@@ -85,10 +85,10 @@ fn between(interval: Interval) -> String {
 }
 
 fn sentences(agreed: &Agreed) -> Vec<String> {
-    let mut told = Vec::new();
+    let mut sentences = Vec::new();
     match &agreed.headline {
-        None => told.push("Fewer than two babies have a pair: nothing can be compared.".to_owned()),
-        Some(found) => told.push(format!(
+        None => sentences.push("Fewer than two babies have a pair: nothing can be compared.".to_owned()),
+        Some(found) => sentences.push(format!(
             "Screens read {} {} the serum on average ({}); 95 of 100 differences are expected between {} and {}.",
             concentration(found.bias.abs()),
             if found.bias < 0.0 { "below" } else { "above" },
@@ -97,9 +97,9 @@ fn sentences(agreed: &Agreed) -> Vec<String> {
             concentration(found.limits.upper)
         )),
     }
-    told.extend(agreed.drifts.found.iter().map(drift));
+    sentences.extend(agreed.drifts.found.iter().map(drift));
     if agreed.drifts.found.is_empty() && agreed.drifts.judged > 0 {
-        told.push(format!(
+        sentences.push(format!(
             "No meter drifted away from the others ({} looked at).",
             agreed.drifts.judged
         ));
@@ -108,7 +108,7 @@ fn sentences(agreed: &Agreed) -> Vec<String> {
         .groups
         .iter()
         .filter(|group| group.differs() && group.by != "meter");
-    told.extend(differing.map(|group| {
+    sentences.extend(differing.map(|group| {
         let by = group.difference.map_or(0.0, |difference| difference.value);
         format!(
             "{} {}: screens read {} {} than those of all others.",
@@ -118,7 +118,7 @@ fn sentences(agreed: &Agreed) -> Vec<String> {
             if by < 0.0 { "lower" } else { "higher" },
         )
     }));
-    told
+    sentences
 }
 
 fn drift(drift: &Drift) -> String {

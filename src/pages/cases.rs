@@ -7,7 +7,7 @@ mod heading;
 mod picture;
 mod sentence;
 mod summary;
-mod telling;
+mod wording;
 
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -23,7 +23,7 @@ pub use data::CasesData;
 
 use events::EventRow;
 use summary::{BabyRow, FindingRow, anchor};
-use telling::Telling;
+use wording::Wording;
 
 const TEMPLATE: &str = include_str!("templates/cases.html");
 const STYLE: &str = include_str!("templates/style.css");
@@ -119,21 +119,21 @@ pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
     rendered("cases.html", TEMPLATE, &view)
 }
 
-/// A case as a sentence, as page and table tell it.
+/// A case as a sentence, for page and table.
 pub fn sentence(case: &Case, baby: &Baby, zone: &TimeZone) -> String {
-    sentence::sentence(case, &Telling::of(baby, zone))
+    sentence::sentence(case, &Wording::of(baby, zone))
 }
 
 fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -> Result<BabyView, PageError> {
-    let telling = Telling::of(baby, data.zone);
+    let wording = Wording::of(baby, data.zone);
     let id = anchor(place);
-    let (picture, remark) = match picture::picture(&telling, cases, &format!("{id}-hours"))? {
+    let (picture, remark) = match picture::picture(&wording, cases, &format!("{id}-hours"))? {
         Some((picture, 0)) => (picture, String::new()),
         Some((picture, beyond)) => (
             picture,
             format!(
                 "{} later; the table has all.",
-                telling::counted(beyond as i64, "event lies", "events lie")
+                wording::counted(beyond as i64, "event lies", "events lie")
             ),
         ),
         None => (
@@ -147,17 +147,17 @@ fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -
         id: case.id.clone(),
         title: sentence::title(case),
         unit: case.unit.clone(),
-        sentence: sentence::sentence(case, &telling),
+        sentence: sentence::sentence(case, &wording),
         review: data.reviews.of(&case.id).map(review_view),
     };
     Ok(BabyView {
         infant_id: baby.infant_id.clone(),
-        facts: heading::facts(&telling),
+        facts: heading::facts(&wording),
         risk: heading::risk(baby),
         cases: cases.iter().map(case_view).collect(),
         picture,
         remark,
-        events: events::events(&telling, cases),
+        events: events::events(&wording, cases),
         id,
     })
 }

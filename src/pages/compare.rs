@@ -69,10 +69,10 @@ impl Report {
 /// What differs, a sentence each; the last counts what does not.
 pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
     let is_one_month = older.month() == newer.month();
-    let mut told = Vec::new();
+    let mut sentences = Vec::new();
     let protocol = |report: &Report| report.figures.first().map(|figure| figure.protocol.clone());
     if protocol(older) != protocol(newer) {
-        told.push(format!(
+        sentences.push(format!(
             "Judged by another protocol: {}, before {}.",
             protocol(newer).unwrap_or_default(),
             protocol(older).unwrap_or_default()
@@ -83,19 +83,19 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
         let Some(before) = older.verdicts.iter().find(|one| one.measure == now.measure) else {
             continue;
         };
-        let (now_told, then) = (in_words(now), in_words(before));
-        if now_told == then {
+        let (current, then) = (in_words(now), in_words(before));
+        if current == then {
             continue;
         }
         match is_judged(now) && is_judged(before) {
-            true => told.push(format!("{}: {now_told}; before: {then}.", words::figure(&now.measure))),
+            true => sentences.push(format!("{}: {current}; before: {then}.", words::figure(&now.measure))),
             false => undecided += 1,
         }
     }
     let mut alike = 0;
     for now in newer.whole() {
         let Some(before) = older.whole().find(|figure| figure.measure == now.measure) else {
-            told.push(format!("{} was not told before.", words::figure(&now.measure)));
+            sentences.push(format!("{} was not told before.", words::figure(&now.measure)));
             continue;
         };
         let differs = match is_one_month {
@@ -103,28 +103,28 @@ pub fn differences(older: &Report, newer: &Report) -> Vec<String> {
             false => is_beyond_chance(before, now),
         };
         match differs {
-            true => told.push(figure(before, now)),
+            true => sentences.push(figure(before, now)),
             false => alike += 1,
         }
     }
-    told.extend(older.whole().filter_map(|before| {
+    sentences.extend(older.whole().filter_map(|before| {
         let is_gone = !newer.whole().any(|figure| figure.measure == before.measure);
         is_gone.then(|| format!("{} is told no more.", words::figure(&before.measure)))
     }));
     if undecided > 0 {
-        told.push(format!(
+        sentences.push(format!(
             "{} verdicts are those of a provisional month or of too few data in one of the two.",
             numbers::count(undecided)
         ));
     }
-    told.push(match is_one_month {
+    sentences.push(match is_one_month {
         true => format!("{} figures are as they were.", numbers::count(alike)),
         false => format!(
             "{} figures differ by no more than chance, or have no test.",
             numbers::count(alike)
         ),
     });
-    told
+    sentences
 }
 
 fn counts(figure: &Figure) -> (Option<u64>, Option<u64>) {
@@ -151,15 +151,15 @@ fn is_beyond_chance(before: &Figure, now: &Figure) -> bool {
 
 /// `Missed referral: 2 % (2 of 81); before: 5 % (4 of 80).`
 fn figure(before: &Figure, now: &Figure) -> String {
-    let told = |figure: &Figure| {
+    let written = |figure: &Figure| {
         let row = row(figure, "", false);
         format!("{} ({})", row.value, row.count)
     };
     format!(
         "{}: {}; before: {}.",
         words::figure(&now.measure),
-        told(now),
-        told(before)
+        written(now),
+        written(before)
     )
 }
 

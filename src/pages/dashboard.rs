@@ -60,7 +60,7 @@ struct View<'a> {
     strips: Vec<Strip<'a>>,
     has_targets: bool,
     network: NetworkView,
-    /// `None`: cannot be told, as an extract is missing.
+    /// `None`: cannot be known, as an extract is missing.
     missed: Option<u64>,
     no_test: Option<u64>,
     readmitted: Option<u64>,
@@ -194,7 +194,7 @@ fn between(data: &DashboardData<'_>) -> Result<Vec<BetweenView>, PageError> {
     Ok(views.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
-/// Hours by which the share drawn is told.
+/// Hours by which the share drawn is reported.
 fn hours(figures: &[Figure]) -> Vec<u32> {
     let hour = |f: &Figure| kind_of(&f.measure)?.hour_of(&f.measure);
     let hours: BTreeSet<u32> = figures.iter().filter_map(hour).collect();

@@ -54,11 +54,11 @@ pub(super) fn interval(measure: &str, interval: Interval, cases: u64) -> String 
 
 /// The interval of a figure, also one that has a single end; empty without one.
 fn interval_of(figure: &Figure, cases: u64) -> String {
-    let told = |end: f64| value(&figure.measure, end, cases);
+    let written = |end: f64| value(&figure.measure, end, cases);
     match (figure.lower, figure.upper) {
         (Some(lower), Some(upper)) => interval(&figure.measure, Interval { lower, upper }, cases),
-        (Some(lower), None) => format!("from {}", told(lower)),
-        (None, Some(upper)) => format!("up to {}", told(upper)),
+        (Some(lower), None) => format!("from {}", written(lower)),
+        (None, Some(upper)) => format!("up to {}", written(upper)),
         (None, None) => String::new(),
     }
 }
@@ -71,7 +71,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
         (Some(n), Some(of)) => format!("{} of {}", numbers::count(n), numbers::count(of)),
         _ => "no data".to_owned(),
     };
-    let told = figure
+    let value = figure
         .value
         .map_or_else(|| "\u{2013}".to_owned(), |v| value(&figure.measure, v, cases));
     let interval = interval_of(figure, cases);
@@ -83,7 +83,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
     Row {
         name: name.to_owned(),
         count,
-        value: told,
+        value,
         interval,
         open: if figure.open > 0 {
             figure.open.to_string()

@@ -27,14 +27,14 @@ pub(super) struct Finding {
     pub fact: String,
     /// Its comparison and its sureness.
     pub beside: String,
-    /// Where the page tells more.
+    /// Where the page says more.
     pub anchor: String,
 }
 
 /// More would not be read.
 const MOST: usize = 5;
 
-/// How soon a finding is told.
+/// How far up a finding stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Place {
     Figure(Attention),
@@ -49,19 +49,19 @@ enum Place {
 /// The findings of a month, and a line about all other figures.
 pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<Finding>, String) {
     let mut found: Vec<(Place, Finding)> = Vec::new();
-    let mut told: Vec<&str> = Vec::new();
+    let mut covered: Vec<&str> = Vec::new();
     for one in series {
         let attention = one.attention();
-        if attention > Attention::Better || told.contains(&one.measure) {
+        if attention > Attention::Better || covered.contains(&one.measure) {
             continue;
         }
         let alike: Vec<&Series<'_>> = series
             .iter()
-            .filter(|other| other.measure != one.measure && !told.contains(&other.measure))
+            .filter(|other| other.measure != one.measure && !covered.contains(&other.measure))
             .filter(|other| other.attention() == attention && says_the_same(one, other))
             .collect();
-        told.push(one.measure);
-        told.extend(alike.iter().map(|other| other.measure));
+        covered.push(one.measure);
+        covered.extend(alike.iter().map(|other| other.measure));
         let place = match attention {
             Attention::Worse | Attention::UnusuallyBad => Place::Figure(attention),
             Attention::TargetMissed => Place::Target,
@@ -74,12 +74,12 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
     found.extend(units(data).into_iter().map(|finding| (Place::Unit, finding)));
     let asked = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
     for stem in asked {
-        let named = series.iter().rfind(|one| one.measure.starts_with(stem));
-        let Some(one) = named.filter(|one| !told.contains(&one.measure)) else {
+        let of_stem = series.iter().rfind(|one| one.measure.starts_with(stem));
+        let Some(one) = of_stem.filter(|one| !covered.contains(&one.measure)) else {
             continue;
         };
         if let Some(finding) = finding(one, data, &[]) {
-            told.push(one.measure);
+            covered.push(one.measure);
             found.push((Place::Asked, finding));
         }
     }
@@ -90,7 +90,7 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
         .map(|(_, finding)| format!("{}. {}", finding.fact, finding.beside))
         .collect();
     let findings = found.into_iter().map(|(_, finding)| finding).collect();
-    (findings, rest(series, &told, &further))
+    (findings, rest(series, &covered, &further))
 }
 
 /// Two charts that say the same: a shift since the same month, or the month alone. All targets
@@ -104,8 +104,8 @@ fn says_the_same(one: &Series<'_>, other: &Series<'_>) -> bool {
 }
 
 /// `Nothing else changed: ...`.
-fn rest(series: &[Series<'_>], told: &[&str], further: &[String]) -> String {
-    let others = || series.iter().filter(|one| !told.contains(&one.measure));
+fn rest(series: &[Series<'_>], covered: &[&str], further: &[String]) -> String {
+    let others = || series.iter().filter(|one| !covered.contains(&one.measure));
     let count = |wanted: Attention| others().filter(|one| one.attention() == wanted).count();
     let mut parts = vec![format!("{} without a signal", count(Attention::Quiet))];
     let undecided = count(Attention::Undecided);
@@ -177,10 +177,10 @@ fn fact(series: &Series<'_>, now: &Figure, data: &DashboardData<'_>) -> Option<S
         }
         _ if is_given_by(measure, "recheck_adherence") => format!("{name}: {} on time", n_of(n, of, "")),
         _ => {
-            let told = row(now, "", false);
+            let row = row(now, "", false);
             match Quantity::of(measure) {
-                Quantity::Hours | Quantity::Concentration => format!("{name}: {}", told.value),
-                Quantity::Share | Quantity::PerThousandBirths => format!("{name}: {}", told.count),
+                Quantity::Hours | Quantity::Concentration => format!("{name}: {}", row.value),
+                Quantity::Share | Quantity::PerThousandBirths => format!("{name}: {}", row.count),
             }
         }
     })
@@ -197,13 +197,13 @@ fn half_by(data: &DashboardData<'_>) -> String {
 
 /// Its interval, what it was before, what the chart and the target say.
 fn beside(now: &Figure, series: &Series<'_>) -> String {
-    let told = row(now, "", false);
+    let current = row(now, "", false);
     let mut text = String::new();
     if now.value.is_some() {
-        text.push_str(&match (told.interval.is_empty(), Quantity::of(series.measure)) {
-            (true, _) => told.value.clone(),
-            (false, Quantity::Share) => format!("{}, {}", told.value, told.interval),
-            (false, _) => format!("95 % interval {}", told.interval),
+        text.push_str(&match (current.interval.is_empty(), Quantity::of(series.measure)) {
+            (true, _) => current.value.clone(),
+            (false, Quantity::Share) => format!("{}, {}", current.value, current.interval),
+            (false, _) => format!("95 % interval {}", current.interval),
         });
         // A figure that can still rise is no match for months that are complete.
         if let Some((n, of)) = series
@@ -245,7 +245,7 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
 fn meters(data: &DashboardData<'_>) -> Vec<Finding> {
     let is_in_use = |drift: &&Drift| drift.last >= data.month.plus(-1);
     let recent = data.agreed.drifts.found.iter().filter(is_in_use);
-    let told = recent.map(|drift| Finding {
+    let findings = recent.map(|drift| Finding {
         fact: format!(
             "Meter {} read {} {} than the others from {} on",
             drift.meter,
@@ -261,7 +261,7 @@ fn meters(data: &DashboardData<'_>) -> Vec<Finding> {
         ),
         anchor: "agreement".to_owned(),
     });
-    told.collect()
+    findings.collect()
 }
 
 /// The skin tone on which the meters read furthest from all others, beyond chance.
@@ -292,7 +292,7 @@ fn skin_tone(data: &DashboardData<'_>) -> Option<Finding> {
 
 /// Units beyond the outer limits of a funnel on the worse side, of the figures that matter most.
 fn units(data: &DashboardData<'_>) -> Vec<Finding> {
-    let mut told = Vec::new();
+    let mut findings = Vec::new();
     for measure in super::network_view::headlines(data.year) {
         let Some(found) = data.units.get(measure) else { continue };
         for unit in &found.units {
@@ -302,7 +302,7 @@ fn units(data: &DashboardData<'_>) -> Vec<Finding> {
                 continue;
             }
             let all = numbers::percent(found.centre, unit.cases);
-            told.push(Finding {
+            findings.push(Finding {
                 fact: format!(
                     "Unit {}, {}: {} of {} over twelve months",
                     unit.name,
@@ -318,7 +318,7 @@ fn units(data: &DashboardData<'_>) -> Vec<Finding> {
             });
         }
     }
-    told
+    findings
 }
 
 /// A name within a sentence.

@@ -112,12 +112,12 @@ fn named(figure: &Figure) -> String {
 }
 
 fn group(figure: &Figure) -> Group {
-    let told = row(figure, "", false);
+    let row = row(figure, "", false);
     Group {
         name: named(figure),
         value: figure.value,
         interval: figure.lower.zip(figure.upper),
-        text: format!("{} of {}", told.value, numbers::count(figure.denominator.unwrap_or(0))),
+        text: format!("{} of {}", row.value, numbers::count(figure.denominator.unwrap_or(0))),
         signal: differs(figure).then(|| "differs".to_owned()),
         is_provisional: false,
         is_unknown: false,
@@ -126,12 +126,12 @@ fn group(figure: &Figure) -> Group {
 
 /// `Skin tone: dark, 12 % (11 of 88): +8.0 (+2.1 to +14.0) percentage points from all others.`
 fn sentence(figure: &Figure) -> String {
-    let told = row(figure, "", false);
+    let row = row(figure, "", false);
     format!(
         "{}, {} ({}): {} percentage points from all others.",
         super::verdict::begun(&named(figure)),
-        told.value,
-        told.count,
+        row.value,
+        row.count,
         points(figure)
     )
 }
@@ -151,13 +151,13 @@ fn points(figure: &Figure) -> String {
 }
 
 fn group_row(figure: &Figure) -> GroupRow {
-    let told = row(figure, "", false);
+    let row = row(figure, "", false);
     GroupRow {
         by: words::column(&figure.split),
         name: figure.group.clone(),
-        count: told.count,
-        value: told.value,
-        interval: told.interval,
+        count: row.count,
+        value: row.value,
+        interval: row.interval,
         difference: points(figure),
     }
 }

@@ -1,16 +1,16 @@
-//! Moments on the warehouse's clock, as pages and tables of cases tell them.
+//! Moments on the warehouse's clock, as pages and tables of cases write them.
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-/// Tells moments on a zone's clock, with the offset from UTC where it is not the same for all.
+/// Writes moments on a zone's clock, with the offset from UTC where it is not the same for all.
 pub(super) struct LocalTime<'a> {
     zone: &'a TimeZone,
-    is_offset_told: bool,
+    has_offset: bool,
 }
 
 impl<'a> LocalTime<'a> {
-    /// For these moments: their offsets are told when the clock changed between them.
+    /// For these moments: their offsets are written when the clock changed between them.
     pub(super) fn for_moments(zone: &'a TimeZone, moments: impl IntoIterator<Item = i64>) -> Self {
         let mut offsets = moments.into_iter().filter_map(|at_s| {
             let at = Timestamp::from_second(at_s).ok()?;
@@ -19,7 +19,7 @@ impl<'a> LocalTime<'a> {
         let first = offsets.next();
         Self {
             zone,
-            is_offset_told: offsets.any(|offset| Some(offset) != first),
+            has_offset: offsets.any(|offset| Some(offset) != first),
         }
     }
 
@@ -46,7 +46,7 @@ impl<'a> LocalTime<'a> {
             return String::new();
         };
         let local = self.zone.to_datetime(at).strftime(format).to_string();
-        match self.is_offset_told {
+        match self.has_offset {
             true => format!("{local} {}", offset(self.zone, at)),
             false => local,
         }

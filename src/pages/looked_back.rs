@@ -1,4 +1,4 @@
-//! What the birth stays of readmitted and severe babies had missed, as the page tells it.
+//! What the birth stays of readmitted and severe babies had missed, as the page shows it.
 
 use serde::Serialize;
 

@@ -8,7 +8,7 @@ use crate::signals::units::AllUnits;
 use super::figure_row::row;
 use super::{units_view, words};
 
-/// Figures told of each unit side by side, in the order of the columns: of a name with an age or a
+/// Figures shown of each unit side by side, in the order of the columns: of a name with an age or a
 /// band, the last one the protocol asks for.
 const HEADLINES: [&str; 7] = [
     "screening_coverage",
@@ -32,7 +32,7 @@ pub(super) struct NetworkView {
 /// A figure.
 #[derive(Clone, Debug, Serialize)]
 pub(super) struct Column {
-    /// Where the page tells more.
+    /// Where the page says more.
     pub id: String,
     /// In words.
     pub name: String,
@@ -104,13 +104,13 @@ fn cell(year: &[Figure], units: &AllUnits, (measure, split, name): (&str, &str, 
     let Some(figure) = year.iter().find(is_own) else {
         return UnitCell::default();
     };
-    let told = row(figure, "", false);
+    let row = row(figure, "", false);
     let unit = units
         .get(measure)
         .and_then(|found| found.units.iter().find(|unit| unit.name == name));
     UnitCell {
-        value: told.value,
-        count: told.count,
+        value: row.value,
+        count: row.count,
         beyond: unit
             .filter(|_| split == "unit")
             .map_or_else(String::new, units_view::beyond),

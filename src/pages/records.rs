@@ -1,4 +1,4 @@
-//! What the page tells of the records behind its figures: what became of the rows, what
+//! What the page says of the records behind its figures: what became of the rows, what
 //! was found wrong with them, which codes no table wanted, and which figures have moved.
 
 use std::collections::BTreeSet;
@@ -10,7 +10,7 @@ use crate::queries::catalogue::Query;
 use super::figure_row;
 use super::words;
 
-/// Everything told of the records.
+/// Everything a page says of the records.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Records {
     /// Of the newest load, by table.
@@ -21,7 +21,7 @@ pub struct Records {
     pub findings: Vec<FindingRow>,
     /// Codes that no table wanted, the most frequent first.
     pub unmapped: Vec<UnmappedRow>,
-    /// Figures of the month that have moved since they were told as final.
+    /// Figures of the month that have moved since they were reported as final.
     pub restated: Vec<RestatedRow>,
     /// Fast rises between two tests of one kind in the month, where the protocol names a rate.
     pub rises: Vec<RiseRow>,
@@ -102,14 +102,14 @@ pub struct UnmappedRow {
     pub records: u64,
 }
 
-/// One figure that was told as final and is another now.
+/// One figure that was reported as final and has changed since.
 #[derive(Clone, Debug, Serialize)]
 pub struct RestatedRow {
     /// In words.
     pub figure: String,
-    /// As it was told, and by which load.
+    /// As it was first reported as final.
     pub told: String,
-    /// The load that told it.
+    /// The load that reported it so.
     pub told_load: i64,
     /// As it is.
     pub now: String,
@@ -123,12 +123,12 @@ pub struct RestatedRow {
 pub type Count = (Option<i64>, Option<i64>, Option<f64>);
 
 impl RestatedRow {
-    /// A figure by its name in the results, as told and as it is.
-    pub fn new(measure: &str, told: (i64, Count), now: (i64, Count), cause: &str) -> Self {
+    /// A figure by its name in the results, as it was reported and as it is.
+    pub fn new(measure: &str, reported: (i64, Count), now: (i64, Count), cause: &str) -> Self {
         Self {
             figure: words::figure(measure),
-            told: in_words(measure, told.1),
-            told_load: told.0,
+            told: in_words(measure, reported.1),
+            told_load: reported.0,
             now: in_words(measure, now.1),
             since_load: now.0,
             cause: match cause {

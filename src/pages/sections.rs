@@ -34,7 +34,7 @@ pub(super) struct Section {
     direction: String,
     pub figures: Vec<FigureView>,
     shares: Vec<FigureView>,
-    /// Told in a table, without charts.
+    /// Shown in a table, without charts.
     pub rest: Vec<FigureView>,
     sql: &'static str,
     /// Derived tables it rests on: their definitions stand at the end of the page.
@@ -50,7 +50,7 @@ pub(super) struct Definition {
     sql: &'static str,
 }
 
-/// The measures told under Records, without charts.
+/// The measures shown under Records, without charts.
 const OF_RECORDS: [&str; 2] = ["record_quality", "records_in_time"];
 
 /// Measures of many figures of one kind: only the first has a chart.
@@ -70,7 +70,7 @@ pub(super) fn named(data: &DashboardData<'_>) -> Vec<Named> {
     catalogue::measures().iter().flat_map(of_query).collect()
 }
 
-/// A figure with all that is told of it.
+/// A figure with all that is shown of it.
 pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Series<'a> {
     let measure = named.measure.as_str();
     let mut flows = data.flows.get(named.query.name).into_iter().flatten();
@@ -88,7 +88,7 @@ pub(super) fn series<'a>(named: &'a Named, data: &'a DashboardData<'_>) -> Serie
     }
 }
 
-/// The figures that are told of the programme, not of its records.
+/// The figures of the programme, not of its records.
 pub(super) fn of_programme<'a>(named: &'a [Named], data: &'a DashboardData<'_>) -> Vec<Series<'a>> {
     let those = named.iter().filter(|one| {
         !OF_RECORDS.contains(&one.query.name) && !kind_of(&one.measure).is_some_and(|kind| kind.is_by_hour)
@@ -126,7 +126,7 @@ pub(super) fn completeness(named: &[Named], data: &DashboardData<'_>) -> Result<
     Ok(figures)
 }
 
-/// Each derived table that a section rests on or the page tells of, once, in the order in which they are built.
+/// Each derived table that a section rests on or the page names, once, in the order in which they are built.
 pub(super) fn definitions(sections: &[Section]) -> Vec<Definition> {
     let is_of_page = |name: &str| ["linked_back", "rises"].contains(&name);
     let is_wanted = |query: &&Query| {

@@ -1,4 +1,4 @@
-//! What the protocol wants a figure to be, as the page tells it.
+//! What the protocol wants a figure to be, as the page shows it.
 
 use serde::Serialize;
 

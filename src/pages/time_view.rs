@@ -22,7 +22,7 @@ pub(super) struct TimeView {
     pub sentences: Vec<String>,
 }
 
-/// The view of a curve, told at these hours.
+/// The view of a curve, with its shares at these hours.
 ///
 /// # Errors
 /// When the chart cannot be drawn.

@@ -74,7 +74,7 @@ pub(super) fn view(units: &Units) -> Result<UnitsView, PageError> {
         .filter(|unit| unit.beyond.is_some())
         .map(|unit| format!("{} {}", unit.name, beyond(unit)))
         .collect();
-    let told = match outside.is_empty() {
+    let sentence = match outside.is_empty() {
         true => String::new(),
         false => format!("Units outside the funnel over twelve months: {}.", outside.join(", ")),
     };
@@ -93,7 +93,7 @@ pub(super) fn view(units: &Units) -> Result<UnitsView, PageError> {
     };
     Ok(UnitsView {
         chart: chart.svg()?,
-        beyond: told,
+        beyond: sentence,
         rows: units.units.iter().map(row).collect(),
         p: numbers::p_value(units.heterogeneity_p),
     })

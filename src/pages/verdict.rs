@@ -93,14 +93,14 @@ fn rule(signalled: &Signalled) -> String {
         Verdict::NoSignal => "No rule fired for this month.".to_owned(),
         Verdict::UnusualMonth(side) => format!("The month alone is {} its limits.", side_word(side)),
         Verdict::Shift { found_by, .. } => {
-            let told = match found_by {
+            let finding = match found_by {
                 FoundBy::Phases => documented,
                 FoundBy::Level => {
                     "two levels explain the months better than one (p under 0.01 for any month of change)"
                 }
                 FoundBy::LongRun => "too many months in a row, the last among them, lie on one side of the median",
             };
-            format!("{}.", begun(told))
+            format!("{}.", begun(finding))
         }
     }
 }

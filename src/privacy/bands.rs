@@ -2,7 +2,7 @@
 //!
 //! With `hide_below` h the bands are "fewer than h", h to 2h-1, 2h to 4h-1, and "4h or more"; 0
 //! lies in the lowest. Each holds at least h counts. Bands of a sum and of its parts, read
-//! together, may tell more than one alone: they are for counts of which no sum is told.
+//! together, may give away more than one alone: they are for counts of which no sum is shown.
 //! Degenerate case: a `hide_below` of 0 or 1 gives the number itself.
 
 /// A count in words.

@@ -2,7 +2,7 @@
 //!
 //! Moment t is the start of month t, and the last moment the end of the last month. Let v(t)
 //! cases of month t have outcome k in place of outcome p. The table stays one that a reader
-//! cannot tell from the true one when no count falls below 0 and no released sum changes:
+//! cannot distinguish from the true one when no count falls below 0 and no released sum changes:
 //!
 //! ```text
 //! -x_k(t) <= v(t) <= x_p(t),   v(first) + ... + v(last) = 0 for each released span

@@ -1,11 +1,11 @@
 //! Which months and sums over consecutive months of one figure may be handed over.
 //!
 //! A figure's cases of each month fall into two or more outcomes. Releasing a span of months
-//! tells the sums of all outcomes over it, and their total. A report is handed over each month,
+//! gives away the sums of all outcomes over it, and their total. A report is handed over each month,
 //! and all of them are read together: two sums of twelve months give the difference of two
 //! months, and a month that is shown then gives the other.
 //!
-//! A reader is taken to know the total of every month, whether it was told or not, and that no
+//! A reader is taken to know the total of every month, whether it was shown or not, and that no
 //! count is below 0. To be hidden are all small numbers (1 to `hide_below` - 1) among the sums
 //! of one outcome over *any* run of consecutive months, and what is left of the run's total
 //! without that outcome. A small number is *protected* while the reader cannot rule out
@@ -21,7 +21,7 @@
 //! protected. So a decision depends only on what came before, and on no later month: what was
 //! shown stays shown, what was hidden stays hidden.
 //!
-//! Why no month starts unprotected: before anything of it is told, all numbers up to its total
+//! Why no month starts unprotected: before anything of it is shown, all numbers up to its total
 //! are possible, and these add to those of the run before it. As at least two numbers are kept,
 //! a span with a small number of its own is never released, and with it none of a small total.
 //!
@@ -118,7 +118,7 @@ pub fn release(counts: &[Vec<u64>], asked: &[Span], hide_below: u32) -> Vec<bool
 /// `released` spans; `None` where there is no such outcome or run.
 ///
 /// Exact for two outcomes; for more, no number in between is ruled out, and some beyond may not
-/// be either. A released span that does not lie within the months tells nothing.
+/// be either. A released span that does not lie within the months gives nothing away.
 ///
 /// ```
 /// use siskin::privacy::series::{Span, possible};

@@ -1,7 +1,7 @@
 //! What a page may show: a value, or one sign for all that is hidden.
 //!
 //! A number hidden because it is small and one hidden because it would give a small one back
-//! look alike, so that the sign itself tells nothing.
+//! look alike, so that the sign itself gives nothing away.
 
 use std::fmt;
 

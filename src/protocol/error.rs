@@ -29,7 +29,7 @@ pub enum ProtocolError {
     /// The text is well formed but says something that cannot hold.
     #[error("the protocol is not valid{place}: {what}\n  to do: {to_do}")]
     Meaning {
-        /// Its line, as `, line 7`; empty where none can be told.
+        /// Its line, as `, line 7`; empty where none is known.
         place: String,
         /// What cannot hold.
         what: String,

@@ -2,7 +2,7 @@
 //! clauses, windows, recheck rows, codes and the treatment lines.
 //!
 //! [`Protocol::read`] reads `protocol.toml` with the site's tables of lines, and refuses unknown
-//! keys by line; [`Protocol::doubts`] tells what is allowed but suspicious, [`Protocol::in_words`]
+//! keys by line; [`Protocol::doubts`] names what is allowed but suspicious, [`Protocol::in_words`]
 //! explains the rules to a clinician; [`Protocol::tables`] hands everything to SQL as tables, so that no number of
 //! the protocol stands in a query or in Rust.
 
@@ -60,7 +60,7 @@ impl Protocol {
     }
 
     /// Reads and checks the protocol at `path` without the tables of lines beside it, as
-    /// [`Protocol::parse`] does: all that can be told of it while a table is missing.
+    /// [`Protocol::parse`] does: all that can be known of it while a table is missing.
     ///
     /// # Errors
     /// When the file cannot be read, or is refused.

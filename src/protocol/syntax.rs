@@ -152,11 +152,11 @@ fn wrong_kind(line: &str, message: &str) -> Option<(String, String)> {
             format!("write its header, [{key}], and its keys below it; {PRINT} that shows it"),
         ),
     };
-    Some((format!("{wanted} is wanted here, not {}", told(found)), to_do))
+    Some((format!("{wanted} is wanted here, not {}", in_plain_words(found)), to_do))
 }
 
 /// What was found, as the parser names it, in plain words.
-fn told(found: &str) -> String {
+fn in_plain_words(found: &str) -> String {
     let plain = found.replace('`', "");
     for (kind, word) in [
         ("string ", "the text "),

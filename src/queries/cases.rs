@@ -116,7 +116,7 @@ fn schema() -> SchemaRef {
     Arc::new(Schema::new(fields.to_vec()))
 }
 
-/// The rows of a measure with all columns of a case; what a measure does not tell is unknown.
+/// The rows of a measure with all columns of a case; what a measure does not give is unknown.
 ///
 /// # Errors
 /// When a column is of another kind.
@@ -128,7 +128,7 @@ pub(super) fn as_cases(rows: &RecordBatch, measure: &str) -> Result<RecordBatch,
             _ if field.name() == "measure" => {
                 Ok(Arc::new(StringArray::from_iter_values(std::iter::repeat_n(measure, n))))
             }
-            Some(told) => cast(told, field.data_type()),
+            Some(given) => cast(given, field.data_type()),
             None => Ok(new_null_array(field.data_type(), n)),
         }
     };

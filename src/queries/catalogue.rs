@@ -52,7 +52,7 @@ queries! {
     pub mod quality:
         unit_shifts, meter_clocks, missing_days, half_delivered_months, unmapped_codes, mother_ids_on_results,
         twins_sharing_a_sample_time, times_out_of_order, implausible_dates, most_rows_set_aside, nothing_taken;
-    /// What a command or page tells besides the measures.
+    /// What a command prints or a page shows besides the measures.
     pub mod listings:
         covered_months, findings_stored, rows_to_mend, ledger, last_told, restated, unmapped, ungrouped,
         grouped, counted, dropped_rows, flow, case_keys, birth_stays_looked_back, rises_of_month,

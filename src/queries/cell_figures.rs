@@ -185,7 +185,7 @@ fn others<'a>(cells: &[(&Cell, &'a Counts)], place: usize) -> Vec<&'a Counts> {
     those.map(|(_, (_, counts))| *counts).collect()
 }
 
-/// Tells by how much a group differs from all others together.
+/// Sets by how much a group differs from all others together.
 fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_>) {
     let share = |counts: &[&Counts]| -> Option<(f64, Interval)> {
         let clusters = of.clusters(counts);

@@ -213,7 +213,7 @@ fn steps(query: &Query, formula: &header::Figure<'_>, counts: Counts, dropped: V
     let mut steps = vec![Step {
         what: match query.header.get("starts with") {
             "" => "all cases of the month".to_owned(),
-            told => told.to_owned(),
+            stated => stated.to_owned(),
         },
         left,
         dropped: Vec::new(),

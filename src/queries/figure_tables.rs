@@ -41,8 +41,8 @@ pub fn columns(table: &str) -> Vec<(String, String)> {
     } else {
         outcomes(&[])
     };
-    let told = |(name, array): (&str, ArrayRef)| (name.to_owned(), type_word(array.data_type()).to_owned());
-    columns.into_iter().map(told).collect()
+    let described = |(name, array): (&str, ArrayRef)| (name.to_owned(), type_word(array.data_type()).to_owned());
+    columns.into_iter().map(described).collect()
 }
 
 type Columns = Vec<(&'static str, ArrayRef)>;

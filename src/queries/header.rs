@@ -135,7 +135,7 @@ impl Header {
     ///
     /// Written `name = part + part / part + part besides part of table from set when word; ...`:
     /// outcomes that are counted, outcomes they are counted of, and, each where it is needed,
-    /// outcomes that are told besides, a table that this figure needs besides those of the measure,
+    /// outcomes that are listed besides, a table that this figure needs besides those of the measure,
     /// what the cases are stored as where several figures share them (`*` is the figure's own
     /// name), and the further name that makes a case count.
     pub fn figures(&self) -> Vec<Figure<'_>> {
@@ -179,7 +179,7 @@ pub struct Figure<'a> {
     pub numerator: Vec<&'a str>,
     /// Outcomes that make the denominator.
     pub denominator: Vec<&'a str>,
-    /// Outcomes that are told and in no rate, where they are not those of the measure.
+    /// Outcomes that are listed and in no rate, where they are not those of the measure.
     pub besides: Vec<&'a str>,
     /// Tables it needs besides those of the measure.
     pub of: Vec<&'a str>,

@@ -1,4 +1,4 @@
-//! What each month's figures were told as, load by load, so that a page can say that
+//! Each month's figures as they were reported, load by load, so that a page can say that
 //! a past month was restated, since when, and which figures moved.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -41,15 +41,15 @@ impl Cause {
     }
 }
 
-/// A figure of a month that was told as final and is another now.
+/// A figure of a month that was reported as final and has changed since.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Restated {
     /// Name of the figure.
     pub measure: String,
-    /// As it was first told as final.
-    pub told: Told,
+    /// As it was first reported as final.
+    pub reported: FigureAtLoad,
     /// As it is.
-    pub now: Told,
+    pub now: FigureAtLoad,
     /// The last load that moved it, and why.
     pub since_load: i64,
     /// `data`, `definitions` or `data_and_definitions`.
@@ -58,7 +58,7 @@ pub struct Restated {
 
 /// A figure as it was at a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Told {
+pub struct FigureAtLoad {
     /// The load.
     pub load: i64,
     /// Counted.
@@ -70,7 +70,7 @@ pub struct Told {
 }
 
 /// Stores the network's figures of the months that this load may have changed, where they
-/// differ from what was told last. The session must hold every table being built.
+/// differ from those stored last. The session must hold every table being built.
 ///
 /// # Errors
 /// When the measures fail, or the rows cannot be stored.
@@ -85,10 +85,10 @@ pub async fn store(
     let wanted: BTreeSet<Month> = months.intersection(&known).copied().collect();
     let mut changed = Vec::new();
     if let (Some(first), Some(last)) = (wanted.first(), wanted.last()) {
-        let before = last_told(measuring.session, building).await?;
+        let before = last_reported(measuring.session, building).await?;
         let names: BTreeSet<String> = wanted.iter().map(Month::to_string).collect();
         let counted = measuring.count(wanted.iter().copied(), &[None]).await?;
-        let all = counted.told((*first, *last), None, None).by_month;
+        let all = counted.figures((*first, *last), None, None).by_month;
         let of_network = all.into_iter().filter(|f| f.split == "all" && names.contains(&f.month));
         changed.extend(of_network.filter(|f| before.get(&key(f)) != Some(&Line::of(f, data_end))));
     }
@@ -104,7 +104,7 @@ pub async fn store(
     Ok(building.add(TABLE, entry)?)
 }
 
-/// The figures of a month that were told as final and have moved since.
+/// The figures of a month that were reported as final and have changed since.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
@@ -113,13 +113,13 @@ pub async fn restated(session: &Session, month: Month) -> Result<Vec<Restated>, 
     let rows: Vec<RestatedRow> = session.rows(listings::restated, &of).await?;
     let restated = |row: RestatedRow| Restated {
         measure: row.measure,
-        told: Told {
+        reported: FigureAtLoad {
             load: row.told_load,
             numerator: row.told_numerator,
             denominator: row.told_denominator,
             value: row.told_value,
         },
-        now: Told {
+        now: FigureAtLoad {
             load: row.now_load,
             numerator: row.now_numerator,
             denominator: row.now_denominator,
@@ -172,7 +172,7 @@ fn touched(building: &Building, data_end: Option<Month>) -> BTreeSet<Month> {
     months
 }
 
-/// What was told of a figure.
+/// A figure as it is stored.
 #[derive(Clone, Debug, PartialEq)]
 struct Line {
     numerator: Option<i64>,
@@ -200,7 +200,7 @@ fn key(figure: &Figure) -> (String, String) {
     (figure.month.clone(), figure.measure.clone())
 }
 
-async fn last_told(session: &Session, building: &Building) -> Result<BTreeMap<(String, String), Line>, QueryError> {
+async fn last_reported(session: &Session, building: &Building) -> Result<BTreeMap<(String, String), Line>, QueryError> {
     let site = building.site();
     let (Some(entry), Some(before)) = (site.table_before(TABLE), site.before()) else {
         return Ok(BTreeMap::new());

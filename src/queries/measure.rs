@@ -25,7 +25,7 @@ pub use super::measuring::Measuring;
 
 /// Figures of months, and of months taken together.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Told {
+pub struct MonthlyFigures {
     /// Of each month.
     pub by_month: Vec<Figure>,
     /// Of all of them as if they were one, with the last month as its month: each case and each
@@ -46,8 +46,13 @@ impl Counted<'_> {
     /// together: without a split the network first, then each unit with anything to count; with
     /// one those of its groups, in the network and in each unit, of the measures of babies. The
     /// months and the split must be among those counted.
-    pub fn told(&self, (first, last): (Month, Month), together_from: Option<Month>, split: Option<Split>) -> Told {
-        let mut told = Told::default();
+    pub fn figures(
+        &self,
+        (first, last): (Month, Month),
+        together_from: Option<Month>,
+        split: Option<Split>,
+    ) -> MonthlyFigures {
+        let mut figures = MonthlyFigures::default();
         for query in catalogue::measures() {
             if split.is_some() && OF_NO_BABY.contains(&query.name) {
                 continue;
@@ -69,18 +74,22 @@ impl Counted<'_> {
                         split,
                     };
                     let months = with_data(first);
-                    told.by_month.extend(self.measuring.by_cell(&of_name, &months, &counts));
+                    figures
+                        .by_month
+                        .extend(self.measuring.by_cell(&of_name, &months, &counts));
                     if let Some(from) = together_from {
                         let mut months = with_data(from);
                         months.retain(|(_, has_data)| *has_data);
                         let as_one = [(last.to_string(), !months.is_empty())];
                         let counts = taken_together(&counts, &months, &as_one[0].0);
-                        told.together.extend(self.measuring.by_cell(&of_name, &as_one, &counts));
+                        figures
+                            .together
+                            .extend(self.measuring.by_cell(&of_name, &as_one, &counts));
                     }
                 }
             }
         }
-        told
+        figures
     }
 
     /// The counts of a figure by a split, or without one.
@@ -103,7 +112,7 @@ impl Measuring<'_> {
     /// When a query fails or a case is of no kind.
     pub async fn figures(&self, first: Month, last: Month) -> Result<Vec<Figure>, QueryError> {
         let counted = self.count(Month::range(first, last), &[None]).await?;
-        Ok(counted.told((first, last), None, None).by_month)
+        Ok(counted.figures((first, last), None, None).by_month)
     }
 
     /// Counts the cases of months by each of several splits, or without one.

@@ -18,10 +18,10 @@ impl Measuring<'_> {
     /// The versions in force in a month by name: `first`, or `first; second from 2026-05-15`.
     pub fn protocol_of(&self, month: Month) -> String {
         let versions = self.protocol.versions_of(month);
-        let mut told = versions[0].name.clone();
+        let mut names = versions[0].name.clone();
         for version in &versions[1..] {
-            told.push_str(&format!("; {} from {}", version.name, version.in_force_from));
+            names.push_str(&format!("; {} from {}", version.name, version.in_force_from));
         }
-        told
+        names
     }
 }

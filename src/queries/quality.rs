@@ -1,6 +1,6 @@
 //! The checks of the records: SQL files of `queries/quality`, each row a finding. One of
 //! level `stop` is run before a load is published, and publishes nothing when it finds
-//! anything; what those of level `warn` find is stored with the load, told after it and on the page.
+//! anything; what those of level `warn` find is stored with the load, printed after it and shown on the page.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

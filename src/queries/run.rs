@@ -63,7 +63,7 @@ pub fn side_by_side(rows: u64) -> usize {
 
 /// Tasks that run side by side.
 ///
-/// When one fails, the others are stopped and waited for before the failure is told:
+/// When one fails, the others are stopped and waited for before the failure is returned:
 /// after it nothing of theirs writes into a folder that is being removed.
 pub struct Tasks<T, E>(JoinSet<Result<T, E>>);
 

@@ -1,4 +1,4 @@
-//! What figures are told for besides the whole network and its units.
+//! What figures are counted for besides the whole network and its units.
 
 /// A column that splits the cases of a measure into groups.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,7 +18,7 @@ pub enum Split {
 }
 
 impl Split {
-    /// All of them, in the order in which they are told.
+    /// All of them, in the order in which they are listed.
     pub const ALL: [Self; 6] = [
         Self::Gestation,
         Self::SkinTone,
@@ -41,7 +41,7 @@ impl Split {
     }
 }
 
-/// Measures that are not of babies: they are told for units alone.
+/// Measures that are not of babies: they are counted for units alone.
 pub const OF_NO_BABY: [&str; 6] = [
     "meter_checks",
     "screens_outside_limits",

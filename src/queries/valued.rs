@@ -7,7 +7,7 @@ use crate::statistics::summary;
 use crate::statistics::survival::{End, aalen_johansen};
 use crate::statistics::{Interval, agreement::bland_altman};
 
-/// Rates are told for so many births.
+/// Rates are given for so many births.
 pub const RATE_PER_BIRTHS: f64 = 1000.0;
 
 const HOUR_S: f64 = 3600.0;

@@ -29,7 +29,7 @@ pub enum Category {
 }
 
 impl Category {
-    /// All, in the order in which they are told.
+    /// All, in the order in which they are listed.
     pub const ALL: [Self; 11] = [
         Self::SerumDelayedOrNotTaken,
         Self::ResultDelayed,

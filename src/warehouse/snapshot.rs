@@ -33,7 +33,7 @@ impl Snapshot {
     /// Opens it whatever has become of its files.
     pub(super) fn as_it_is(path: &Path) -> Result<Self, WarehouseError> {
         let in_use = File::open(path.join(manifest::FILE)).map_err(io("cannot read", path))?;
-        // A file system without locks cannot be asked; then nobody can tell that it is in use.
+        // A file system without locks cannot be asked; then nobody can know that it is in use.
         if let Err(TryLockError::WouldBlock) = in_use.try_lock_shared() {
             return Err(WarehouseError::BeingRemoved { path: path.to_owned() });
         }

@@ -223,7 +223,7 @@ impl SourceTable {
 /// What every stored row carries besides its own columns: the id under which
 /// versions replace each other, the baby, the moment it is dated by and the one
 /// it lasts until (a stop, a discharge), what orders its versions, which columns
-/// it tells when it tells only part (`,born_at,sex,`), and where it was read. They
+/// it states when it states only part (`,born_at,sex,`), and where it was read. They
 /// let one query serve every table.
 const ROW_COLUMNS: &[(&str, DataType)] = &[
     ("row_id", DataType::Utf8),

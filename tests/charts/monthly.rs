@@ -120,7 +120,7 @@ fn a_hidden_month_is_a_gap_that_says_so_and_moves_nothing() {
             interval: Some((-5.0, 80.0)),
             expected: Some((0.0, 7.0)),
             signal: Some("above".to_owned()),
-            told: "9000 %".to_owned(),
+            written: "9000 %".to_owned(),
             is_provisional: true,
             ..hidden[5].clone()
         },
@@ -157,7 +157,7 @@ fn quarters(names: [&str; 4]) -> Vec<Point> {
         .map(|i| Point {
             below: format!("{}", 98 + i * 7),
             interval: Some((0.2, 0.55)),
-            told: format!("{} %", 31 + i),
+            written: format!("{} %", 31 + i),
             ..point(&name(i), Some(0.3 + i as f64 / 100.0))
         })
         .collect()
@@ -211,8 +211,8 @@ fn values_stand_beside_their_dots_and_with_the_word_of_a_signal() {
         let svg = quiet.svg().unwrap();
         assert_sound(&svg);
         for (i, dot) in dots(&svg).into_iter().enumerate().take(7) {
-            let value = texts(&svg).into_iter().find(|text| text.words == points[i].told);
-            let value = value.unwrap_or_else(|| panic!("{} is not told", points[i].told));
+            let value = texts(&svg).into_iter().find(|text| text.words == points[i].written);
+            let value = value.unwrap_or_else(|| panic!("{} is not told", points[i].written));
             let across = (value.left - dot.0).max(dot.0 - value.right);
             assert!(across < 20.0 && (value.y - dot.1).abs() < 90.0, "{value:?} at {dot:?}");
         }
@@ -242,7 +242,7 @@ fn a_value_without_room_is_left_out_and_covers_nothing() {
                 let value = (i * i * turn % 17) as f64 / 20.0;
                 Point {
                     value: Some(value),
-                    told: "1 234 of 5 678".to_owned(),
+                    written: "1 234 of 5 678".to_owned(),
                     signal: point.signal.clone().filter(|_| (i + turn).is_multiple_of(3)),
                     ..point
                 }

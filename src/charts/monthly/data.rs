@@ -31,7 +31,7 @@ pub struct Point {
     pub is_hidden: bool,
     /// The value as the page writes it, beside the dot where there is room, or with the word
     /// of a signal; may be empty. The last one's is left out when there is `latest`.
-    pub told: String,
+    pub written: String,
 }
 
 impl Point {
@@ -39,7 +39,7 @@ impl Point {
         both_drawable(self.interval).filter(|_| self.gap().is_none())
     }
 
-    /// It would tell the denominator of a hidden month.
+    /// Left out for a hidden month, whose denominator it would give away.
     pub(super) fn shown_expected(&self) -> Option<(f64, f64)> {
         both_drawable(self.expected).filter(|_| !self.is_hidden)
     }
@@ -104,7 +104,7 @@ impl Monthly<'_> {
     }
 
     /// Whether a month's value is written at the end of the chart.
-    pub(super) fn is_told_at_end(&self, i: usize) -> bool {
+    pub(super) fn is_written_at_end(&self, i: usize) -> bool {
         i + 1 == self.points.len() && !self.latest.is_empty()
     }
 }

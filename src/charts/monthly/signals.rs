@@ -89,11 +89,11 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
         }
     }
     let most = chart.format.width() * MOST;
-    let told = |(first, last, word): (usize, usize, &str)| {
+    let group = |(first, last, word): (usize, usize, &str)| {
         let months = last - first + 1;
-        let value = &chart.points[first].told;
+        let value = &chart.points[first].written;
         let text = match months {
-            1 if value.is_empty() || chart.is_told_at_end(first) => word.to_owned(),
+            1 if value.is_empty() || chart.is_written_at_end(first) => word.to_owned(),
             1 => format!("{value}, {word}"),
             _ => format!("{word}, {months} months"),
         };
@@ -103,11 +103,11 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
             text: shortened(&text, layout.size, most),
         }
     };
-    groups.into_iter().map(told).collect()
+    groups.into_iter().map(group).collect()
 }
 
-/// Whether a month's word stands for it alone, and so tells its value.
-pub(super) fn tells_value(chart: &Monthly<'_>, month: usize) -> bool {
+/// Whether a month's word stands for that month alone, and so has its value beside it.
+pub(super) fn carries_value(chart: &Monthly<'_>, month: usize) -> bool {
     let word = |i: usize| {
         chart
             .points

@@ -14,7 +14,7 @@ const GAP: f64 = 6.0;
 const NARROWEST: f64 = 3.0;
 /// So much of an open bar is drawn in dashes, or the larger part of a short one.
 const OPEN_END: f64 = 40.0;
-/// Fewer letters than these tell nothing.
+/// Fewer letters than these say nothing.
 const FEWEST: usize = 8;
 
 struct PlacedBar {
@@ -96,11 +96,11 @@ fn label(text: &str, size: f64, bar: &Stretch, taken: f64, next: f64) -> Option<
         room(a).total_cmp(&room(b))
     })?;
     let (left, right) = places[found.unwrap_or(roomiest)];
-    let told = shortened(text, size, (right - left).max(0.0));
-    let is_told = found.is_some() || (told.chars().count() >= FEWEST && width_of(&told, size) <= right - left);
+    let label = shortened(text, size, (right - left).max(0.0));
+    let has_room = found.is_some() || (label.chars().count() >= FEWEST && width_of(&label, size) <= right - left);
     // Before the bar it ends close to it.
     let left = if found == Some(2) { right - width } else { left };
-    (is_told && !told.is_empty()).then_some((told, left))
+    (has_room && !label.is_empty()).then_some((label, left))
 }
 
 impl Placed {

@@ -52,12 +52,12 @@ pub(super) fn take(symbols: &[Symbol<'_>], room: &mut Room) {
 /// Labels of marked tests first, then by time.
 pub(super) fn labels(symbols: &[Symbol<'_>], room: &mut Room, size: f64) -> Vec<Beside> {
     let (marked, others): (Vec<_>, Vec<_>) = symbols.iter().partition(|symbol| symbol.test.is_marked);
-    let told = marked
+    let labelled = marked
         .into_iter()
         .chain(others)
         .filter(|symbol| !symbol.test.label.is_empty());
     let mut labels = Vec::new();
-    for symbol in told {
+    for symbol in labelled {
         let lines = vec![symbol.test.label.clone()];
         labels.extend(Beside::near(room, symbol.at, symbol.radius(), lines, size, FARTHEST));
     }

@@ -1,8 +1,8 @@
 //! `siskin check`: the protocol in plain words, files against their hashes, the ledger, the queries.
 
+mod checklist;
 mod figures;
 mod protocol;
-mod told;
 
 use arrow::array::RecordBatch;
 use arrow::util::pretty::pretty_format_batches;
@@ -17,83 +17,83 @@ use crate::warehouse::{Snapshot, Warehouse, WarehouseError};
 
 use super::build::{notes_as_written, notes_of, reviews_of};
 use super::output::Say;
-use told::{MOST_FAULTS_SHOWN, Told};
+use checklist::{Checklist, MOST_FAULTS_SHOWN};
 
-/// Explains the protocol, checks the snapshot, and tells each thing that was looked at.
+/// Explains the protocol, checks the snapshot, and prints each thing that was looked at.
 pub(super) async fn run(options: &Check, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.snapshot.warehouse.warehouse)?;
-    let mut told = Told::new(say);
+    let mut checklist = Checklist::new(say);
     let snapshot = match warehouse.as_it_is(options.snapshot.as_of) {
         Err(WarehouseError::Empty(_)) if options.snapshot.as_of.is_none() => None,
         found => Some(found?),
     };
-    protocol::check(&warehouse, snapshot.as_ref(), &mut told)?;
+    protocol::check(&warehouse, snapshot.as_ref(), &mut checklist)?;
     if options.snapshot.as_of.is_none() {
-        texts(&warehouse, &mut told)?;
+        texts(&warehouse, &mut checklist)?;
     }
     let Some(snapshot) = snapshot else {
         say.line("nothing has been loaded yet, so nothing else was looked at")?;
-        return told.end(&warehouse);
+        return checklist.end(&warehouse);
     };
     say.line(&format!(
         "load {}, {}",
         snapshot.manifest().load,
         snapshot.path().display()
     ))?;
-    files(&snapshot, &mut told)?;
+    files(&snapshot, &mut checklist)?;
     match Session::of(&snapshot, &Limits::default()) {
-        Err(error) => told.fault("the tables can be opened", &[error.to_string()])?,
+        Err(error) => checklist.fault("the tables can be opened", &[error.to_string()])?,
         Ok(session) => {
             for query in catalogue::checks() {
-                holds(&session, query, &mut told).await?;
+                holds(&session, query, &mut checklist).await?;
             }
-            queries(&session, &snapshot, &mut told).await?;
+            queries(&session, &snapshot, &mut checklist).await?;
         }
     }
-    told.end(&warehouse)
+    checklist.end(&warehouse)
 }
 
 /// Whether the notes and the reviews as they are can be meant. Which figures a note may name is
 /// said by the protocol, when that can be read.
-fn texts(warehouse: &Warehouse, told: &mut Told<'_>) -> Result<(), Error> {
+fn texts(warehouse: &Warehouse, checklist: &mut Checklist<'_>) -> Result<(), Error> {
     let notes = match Protocol::read(&warehouse.protocol_path()) {
         Ok(protocol) => notes_of(warehouse, &protocol),
         Err(_) => notes_as_written(warehouse),
     };
     for (name, read) in [("notes.toml", notes), ("reviews.csv", reviews_of(warehouse))] {
         let Err(error) = read else { continue };
-        told.refused_text(&format!("{name} can be read"), &[error.to_string()])?;
+        checklist.refused_text(&format!("{name} can be read"), &[error.to_string()])?;
     }
     Ok(())
 }
 
-fn files(snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
-    let work = told.say.work();
+fn files(snapshot: &Snapshot, checklist: &mut Checklist<'_>) -> Result<(), Error> {
+    let work = checklist.say.work();
     work.part("reading every file", 0);
     let found = snapshot.verify()?;
     drop(work);
     let megabytes = found.bytes as f64 / 1e6;
     let what = format!("{} files, {megabytes:.1} MB: the bytes that were written", found.files);
     if found.faults.is_empty() {
-        return told.good(&what);
+        return checklist.good(&what);
     }
     let details: Vec<String> = found.faults.iter().map(ToString::to_string).collect();
-    told.fault(&what, &details)
+    checklist.fault(&what, &details)
 }
 
 /// Runs a check; every row it gives is a fault.
-async fn holds(session: &Session, query: &Query, told: &mut Told<'_>) -> Result<(), Error> {
+async fn holds(session: &Session, query: &Query, checklist: &mut Checklist<'_>) -> Result<(), Error> {
     let title = query.header.get("title");
-    let work = told.say.work();
+    let work = checklist.say.work();
     work.part(title, 0);
     let found = first_rows(session, query).await;
     drop(work);
     match found {
-        Err(error) => told.fault(title, &[error.to_string()]),
-        Ok(rows) if rows.num_rows() == 0 => told.good(title),
+        Err(error) => checklist.fault(title, &[error.to_string()]),
+        Ok(rows) if rows.num_rows() == 0 => checklist.good(title),
         Ok(rows) => {
             let text = pretty_format_batches(&[rows]).map(|t| t.to_string());
-            told.fault(title, &[text.unwrap_or_default()])
+            checklist.fault(title, &[text.unwrap_or_default()])
         }
     }
 }
@@ -125,13 +125,13 @@ async fn show_views(session: &Session) {
         ("dropped_rows", listings::dropped_rows),
         (CASES, listings::review_cases),
     ] {
-        // One that does not fit the tables is told with all others.
+        // One that does not fit the tables is reported with all others.
         let _ = session.add_view(view, listing, &of).await;
     }
 }
 
 /// Whether every query of this siskin can be planned on the tables of the snapshot.
-async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) -> Result<(), Error> {
+async fn queries(session: &Session, snapshot: &Snapshot, checklist: &mut Checklist<'_>) -> Result<(), Error> {
     let listed = catalogue::derived().iter().chain(catalogue::measures());
     let mut faults = Vec::new();
     let mut count = 0;
@@ -144,10 +144,10 @@ async fn queries(session: &Session, snapshot: &Snapshot, told: &mut Told<'_>) ->
     }
     let what = format!("{count} queries fit the tables");
     if !faults.is_empty() {
-        return told.fault(&what, &faults);
+        return checklist.fault(&what, &faults);
     }
     let is_same = snapshot.manifest().derived_by.queries_sha256 == catalogue::sha256();
-    told.good(&if is_same {
+    checklist.good(&if is_same {
         what
     } else {
         format!("{what}; they have changed since, so the next command that reads derives anew")

@@ -21,22 +21,22 @@ const LINE: usize = 96;
 pub(super) fn definition(query: &Query) -> String {
     let mut text = format!("{} ({})\n", query.header.get("title"), query.name);
     for (key, title) in PARTS {
-        let told = query.header.get(key);
+        let stated = query.header.get(key);
         if key == "figures" {
             text.push_str(&figures(query));
-        } else if !told.is_empty() {
-            text.push_str(&paragraph(title, told));
+        } else if !stated.is_empty() {
+            text.push_str(&paragraph(title, stated));
         }
     }
     for derived in catalogue::rests_on(query) {
         let title = format!("Table {}", derived.name);
-        let told = format!(
+        let stated = format!(
             "{}: {}. {}",
             derived.header.get("title"),
             derived.header.get("grain"),
             derived.header.get("choices")
         );
-        text.push_str(&paragraph(&title, told.trim()));
+        text.push_str(&paragraph(&title, stated.trim()));
     }
     text
 }
@@ -87,10 +87,10 @@ fn meaning(name: &str) -> String {
     }
 }
 
-fn paragraph(title: &str, told: &str) -> String {
+fn paragraph(title: &str, prose: &str) -> String {
     let mut text = format!("\n{title}\n ");
     let mut width = 1;
-    for word in told.split_whitespace() {
+    for word in prose.split_whitespace() {
         let length = word.chars().count();
         if width + 1 + length > LINE {
             text.push_str("\n ");

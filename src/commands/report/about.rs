@@ -28,14 +28,14 @@ pub(super) async fn about(measuring: &Measuring<'_>, month: Month) -> Result<Abo
     let earliest = measured.map(|end| end.through_s).min();
     let versions = protocol.versions_of(month);
     let last_load = ledger_lines(session).await?.iter().map(|line| line.loaded_at_s).max();
-    let told = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
+    let written = |at: Option<i64>| at.map_or_else(|| "an unknown time".to_owned(), |at| in_words(at, protocol.zone()));
     let newest = protocol.newest();
     Ok(About {
         network: protocol.network().to_owned(),
-        complete_through: told(earliest),
+        complete_through: written(earliest),
         ends_early: earliest < time::day_begins_s(month.plus(1).first_day(), protocol.zone()),
         load,
-        loaded_at: told(last_load),
+        loaded_at: written(last_load),
         protocol_changed: versions.len() > 1,
         protocol: measuring.protocol_of(month),
         zone: protocol.zone().iana_name().unwrap_or_default().to_owned(),

@@ -51,7 +51,7 @@ pub(super) struct Gathered {
     /// Of the last complete half-year taken together: units, and groups by skin tone.
     half_groups: Vec<Figure>,
     /// The rows of `measures.json`.
-    pub told: Vec<Figure>,
+    pub reported: Vec<Figure>,
     flows: BTreeMap<&'static str, Vec<Flow>>,
     pub signals: Signals,
     /// Those of the month before, by the same data.
@@ -137,9 +137,9 @@ fn half_groups(all: &Counted<'_>, by_split: &Counted<'_>, first: Month, month: M
     }
     let mut groups = Vec::new();
     for (counted, split) in [(all, None), (by_split, Some(Split::SkinTone))] {
-        let told = counted.told((half.1, half.1), Some(half.0), split).together;
+        let together = counted.figures((half.1, half.1), Some(half.0), split).together;
         let name = split.map_or("unit", Split::word);
-        groups.extend(told.into_iter().filter(|f| f.split == name));
+        groups.extend(together.into_iter().filter(|f| f.split == name));
     }
     groups
 }
@@ -158,28 +158,28 @@ pub(super) async fn gather(
     let is_asked_for = |figure: &Figure| figure.measure != "screening_coverage" || has_coverage(protocol);
     let year_from = month.plus(1 - YEAR).max(first);
     let counted = measuring.count(Month::range(first, month), &[None]).await?;
-    let all = counted.told((first, month), Some(year_from), None);
+    let all = counted.figures((first, month), Some(year_from), None);
     let (mut figures, mut year) = (scope.of(all.by_month)?, scope.of(all.together)?);
     figures.retain(is_asked_for);
     year.retain(is_asked_for);
     let name = month.to_string();
-    let mut told: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
+    let mut reported: Vec<Figure> = figures.iter().filter(|f| f.month == name).cloned().collect();
     let mut groups = Vec::new();
     let mut units = AllUnits::new();
     let by_split = measuring
         .count(Month::range(year_from, month), &Split::ALL.map(Some))
         .await?;
     for split in Split::ALL {
-        let of_split = by_split.told((month, month), Some(year_from), Some(split));
+        let of_split = by_split.figures((month, month), Some(year_from), Some(split));
         // Groups within units are for `measure --by`: most of them hold a few babies a month.
         if split == Split::Gestation && scope.unit().is_none() {
             units = units::units(&of_split.together);
         }
         let is_wanted = |f: &Figure| f.split == split.word() && is_asked_for(f);
-        told.extend(scope.of_groups(of_split.by_month).into_iter().filter(is_wanted));
+        reported.extend(scope.of_groups(of_split.by_month).into_iter().filter(is_wanted));
         groups.extend(scope.of_groups(of_split.together).into_iter().filter(is_wanted));
     }
-    let told = told.into_iter().map(|figure| scope.as_written(figure)).collect();
+    let reported = reported.into_iter().map(|figure| scope.as_written(figure)).collect();
     let dropped = measuring.dropped(month, unit).await?;
     let of_measure = |query: &Query| counted.flows(query, query.name, month, unit, &dropped);
     let flows = catalogue::measures()
@@ -201,7 +201,11 @@ pub(super) async fn gather(
         Some(_) => Vec::new(),
         None if quarters.1 == month => year.clone(),
         None if quarters.1 < quarters.0 => Vec::new(),
-        None => counted.told((quarters.1, quarters.1), Some(quarters.0), None).together,
+        None => {
+            counted
+                .figures((quarters.1, quarters.1), Some(quarters.0), None)
+                .together
+        }
     };
     quarters_year.retain(is_asked_for);
     work.part("comparing screens with serum", 0);
@@ -221,7 +225,7 @@ pub(super) async fn gather(
         groups,
         quarters_year,
         half_groups,
-        told,
+        reported,
         flows,
         signals,
         signals_before,
@@ -259,7 +263,7 @@ async fn records_of(
         to_mend: Vec::new(),
         findings,
         unmapped: records::unmapped(session).await?,
-        // What was told as final is kept for the network.
+        // What was reported as final is kept for the network.
         restated: match unit {
             "" => records::restated(session, month, figures).await?,
             _ => Vec::new(),

@@ -36,7 +36,7 @@ use review_cases::CaseOrder;
 use scope::Scope;
 use short_names::shorten;
 
-/// The pages, in the order in which they are told.
+/// The pages, in the order in which they are listed.
 const PAGES: [&str; 3] = ["quality/dashboard.html", CASES, "committee/committee.html"];
 
 /// The page with identifiers.
@@ -143,8 +143,8 @@ pub async fn write(snapshot: &Snapshot, order: &Order<'_>, work: &Work) -> Resul
     }
     let data = gathered.dashboard(to_mend, order.has_cases);
     write_private(&quality.join("dashboard.html"), &dashboard::render(&data)?)?;
-    write_private(&quality.join("measures.json"), &figures::to_json(&gathered.told)?)?;
-    write_private(&quality.join("measures.csv"), &figures::to_csv(&gathered.told))?;
+    write_private(&quality.join("measures.json"), &figures::to_json(&gathered.reported)?)?;
+    write_private(&quality.join("measures.csv"), &figures::to_csv(&gathered.reported))?;
     write_private(&quality.join("signals.json"), &signals_json(&gathered.signals)?)?;
     write_private(&quality.join("pairs.csv"), &pairs_csv(&gathered.agreed))?;
     if order.unit.is_none() {

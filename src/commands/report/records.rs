@@ -1,4 +1,4 @@
-//! What became of the rows, and what is told of them on a page.
+//! What became of the rows, and what a page says of them.
 
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -15,7 +15,7 @@ use crate::pages::records::{FindingRow, LedgerRow, MendRow, RestatedRow, RiseRow
 use crate::pages::words;
 use crate::queries::catalogue::listings;
 use crate::queries::figures::{self, Figure};
-use crate::queries::history::{self, Restated, Told};
+use crate::queries::history::{self, FigureAtLoad, Restated};
 use crate::queries::quality::{self, Finding};
 use crate::warehouse::{Snapshot, TableEntry};
 
@@ -165,16 +165,16 @@ struct Rises {
     babies: i64,
 }
 
-/// Figures of the month that have moved since they were told as final.
+/// Figures of the month that have moved since they were reported as final.
 pub(super) async fn restated(session: &Session, month: Month, figures: &[Figure]) -> Result<Vec<RestatedRow>, Error> {
     let mut all = history::restated(session, month).await?;
     // In the order of the figures on the page.
     all.sort_by_key(|r| figures.iter().position(|f| f.measure == r.measure));
-    let count = |told: &Told| (told.numerator, told.denominator, told.value);
+    let count = |at: &FigureAtLoad| (at.numerator, at.denominator, at.value);
     let row = |r: &Restated| {
         RestatedRow::new(
             &r.measure,
-            (r.told.load, count(&r.told)),
+            (r.reported.load, count(&r.reported)),
             (r.since_load, count(&r.now)),
             &r.cause,
         )

@@ -21,8 +21,8 @@ use crate::reviews::{Reviews, ReviewsError, counts_by_category};
 use super::files::write_private;
 use super::short_names::shorten_cases;
 
-/// The columns of `cases.csv`; filled, it is a `reviews.csv`. The byte-order mark before them tells
-/// spreadsheets, and [`Reviews::text`], that the text is UTF-8.
+/// The columns of `cases.csv`; filled, it is a `reviews.csv`. By the byte-order mark before them
+/// spreadsheets, and [`Reviews::text`], know that the text is UTF-8.
 const HEADER: &str =
     "\u{feff}case_id,month,finding,grade,unit,infant_id,at,sentence,reviewed,category,reviewer,reviewed_on,note\n";
 

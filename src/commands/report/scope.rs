@@ -6,7 +6,7 @@ use crate::error::Error;
 use crate::queries::figures::Figure;
 use crate::warehouse::digest;
 
-/// Whose figures a report tells.
+/// Whose figures a report shows.
 pub(super) struct Scope<'a> {
     unit: Option<&'a str>,
 }
@@ -27,7 +27,7 @@ impl<'a> Scope<'a> {
     }
 
     /// The folder below the month: none for the network. A unit's name that is no plain file name
-    /// is told by its letters and digits and the beginning of its hash.
+    /// becomes its letters and digits and the beginning of its hash.
     pub(super) fn folder(&self) -> String {
         let Some(unit) = self.unit else {
             return String::new();
@@ -61,7 +61,7 @@ impl<'a> Scope<'a> {
         }
     }
 
-    /// The figures of the scope, told as those of the whole: of a unit its own, without the
+    /// The figures of the scope, labelled as those of the whole: of a unit its own, without the
     /// others'.
     ///
     /// # Errors
@@ -98,7 +98,7 @@ impl<'a> Scope<'a> {
             .collect())
     }
 
-    /// Groups of a split in the scope, told as those of the whole.
+    /// Groups of a split in the scope, labelled as those of the whole.
     pub(super) fn of_groups(&self, figures: Vec<Figure>) -> Vec<Figure> {
         let Some(unit) = self.unit else {
             return figures;

@@ -1,6 +1,6 @@
 //! Names too long for a page, cut where all that a page is made from has been gathered.
 //!
-//! A name of more than 80 characters is told by its first 60 and the beginning of its hash, so that
+//! A name of more than 80 characters becomes its first 60 and the beginning of its hash, so that
 //! two names stay two. Files beside a page hold names whole.
 
 use std::borrow::Cow;
@@ -11,10 +11,10 @@ use crate::warehouse::digest;
 
 use super::gathered::Gathered;
 
-/// Characters of the longest name that is told whole.
+/// Characters of the longest name that is shown whole.
 const MOST: usize = 80;
 
-/// Characters told of a longer one.
+/// Characters shown of a longer one.
 const BEGINNING: usize = 60;
 
 /// Cuts the names of units, groups, meters and codes.
@@ -66,7 +66,7 @@ fn cut(name: &mut String) {
     }
 }
 
-/// A name as a page tells it.
+/// A name as a page shows it.
 fn shortened(name: &str) -> Cow<'_, str> {
     match name.char_indices().nth(BEGINNING) {
         Some((end, _)) if name.chars().nth(MOST).is_some() => {

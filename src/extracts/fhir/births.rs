@@ -49,14 +49,14 @@ impl Reading<'_> {
             "born_at",
             patient.birth_time().unwrap_or_else(|| text(&patient.birth_date)),
         );
-        let beside = self.settings.told(&[], &patient.extension);
-        let sex = beside.of("sex").unwrap_or_else(|| {
+        let details = self.settings.details(&[], &patient.extension);
+        let sex = details.of("sex").unwrap_or_else(|| {
             let gender = text(&patient.gender);
             self.settings.codes.word("sex", gender).unwrap_or(gender).to_owned()
         });
         row.say("sex", Cell::read_from(text(&patient.gender), sex));
         let order = patient.multiple_birth_integer.as_ref().map(count);
-        let order = order.or_else(|| beside.of("birth_order"));
+        let order = order.or_else(|| details.of("birth_order"));
         row.say("birth_order", order.unwrap_or_default());
         say_version(&mut row, &patient.meta);
         record.rows.push(row);
@@ -68,7 +68,7 @@ impl Reading<'_> {
         match self.references.infant_id(patient.replaced_by()?, self.settings) {
             Found::Yes(other) => row.say("into_infant_id", other),
             Found::Absent(reference) => row.fail(absent("into_infant_id", &reference)),
-            Found::NotTold => {}
+            Found::NotGiven => {}
         }
         let merged_at = patient.meta.as_ref().map_or("", |meta| text(&meta.last_updated));
         row.say("merged_at", merged_at);
@@ -109,7 +109,7 @@ impl Reading<'_> {
         match self.references.registered(subject, inside, self.settings) {
             Baby::Known(infant_id) => row.say("infant_id", infant_id),
             Baby::Absent(reference) => row.fail(absent("infant_id", &reference)),
-            Baby::NotTold => {}
+            Baby::NotGiven => {}
             Baby::NoNewborn => {
                 let mut code = first_coding(code);
                 OF_NO_NEWBORN.clone_into(&mut code.display);
@@ -120,7 +120,7 @@ impl Reading<'_> {
         Some(row)
     }
 
-    /// What an observation tells of a newborn, in a column of the birth register.
+    /// What an observation says of a newborn, in a column of the birth register.
     pub(super) fn described(&self, observation: &Observation<'_>, column: &str, record: &mut Record) {
         let status = text(&observation.status);
         if matches!(status, "entered-in-error" | "cancelled") {
@@ -133,12 +133,12 @@ impl Reading<'_> {
         let Some(mut row) = self.part_of_birth(subject, &observation.contained, code, record) else {
             return;
         };
-        let told = match (column, &observation.value_quantity) {
+        let cell = match (column, &observation.value_quantity) {
             ("gestation", Some(quantity)) => self.gestation(quantity),
             ("birth_weight_g", Some(quantity)) => self.weight(quantity),
             _ => Ok(self.in_words(observation, column)),
         };
-        match told {
+        match cell {
             Ok(cell) => row.say(column, cell),
             Err(fault) => row.fail(fault),
         }

@@ -9,11 +9,11 @@ use super::pointing::Key;
 /// A patient's tests within so many days of the birth make it a newborn.
 const NEWBORN_DAYS: i32 = 28;
 
-/// A gestation or a birth in hospital told within so many days of the birth is the
+/// A gestation or a birth in hospital recorded within so many days of the birth is the
 /// patient's own, not that of a child.
 const OWN_BIRTH_DAYS: i32 = 366;
 
-/// What is known of a patient. Much of it may be told before the patient itself comes.
+/// What is known of a patient. Much of it may be known before the patient itself comes.
 #[derive(Clone, Debug, Default, PartialEq, Deserialize, Serialize)]
 #[serde(default)]
 pub(super) struct PatientFacts {
@@ -26,13 +26,13 @@ pub(super) struct PatientFacts {
     /// Moment of birth, in seconds since 1970.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) born_s: Option<i64>,
-    /// The first day on which a gestation or a birth in hospital was told of it.
+    /// The first day on which a gestation or a birth in hospital was recorded of it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) birth_told_day: Option<i32>,
     /// The first day on which it was tested, treated or in a stay.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) seen_day: Option<i32>,
-    /// A mother was told.
+    /// A mother was named.
     #[serde(skip_serializing_if = "is_false")]
     pub(super) has_mother: bool,
     /// Its birth time is given, though perhaps unreadable.
@@ -44,7 +44,7 @@ pub(super) struct PatientFacts {
     /// Another patient replaced it at some time.
     #[serde(skip_serializing_if = "is_false")]
     pub(super) was_replaced: bool,
-    /// When the version that tells this was written, in milliseconds since 1970.
+    /// When the version that states this was written, in milliseconds since 1970.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) updated_ms: Option<i64>,
     #[serde(skip)]
@@ -68,10 +68,10 @@ impl PatientFacts {
             (Some(day), Some(born)) => Some(day <= born.saturating_add(days)),
             _ => None,
         };
-        let birth_told = within(self.birth_told_day, OWN_BIRTH_DAYS).unwrap_or(self.birth_told_day.is_some());
+        let has_own_birth = within(self.birth_told_day, OWN_BIRTH_DAYS).unwrap_or(self.birth_told_day.is_some());
         let seen_as_newborn = within(self.seen_day, NEWBORN_DAYS).unwrap_or(false);
         let seen_grown = within(self.seen_day, OWN_BIRTH_DAYS) == Some(false);
-        self.has_birth_time || birth_told || seen_as_newborn || (self.has_mother && !seen_grown)
+        self.has_birth_time || has_own_birth || seen_as_newborn || (self.has_mother && !seen_grown)
     }
 }
 
@@ -82,7 +82,7 @@ pub(super) struct EncounterFacts {
     /// The id in the tables; none until the Encounter comes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) stay_id: Option<Box<str>>,
-    /// The unit; empty when it is not told.
+    /// The unit; empty when it is not given.
     pub(super) unit: Box<str>,
     /// It is a stay, not a visit.
     pub(super) is_stay: bool,
@@ -113,7 +113,7 @@ pub(super) struct ConditionFacts {
 pub(super) struct SpecimenFacts {
     /// What it is of, as a place in the list of words.
     pub(super) word: Word,
-    /// When it was taken, as given; empty when that is not told.
+    /// When it was taken, as written; empty when that is not given.
     pub(super) collected_at: Box<str>,
     pub(super) is_new: bool,
 }

@@ -1,4 +1,4 @@
-//! The first pass over one line: which facts it tells.
+//! The first pass over one line: which facts it states.
 
 use std::collections::HashMap;
 
@@ -70,7 +70,7 @@ impl References {
     }
 
     fn index_patient(&mut self, patient: &Patient<'_>, settings: &FhirSettings) {
-        let key = Key::of_told("Patient", text(&patient.id));
+        let key = Key::of_resource("Patient", text(&patient.id));
         let birth_time = patient.birth_time();
         let replaced_by = key_of(patient.replaced_by(), "Patient");
         let is_replaced = patient.replaced_by().is_some();
@@ -103,7 +103,7 @@ impl References {
     }
 
     fn index_encounter(&mut self, encounter: &Encounter<'_>, settings: &FhirSettings) {
-        let key = Key::of_told("Encounter", text(&encounter.id));
+        let key = Key::of_resource("Encounter", text(&encounter.id));
         let patient = key_of(encounter.subject.as_ref(), "Patient");
         let listed: Vec<Key> = encounter
             .conditions()
@@ -131,7 +131,7 @@ impl References {
     }
 
     fn index_condition(&mut self, condition: &Condition<'_>, settings: &FhirSettings) {
-        let Some(key) = Key::of_told("Condition", text(&condition.id)) else {
+        let Some(key) = Key::of_resource("Condition", text(&condition.id)) else {
             return;
         };
         let encounter = key_of(condition.encounter.as_ref(), "Encounter");
@@ -179,7 +179,7 @@ impl References {
         let word = self.keep_word(word);
         learn(
             &mut self.specimens,
-            Key::of_told("Specimen", text(&specimen.id)),
+            Key::of_resource("Specimen", text(&specimen.id)),
             |facts| {
                 facts.word = word;
                 facts.collected_at = specimen.collected_at().into();
@@ -188,24 +188,28 @@ impl References {
     }
 
     fn index_device(&mut self, device: &Device<'_>) {
-        learn(&mut self.devices, Key::of_told("Device", text(&device.id)), |facts| {
-            facts.meter_id = device.meter_id().into();
-        });
+        learn(
+            &mut self.devices,
+            Key::of_resource("Device", text(&device.id)),
+            |facts| {
+                facts.meter_id = device.meter_id().into();
+            },
+        );
     }
 
     /// A condition that was deleted holds no more.
     fn index_deletions(&mut self, bundle: &Bundle<'_>) {
         for url in bundle.deleted() {
             if let Target::Resource("Condition", id) = target_of(url, "") {
-                learn(&mut self.conditions, Key::of_told("Condition", id), |facts| {
+                learn(&mut self.conditions, Key::of_resource("Condition", id), |facts| {
                     facts.code = "".into()
                 });
             }
         }
     }
 
-    /// Notes on which day something was told of a patient; the first day counts. A gestation
-    /// or birth without a day counts as told on no particular day.
+    /// Notes the day of what a record says of a patient; the first day counts. A gestation
+    /// or birth without a day counts as stated on no particular day.
     fn see(&mut self, patient: Option<&Reference<'_>>, at: &str, is_birth: bool) {
         let Some(key) = key_of(patient, "Patient") else { return };
         let day = match day_of(at) {

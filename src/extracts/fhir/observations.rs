@@ -5,7 +5,7 @@ use crate::extracts::record::{Cell, Fault, FaultKind, Record};
 use super::parts::{count, number, text};
 use super::reader::Reading;
 use super::resources::{Observation, effective};
-use super::settings::Told;
+use super::settings::Details;
 
 impl Observation<'_> {
     /// The moment it is of.
@@ -67,7 +67,7 @@ impl Reading<'_> {
     }
 
     /// What the components and the extensions of an observation say.
-    pub(super) fn beside(&self, observation: &Observation<'_>) -> Told<'_> {
-        self.settings.told(&observation.component, &observation.extension)
+    pub(super) fn details(&self, observation: &Observation<'_>) -> Details<'_> {
+        self.settings.details(&observation.component, &observation.extension)
     }
 }

@@ -20,7 +20,7 @@ impl Key {
     }
 
     /// As [`Key::of`]; none for a resource without an id, which nothing can mean.
-    pub(super) fn of_told(kind: &str, id: &str) -> Option<Self> {
+    pub(super) fn of_resource(kind: &str, id: &str) -> Option<Self> {
         (!id.is_empty()).then(|| Self::of(kind, id))
     }
 
@@ -69,9 +69,9 @@ pub(super) enum Target<'a> {
 /// Reads `Patient/1`, an address that ends so (of whatever version), `urn:uuid:1` and `#1`.
 /// A reference that names no type is taken to be of `expected`.
 pub(super) fn target<'r>(reference: &'r Reference<'_>, expected: &'r str) -> Target<'r> {
-    let told = text(&reference.kind);
-    let kind_told = if told.is_empty() { expected } else { told };
-    target_of(text(&reference.reference), kind_told)
+    let stated = text(&reference.kind);
+    let kind = if stated.is_empty() { expected } else { stated };
+    target_of(text(&reference.reference), kind)
 }
 
 /// As [`target`], for the text alone.
@@ -98,7 +98,7 @@ pub(super) fn target_of<'r>(said: &'r str, expected: &'r str) -> Target<'r> {
 /// The key of a reference to a resource of the export.
 pub(super) fn key_of(reference: Option<&Reference<'_>>, expected: &str) -> Option<Key> {
     match target(reference?, expected) {
-        Target::Resource(kind, id) => Key::of_told(kind, id),
+        Target::Resource(kind, id) => Key::of_resource(kind, id),
         Target::Inside(_) | Target::Nothing => None,
     }
 }

@@ -56,12 +56,12 @@ impl Reading<'_> {
         }
         row.say(start, procedure.start());
         if table == "phototherapy" {
-            let beside = self.settings.told(&[], &procedure.extension);
+            let details = self.settings.details(&[], &procedure.extension);
             row.say_if_any("stopped_at", procedure.end());
             let kind = meant.and_then(|meaning| meaning.strip_prefix("phototherapy_"));
-            let kind = kind.map(str::to_owned).or_else(|| beside.of("kind"));
+            let kind = kind.map(str::to_owned).or_else(|| details.of("kind"));
             row.say_if_any("kind", kind.unwrap_or_default());
-            row.say_if_any("setting", beside.of("setting").unwrap_or_default());
+            row.say_if_any("setting", details.of("setting").unwrap_or_default());
         }
         let place = procedure.location.as_ref().map(|place| text(&place.display).to_owned());
         self.say_unit(&mut row, place, procedure.encounter.as_ref());

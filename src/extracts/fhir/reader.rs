@@ -76,7 +76,7 @@ pub fn record_of(text: &str, settings: &FhirSettings, references: &References) -
     record
 }
 
-/// The type of the resource on a line; none when it cannot be told.
+/// The type of the resource on a line; none when it is not given.
 pub(super) fn kind_of(line: &str) -> Option<Cow<'_, str>> {
     if let Some(rest) = line.strip_prefix("{\"resourceType\":\"") {
         let (kind, _) = rest.split_once('"')?;

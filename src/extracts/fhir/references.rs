@@ -39,8 +39,8 @@ pub(super) enum Baby {
     NoNewborn,
     /// A patient who has not come; as the reference says it.
     Absent(String),
-    /// It is not told.
-    NotTold,
+    /// It is not given.
+    NotGiven,
 }
 
 /// What a reference leads to.
@@ -48,14 +48,14 @@ pub(super) enum Found<T> {
     /// What is wanted.
     Yes(T),
     /// Nothing is referred to.
-    NotTold,
+    NotGiven,
     /// The resource has not come; as the reference says it.
     Absent(String),
 }
 
 impl References {
     /// Reads a file of resources for what others may refer to. Lines that cannot be read
-    /// are left for the second pass to tell.
+    /// are left for the second pass to report.
     ///
     /// # Errors
     /// When the file cannot be read on.
@@ -103,30 +103,30 @@ impl References {
     /// What was learned since it was recalled, for later loads: a key and small JSON.
     pub fn learned(&self) -> Vec<(String, String)> {
         let mut all = Vec::new();
-        let mut tell = |kind: &str, id: &Key, facts: Option<String>| {
+        let mut keep = |kind: &str, id: &Key, facts: Option<String>| {
             all.extend(facts.map(|facts| (format!("{kind}/{}", id.written()), facts)));
         };
         fn json(facts: &impl Serialize) -> Option<String> {
             serde_json::to_string(facts).ok()
         }
         for (id, facts) in self.patients.iter().filter(|(_, facts)| facts.is_new) {
-            tell("Patient", id, json(facts));
+            keep("Patient", id, json(facts));
         }
         for (id, facts) in self.encounters.iter().filter(|(_, facts)| facts.is_new) {
-            tell("Encounter", id, json(facts));
+            keep("Encounter", id, json(facts));
         }
         for (id, facts) in self.conditions.iter().filter(|(_, facts)| facts.is_new) {
-            tell("Condition", id, json(facts));
+            keep("Condition", id, json(facts));
         }
         for (id, facts) in self.devices.iter().filter(|(_, facts)| facts.is_new) {
-            tell("Device", id, json(facts));
+            keep("Device", id, json(facts));
         }
         for (id, facts) in self.specimens.iter().filter(|(_, facts)| facts.is_new) {
             let stored = StoredSpecimen {
                 word: self.words.word(facts.word).to_owned(),
                 collected_at: facts.collected_at.clone(),
             };
-            tell("Specimen", id, json(&stored));
+            keep("Specimen", id, json(&stored));
         }
         all.sort_unstable();
         all
@@ -143,7 +143,7 @@ impl References {
     /// Whose a resource is. A patient who has not come is known by an identifier in the
     /// reference, when there is one of the wanted kind.
     pub(super) fn baby(&self, subject: Option<&Reference<'_>>, inside: &[Value], settings: &FhirSettings) -> Baby {
-        let Some(subject) = subject else { return Baby::NotTold };
+        let Some(subject) = subject else { return Baby::NotGiven };
         let by_identifier = || {
             let identifier = subject.identifier.as_ref()?;
             settings
@@ -168,7 +168,7 @@ impl References {
                     },
                 }
             }
-            Target::Nothing => by_identifier().map_or(Baby::NotTold, Baby::Known),
+            Target::Nothing => by_identifier().map_or(Baby::NotGiven, Baby::Known),
         }
     }
 
@@ -207,13 +207,13 @@ impl References {
             .filter(|identifier| settings.is_wanted(identifier));
         match known.or(identifier.map(|identifier| text(&identifier.value))) {
             Some(id) => Found::Yes(id.to_owned()),
-            None => absent_or_not_told(patient),
+            None => absent_or_not_given(patient),
         }
     }
 
     /// The meter that a reference means.
     pub(super) fn meter_id(&self, device: Option<&Reference<'_>>, inside: &[Value]) -> Found<String> {
-        let Some(device) = device else { return Found::NotTold };
+        let Some(device) = device else { return Found::NotGiven };
         let found = match target(device, "Device") {
             Target::Inside(id) => {
                 contained(inside, "Device", id).map(|device: Device<'_>| device.meter_id().to_owned())
@@ -229,14 +229,14 @@ impl References {
         let otherwise = identifier.or(in_words).filter(|id| !id.is_empty());
         match found.or(otherwise.map(str::to_owned)) {
             Some(id) => Found::Yes(id),
-            None => absent_or_not_told(device),
+            None => absent_or_not_given(device),
         }
     }
 
     /// What the specimen of a reference is of, and when it was taken.
     pub(super) fn specimen(&self, specimen: Option<&Reference<'_>>, inside: &[Value]) -> Found<(String, String)> {
         let Some(reference) = specimen else {
-            return Found::NotTold;
+            return Found::NotGiven;
         };
         let found = match target(reference, "Specimen") {
             Target::Inside(id) => contained(inside, "Specimen", id).map(|specimen: Specimen<'_>| {
@@ -249,7 +249,7 @@ impl References {
             }),
             Target::Nothing => None,
         };
-        found.map_or_else(|| absent_or_not_told(reference), Found::Yes)
+        found.map_or_else(|| absent_or_not_given(reference), Found::Yes)
     }
 
     /// The encounter that a reference means, if it has come.
@@ -275,9 +275,9 @@ impl References {
     }
 }
 
-fn absent_or_not_told<T>(reference: &Reference<'_>) -> Found<T> {
+fn absent_or_not_given<T>(reference: &Reference<'_>) -> Found<T> {
     match text(&reference.reference) {
-        "" => Found::NotTold,
+        "" => Found::NotGiven,
         said => Found::Absent(said.to_owned()),
     }
 }
@@ -307,7 +307,7 @@ impl Device<'_> {
 }
 
 impl Specimen<'_> {
-    /// When it was taken; empty when that is not told.
+    /// When it was taken; empty when that is not given.
     pub(super) fn collected_at(&self) -> &str {
         let collection = self.collection.as_ref();
         let moment = collection.and_then(|collection| collection.collected_date_time.as_deref());

@@ -18,7 +18,7 @@ pub(super) fn row_of(table: &str) -> Option<SourceRow> {
     SourceTable::named(table).map(SourceRow::of)
 }
 
-/// As [`row_of`], for a row that tells only part.
+/// As [`row_of`], for a row that states only part.
 pub(super) fn part_of(table: &str) -> Option<SourceRow> {
     SourceTable::named(table).map(SourceRow::part_of)
 }
@@ -49,7 +49,7 @@ impl Reading<'_> {
         let is_withdrawn = row.value("record_status") == "withdrawn";
         match self.references.baby(subject, inside, self.settings) {
             Baby::Known(infant_id) => row.say("infant_id", infant_id),
-            Baby::NotTold => {}
+            Baby::NotGiven => {}
             Baby::Absent(_) if is_withdrawn => {}
             Baby::Absent(reference) => row.fail(absent("infant_id", &reference)),
             Baby::NoNewborn => {
@@ -62,10 +62,10 @@ impl Reading<'_> {
         true
     }
 
-    /// Says the unit that is told, else the one of the encounter.
-    pub(super) fn say_unit(&self, row: &mut SourceRow, told: Option<String>, encounter: Option<&Reference<'_>>) {
+    /// Writes the unit that is given, else the one of the encounter.
+    pub(super) fn say_unit(&self, row: &mut SourceRow, given: Option<String>, encounter: Option<&Reference<'_>>) {
         let of_encounter = || self.references.encounter(encounter).map(|facts| facts.unit.to_string());
-        let unit = told.filter(|unit| !unit.is_empty()).or_else(of_encounter);
+        let unit = given.filter(|unit| !unit.is_empty()).or_else(of_encounter);
         row.say_if_any("unit", unit.unwrap_or_default());
     }
 
@@ -75,7 +75,7 @@ impl Reading<'_> {
         match self.references.meter_id(device, inside) {
             Found::Yes(meter_id) => row.say_if_any("meter_id", meter_id),
             Found::Absent(reference) if !is_withdrawn => row.fail(absent("meter_id", &reference)),
-            Found::Absent(_) | Found::NotTold => {}
+            Found::Absent(_) | Found::NotGiven => {}
         }
     }
 

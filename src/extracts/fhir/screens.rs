@@ -7,7 +7,7 @@ use super::reader::Reading;
 use super::references::id_of;
 use super::resources::Observation;
 use super::rows::{row_of, say_version};
-use super::settings::Told;
+use super::settings::Details;
 
 impl Reading<'_> {
     /// A reading of the skin meter.
@@ -22,27 +22,27 @@ impl Reading<'_> {
         if !self.say_baby(&mut row, subject, &observation.contained, code, record) {
             return;
         }
-        let beside = self.beside(observation);
+        let details = self.details(observation);
         row.say("measured_at", observation.at());
         match observation.value_and_unit() {
             Ok((value, unit)) => {
                 row.say("value", value);
-                say_unit_of_measure(&mut row, &beside, unit);
+                say_unit_of_measure(&mut row, &details, unit);
             }
             Err(fault) => row.fail(fault),
         }
         let site = observation.body_site.as_ref();
         let site = site.map(|site| self.settings.word_or_said("body_site", site));
-        let site = site.or_else(|| beside.of("body_site"));
+        let site = site.or_else(|| details.of("body_site"));
         row.say_if_any("body_site", site.unwrap_or_default());
         self.say_meter(&mut row, observation.device.as_ref(), &observation.contained);
-        let operator = beside.of("operator");
+        let operator = details.of("operator");
         let performer = || observation.performer.first().map(|performer| who(performer).to_owned());
         row.say_if_any("operator_id", operator.or_else(performer).unwrap_or_default());
         for column in ["readings", "id_entry", "setting"] {
-            row.say_if_any(column, beside.of(column).unwrap_or_default());
+            row.say_if_any(column, details.of(column).unwrap_or_default());
         }
-        self.say_unit(&mut row, beside.of("unit"), observation.encounter.as_ref());
+        self.say_unit(&mut row, details.of("unit"), observation.encounter.as_ref());
         record.rows.push(row);
     }
 
@@ -57,7 +57,7 @@ impl Reading<'_> {
         let device = observation.device.as_ref().or(observation.subject.as_ref());
         self.say_meter(&mut row, device, &observation.contained);
         row.say("checked_at", observation.at());
-        let beside = self.beside(observation);
+        let details = self.details(observation);
         let concept = observation.value_codeable_concept.as_ref();
         let outcome = concept.map(|concept| self.settings.word_or_said("outcome", concept));
         let outcome = outcome.unwrap_or_else(|| {
@@ -65,15 +65,15 @@ impl Reading<'_> {
             self.settings.codes.word("outcome", said).unwrap_or(said).to_owned()
         });
         row.say("outcome", outcome);
-        self.say_unit(&mut row, beside.of("unit"), observation.encounter.as_ref());
+        self.say_unit(&mut row, details.of("unit"), observation.encounter.as_ref());
         record.rows.push(row);
     }
 }
 
-/// The unit of the value, else the one that stands beside it.
-pub(super) fn say_unit_of_measure(row: &mut SourceRow, beside: &Told<'_>, unit: String) {
-    let told = Some(unit).filter(|unit| !unit.is_empty());
-    let unit = told.or_else(|| beside.of("unit_of_measure"));
+/// The unit of the value, else the one among the details.
+pub(super) fn say_unit_of_measure(row: &mut SourceRow, details: &Details<'_>, unit: String) {
+    let of_value = Some(unit).filter(|unit| !unit.is_empty());
+    let unit = of_value.or_else(|| details.of("unit_of_measure"));
     row.say_if_any("unit_of_measure", unit.unwrap_or_default());
 }
 

@@ -29,8 +29,8 @@ impl FhirSettings {
 }
 
 impl Reading<'_> {
-    /// A result of the laboratory. When the specimen was taken is told by the specimen, if
-    /// it has come, else by the observation.
+    /// A result of the laboratory. When the specimen was taken is known from the specimen, if
+    /// it has come, else from the observation.
     pub(super) fn serum(&self, observation: &Observation<'_>, meant: &Meant<'_, '_>, record: &mut Record) {
         let Some(mut row) = row_of("serum") else { return };
         row.say("specimen_id", id_of(&observation.identifier, &observation.id));
@@ -40,23 +40,23 @@ impl Reading<'_> {
         if !self.say_baby(&mut row, subject, &observation.contained, code, record) {
             return;
         }
-        let beside = self.beside(observation);
+        let details = self.details(observation);
         row.say("collected_at", observation.at());
         self.say_specimen(&mut row, observation);
         row.say_if_any("resulted_at", text(&observation.issued));
         match observation.value_and_unit() {
             Ok((value, unit)) => {
                 row.say("value", value);
-                say_unit_of_measure(&mut row, &beside, unit);
+                say_unit_of_measure(&mut row, &details, unit);
             }
             Err(fault) => row.fail(fault),
         }
-        let analyte = beside.of("analyte");
+        let analyte = details.of("analyte");
         row.say(
             "analyte",
             analyte.unwrap_or_else(|| self.settings.analyte(observation, meant)),
         );
-        self.say_unit(&mut row, beside.of("unit"), observation.encounter.as_ref());
+        self.say_unit(&mut row, details.of("unit"), observation.encounter.as_ref());
         record.rows.push(row);
     }
 
@@ -89,7 +89,7 @@ impl Reading<'_> {
             }
             Found::Absent(_) if row.value("record_status") == "withdrawn" => {}
             Found::Absent(reference) => row.fail(absent("specimen", &reference)),
-            Found::NotTold => {}
+            Found::NotGiven => {}
         }
     }
 }

@@ -33,14 +33,15 @@ pub(super) struct Meant<'s, 'c> {
     pub(super) code: &'c str,
 }
 
-/// What stands beside the value of a resource: a meaning, and what is said.
+/// What the components and extensions of a resource say beside its value: pairs of a meaning
+/// and the text given for it.
 #[derive(Default)]
-pub(super) struct Told<'m>(Vec<(&'m str, String)>);
+pub(super) struct Details<'m>(Vec<(&'m str, String)>);
 
-impl Told<'_> {
-    /// What is said of that meaning; the first counts.
+impl Details<'_> {
+    /// The text given for that meaning; the first counts.
     pub(super) fn of(&self, meaning: &str) -> Option<String> {
-        let mut found = self.0.iter().filter(|(told, _)| *told == meaning);
+        let mut found = self.0.iter().filter(|(stated, _)| *stated == meaning);
         found.next().map(|(_, said)| said.clone())
     }
 }
@@ -117,18 +118,18 @@ impl FhirSettings {
     }
 
     /// What the components and the extensions of a resource say, in the words of the contract.
-    pub(super) fn told(&self, components: &[Component<'_>], extensions: &[Extension<'_>]) -> Told<'_> {
+    pub(super) fn details(&self, components: &[Component<'_>], extensions: &[Extension<'_>]) -> Details<'_> {
         let word = |meaning: &str, said: String| self.codes.word(meaning, &said).map_or(said.clone(), str::to_owned);
-        let mut told = Vec::new();
+        let mut details = Vec::new();
         for component in components {
             let meant = self.meaning(component.code.as_ref());
-            told.extend(meant.map(|Meant { meaning, .. }| (meaning, word(meaning, component.said(self, meaning)))));
+            details.extend(meant.map(|Meant { meaning, .. }| (meaning, word(meaning, component.said(self, meaning)))));
         }
         for extension in extensions {
             let meaning = self.meaning_of_url(text(&extension.url));
-            told.extend(meaning.map(|meaning| (meaning, word(meaning, extension.said(self, meaning)))));
+            details.extend(meaning.map(|meaning| (meaning, word(meaning, extension.said(self, meaning)))));
         }
-        Told(told)
+        Details(details)
     }
 
     /// `urn:siskin:setting` is the code `setting` of the system `urn:siskin`.

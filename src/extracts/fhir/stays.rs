@@ -11,7 +11,7 @@ use super::resources::{Condition, Encounter};
 use super::rows::{absent, part_of, say_version};
 use super::settings::FhirSettings;
 
-/// A stay that begins so soon after the birth is the birth stay, when its source is not told.
+/// A stay that begins so soon after the birth is the birth stay, when its source is not given.
 const BIRTH_STAY_BEGINS_WITHIN_MS: i64 = 60 * 60 * 1000;
 
 impl Encounter<'_> {
@@ -128,7 +128,7 @@ impl Reading<'_> {
         row.say("discharged_at", encounter.ends());
         self.say_source(&mut row, encounter);
         let hospitalization = encounter.hospitalization.as_ref();
-        let disposition = hospitalization.and_then(|told| told.discharge_disposition.as_ref());
+        let disposition = hospitalization.and_then(|it| it.discharge_disposition.as_ref());
         self.say_word(&mut row, "disposition", disposition);
         let facts = self
             .references
@@ -172,7 +172,7 @@ impl Reading<'_> {
         }
     }
 
-    /// The birth stay tells the unit of birth, unless the baby's own record does: it
+    /// The birth stay gives the unit of birth, unless the baby's own record does: it
     /// claims no version.
     fn unit_of_birth(&self, encounter: &Encounter<'_>, stay: &SourceRow) -> Option<SourceRow> {
         let (infant_id, unit) = (stay.value("infant_id"), stay.value("unit"));

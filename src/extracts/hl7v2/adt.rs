@@ -11,11 +11,11 @@ use super::{births, identity, merges, procedures, stays};
 
 /// Whether siskin reads an event of that name.
 pub(super) fn is_read(name: &str) -> bool {
-    tells_of_the_baby(name) || stays::is_told_by(name) || merges::is_told_by(name)
+    is_about_the_baby(name) || stays::is_about_stays(name) || merges::is_merge(name)
 }
 
 /// Events that carry what is known of the patient, and what was done.
-fn tells_of_the_baby(name: &str) -> bool {
+fn is_about_the_baby(name: &str) -> bool {
     matches!(name, "A01" | "A03" | "A04" | "A06" | "A08" | "A28" | "A29" | "A31")
 }
 
@@ -39,26 +39,26 @@ pub(super) fn read(
         settings,
     };
     let mut rows = Vec::new();
-    if merges::is_told_by(name) {
+    if merges::is_merge(name) {
         merges::read(&event, &mut rows);
         return Ok(rows);
     }
-    if tells_of_the_baby(name) {
+    if is_about_the_baby(name) {
         births::read(&event, &mut rows);
         procedures::read(&event, &mut rows, unmapped);
         unmapped.extend(event.unread_observations());
     }
-    if stays::is_told_by(name) {
+    if stays::is_about_stays(name) {
         stays::read(&event, visits, &mut rows, unmapped);
     }
     Ok(rows)
 }
 
 impl Event<'_, '_> {
-    /// Codes of the observations that tell neither of births nor of procedures.
+    /// Codes of the observations that are about neither births nor procedures.
     fn unread_observations(&self) -> impl Iterator<Item = Code> {
         let observed = self.message.all("OBX").map(|obx| observed(obx, &self.settings.codes));
-        let is_read = |meaning: &str| births::is_told_by(meaning) || procedures::is_told_by(meaning);
+        let is_read = |meaning: &str| births::is_about_birth(meaning) || procedures::is_about_procedure(meaning);
         observed
             .filter(move |coded| !coded.meaning.is_some_and(is_read))
             .map(|coded| coded.code)

@@ -1,6 +1,6 @@
 //! The birth register, from what admission messages say of a newborn.
 //!
-//! Each message tells only part. A message tells of a birth when its admission type is
+//! Each message states only part. A message is about a birth when its admission type is
 //! newborn or when it carries a gestation.
 
 use crate::extracts::record::SourceRow;
@@ -16,11 +16,11 @@ use super::message::Segment;
 const DESCRIBED: [&str; 5] = ["plurality", "feeding", "risk_factors", "skin_tone", "ethnicity"];
 
 /// Whether observations of that meaning are read.
-pub(super) fn is_told_by(meaning: &str) -> bool {
+pub(super) fn is_about_birth(meaning: &str) -> bool {
     matches!(meaning, "gestation" | "birth_weight") || DESCRIBED.contains(&meaning)
 }
 
-/// Adds what the message tells of a birth.
+/// Adds what the message says of a birth.
 pub(super) fn read(event: &Event<'_, '_>, rows: &mut Vec<SourceRow>) {
     let Some(table) = SourceTable::named("births") else {
         return;

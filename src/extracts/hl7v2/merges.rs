@@ -8,8 +8,8 @@ use super::event::Event;
 use super::identity;
 use super::message::Segment;
 
-/// Whether an event tells of merges.
-pub(super) fn is_told_by(event: &str) -> bool {
+/// Whether an event is a merge, or undoes one.
+pub(super) fn is_merge(event: &str) -> bool {
     matches!(event, "A18" | "A34" | "A37" | "A40")
 }
 

@@ -1,7 +1,7 @@
 //! Phototherapy and exchange transfusions, from procedure segments (PR1).
 //!
 //! A stop is the start and so many minutes of elapsed time (field 7), or an observation of
-//! the meaning `stopped_at`, which can tell seconds.
+//! the meaning `stopped_at`, which can give seconds.
 
 use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
 use crate::warehouse::tables::SourceTable;
@@ -14,7 +14,7 @@ use super::message::Segment;
 use super::times;
 
 /// Whether observations of that meaning describe procedures.
-pub(super) fn is_told_by(meaning: &str) -> bool {
+pub(super) fn is_about_procedure(meaning: &str) -> bool {
     matches!(meaning, "setting" | "stopped_at")
 }
 
@@ -77,7 +77,7 @@ fn say_id(row: &mut SourceRow, column: &str, event: &Event<'_, '_>, pr1: &Segmen
     }
 }
 
-/// One lamp or several; a code that does not tell may have a modifier that does.
+/// One lamp or several; a code that does not say which may have a modifier that does.
 fn say_kind(row: &mut SourceRow, meaning: Option<&str>, event: &Event<'_, '_>, pr1: &Segment<'_>) {
     match meaning {
         Some("phototherapy_single") => row.say("kind", "single"),

@@ -44,8 +44,8 @@ fn say_source(row: &mut SourceRow, event: &Event<'_, '_>, pv1: &Segment<'_>) {
     } else {
         known(14).or(known(4))
     };
-    let told = [14, 4].into_iter().find(|n| pv1.part(*n, 1).is_some());
-    match (word, told) {
+    let given = [14, 4].into_iter().find(|n| pv1.part(*n, 1).is_some());
+    match (word, given) {
         (Some(word), _) => row.say("source", word),
         (None, Some(n)) if pv1.part(n, 1).as_deref() == Some("") => row.say("source", ""),
         (None, Some(n)) => row.fail(unknown_word(pv1, n, "source")),

@@ -1,6 +1,6 @@
 //! Stays: which unit a baby was in, from when until when, and why.
 //!
-//! Each message tells only part of a stay. [`super::visits`] knows which stay that is;
+//! Each message states only part of a stay. [`super::visits`] knows which stay that is;
 //! [`super::stay_cells`] reads what is said of it.
 
 use crate::extracts::record::{Code, Fault, FaultKind, SourceRow};
@@ -13,12 +13,12 @@ use super::message::Segment;
 use super::stay_cells;
 use super::visits::{Change, Happening, Refused, Visits};
 
-/// Whether an event tells of stays.
-pub(super) fn is_told_by(event: &str) -> bool {
+/// Whether an event says anything of stays.
+pub(super) fn is_about_stays(event: &str) -> bool {
     matches!(event, "A01" | "A02" | "A03" | "A06" | "A08" | "A11" | "A12" | "A13")
 }
 
-/// Adds what the message tells of stays. Visits of outpatients are no stays; their class is
+/// Adds what the message says of stays. Visits of outpatients are no stays; their class is
 /// counted in `unmapped`.
 pub(super) fn read(event: &Event<'_, '_>, visits: &mut Visits, rows: &mut Vec<SourceRow>, unmapped: &mut Vec<Code>) {
     let Some(table) = SourceTable::named("stays") else {
@@ -44,24 +44,24 @@ pub(super) fn read(event: &Event<'_, '_>, visits: &mut Visits, rows: &mut Vec<So
         }
         return;
     };
-    let told = Told {
+    let message = StayMessage {
         event,
         pv1,
         visit,
         table,
     };
-    told.read(visits, rows);
+    message.read(visits, rows);
 }
 
 /// A message about the stays of a visit.
-struct Told<'a, 't> {
+struct StayMessage<'a, 't> {
     event: &'a Event<'a, 't>,
     pv1: &'a Segment<'t>,
     visit: String,
     table: &'static SourceTable,
 }
 
-impl Told<'_, '_> {
+impl StayMessage<'_, '_> {
     fn read(&self, visits: &mut Visits, rows: &mut Vec<SourceRow>) {
         let unit = unit_of(Some(self.pv1), self.event.settings).map(|cell| cell.value);
         let before = self.unit_before();
@@ -135,7 +135,7 @@ impl Told<'_, '_> {
         row
     }
 
-    /// What tells this message from all others: its control id and its own time.
+    /// What distinguishes this message from all others: its control id and its own time.
     fn message_key(&self) -> String {
         let header = self.event.message.header();
         let [control, time] = [10, 7].map(|n| header.field(n).text.trim());

@@ -1,6 +1,6 @@
 //! What has been said of each visit: a stay for each unit the baby was in.
 //!
-//! HL7 v2 tells of a transfer as a change within a visit. A visit `V` is the stay `V`; each
+//! HL7 v2 reports a transfer as a change within a visit. A visit `V` is the stay `V`; each
 //! transfer to another unit ends it and opens `V.2`, `V.3` and so on. Numbers are never
 //! used twice, as a withdrawn id stays withdrawn. A message that comes again says the same
 //! again: what each message did is kept under its control id.
@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-/// All visits that were told of, kept from load to load.
+/// All visits that messages were about, kept from load to load.
 #[derive(Clone, Debug, Default)]
 pub struct Visits {
     visits: BTreeMap<String, Visit>,
@@ -72,7 +72,7 @@ pub(super) enum Happening<'a> {
 pub(super) enum Refused {
     /// The admission was cancelled.
     Cancelled,
-    /// It cancels a transfer that nobody told of yet.
+    /// It cancels a transfer that no message reported yet.
     UnknownTransfer,
 }
 
@@ -95,7 +95,7 @@ impl Visits {
         changed.collect()
     }
 
-    /// Applies a message to its visit; `message` is what tells it from all others.
+    /// Applies a message to its visit; `message` is what distinguishes it from all others.
     pub(super) fn apply(&mut self, visit: &str, message: &str, happening: Happening<'_>) -> Result<Change, Refused> {
         let known = self.visits.entry(visit.to_owned()).or_default();
         if let Some(done) = known.done.get(message) {

@@ -110,7 +110,7 @@ impl MappedReader {
         self.ignored_rows
     }
 
-    /// The encoding, and what to tell the user about it.
+    /// The encoding, with a remark for the user where it was only assumed.
     pub fn encoding(&self) -> Encoding {
         self.encoding
     }

@@ -57,7 +57,7 @@ fn total(plan: &Plan, cells: &[String]) -> Option<Code> {
     })
 }
 
-/// The cells by which the tables are told apart, of a row that is for none of them.
+/// The cells that decide on the table, of a row that is for none of them.
 fn unmapped(plan: &Plan, cells: &[String]) -> Code {
     let mut names: Vec<&str> = Vec::new();
     let mut said: Vec<&str> = Vec::new();

@@ -90,7 +90,7 @@ pub(super) fn read(text: &str, times: &Times) -> Result<String, String> {
     }
 }
 
-/// Refuses a way that does not tell a day, or that cannot be read.
+/// Refuses a way of writing that gives no day, or that cannot be read.
 ///
 /// # Errors
 /// What is wrong with it.

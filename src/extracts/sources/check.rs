@@ -9,7 +9,7 @@ use crate::extracts::text::Encoding;
 use crate::nearest::nearest;
 use crate::warehouse::tables::{Kind, OPTIONAL_COLUMNS, SOURCE_TABLES, SourceTable};
 
-/// Sources are told apart by their names.
+/// No two sources may have one name.
 pub(super) fn names(sources: &[Source]) -> Result<(), String> {
     for (place, source) in sources.iter().enumerate() {
         if sources.iter().take(place).any(|other| other.name == source.name) {

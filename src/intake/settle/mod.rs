@@ -35,8 +35,8 @@ use work::Work;
 
 pub use order::{SettleOrder, Through};
 
-/// Rows set aside or held that are told one by one.
-const MOST_ROWS_TOLD: usize = 20;
+/// Rows set aside or held that are listed one by one.
+const MOST_ROWS_LISTED: usize = 20;
 
 /// What a load did.
 #[derive(Clone, Debug)]
@@ -215,7 +215,7 @@ impl Work<'_> {
         let (mut first, mut more) = (Vec::new(), 0);
         while let Some(batch) = next_batch(listing.name, &mut stream).await? {
             let rows: Vec<RowToMend> = typed(listing.name, &batch)?;
-            let room = MOST_ROWS_TOLD.saturating_sub(first.len());
+            let room = MOST_ROWS_LISTED.saturating_sub(first.len());
             more += rows.len().saturating_sub(room) as u64;
             first.extend(rows.into_iter().take(room));
         }

@@ -1,4 +1,4 @@
-//! Births: a Patient, its mother, and an Observation for each thing told of it; merges.
+//! Births: a Patient, its mother, and an Observation for each thing stated of it; merges.
 
 use std::io;
 
@@ -10,7 +10,7 @@ use super::cells::{
 };
 
 /// Columns that become observations, and the code of each.
-const TOLD: [(&str, &str, &str); 8] = [
+const OBSERVED: [(&str, &str, &str); 8] = [
     ("gestation", LOINC, "76516-4"),
     ("birth_weight_g", LOINC, "8339-4"),
     ("plurality", SISKIN, "plurality"),
@@ -35,18 +35,18 @@ impl FhirWriter {
         self.put("Patient", &resource)?;
         self.patients.insert(infant_id.to_owned(), resource.to_string());
         self.mother(cells, version)?;
-        for (column, system, code) in TOLD {
-            // What an earlier version or the birth stay may have told is emptied.
+        for (column, system, code) in OBSERVED {
+            // What an earlier version or the birth stay may have stated is emptied.
             if cells.get(column).is_empty() && version == 1 && column != "unit" {
                 continue;
             }
-            let mut told = cells.begun(&format!("births-{infant_id}-{column}"), version);
-            told.insert("status".into(), json!("final"));
-            told.insert("code".into(), json!({"coding": [{"system": system, "code": code}]}));
-            told.insert("subject".into(), patient(infant_id));
-            put_if_any(&mut told, "effectiveDateTime", &cells.moment("born_at"));
-            put_told(&mut told, column, cells.get(column));
-            self.put("Observation", &Value::Object(told))?;
+            let mut observation = cells.begun(&format!("births-{infant_id}-{column}"), version);
+            observation.insert("status".into(), json!("final"));
+            observation.insert("code".into(), json!({"coding": [{"system": system, "code": code}]}));
+            observation.insert("subject".into(), patient(infant_id));
+            put_if_any(&mut observation, "effectiveDateTime", &cells.moment("born_at"));
+            put_value(&mut observation, column, cells.get(column));
+            self.put("Observation", &Value::Object(observation))?;
         }
         Ok(())
     }
@@ -137,8 +137,8 @@ fn patient_of(cells: &Cells<'_>, version: u32) -> Map<String, Value> {
     resource
 }
 
-/// The value of what is told: days or weeks, grams, or words.
-fn put_told(told: &mut Map<String, Value>, column: &str, said: &str) {
+/// The value of an observation: days or weeks, grams, or words.
+fn put_value(observation: &mut Map<String, Value>, column: &str, said: &str) {
     let whole = said.parse::<u32>().ok().filter(|number| number.to_string() == said);
     let in_quantity = match (column, whole) {
         ("gestation", Some(weeks)) => Some(quantity(weeks, "wk")),
@@ -147,13 +147,13 @@ fn put_told(told: &mut Map<String, Value>, column: &str, said: &str) {
         _ => None,
     };
     if let Some(quantity) = in_quantity {
-        told.insert("valueQuantity".into(), quantity);
+        observation.insert("valueQuantity".into(), quantity);
     } else if said.is_empty() {
         let system = "http://terminology.hl7.org/CodeSystem/data-absent-reason";
         let reason = json!({"coding": [{"system": system, "code": "unknown"}]});
-        told.insert("dataAbsentReason".into(), reason);
+        observation.insert("dataAbsentReason".into(), reason);
     } else {
-        put_if_any(told, "valueString", said);
+        put_if_any(observation, "valueString", said);
     }
 }
 

@@ -90,10 +90,10 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// A component or extension for each of those columns that is told.
+    /// A component or extension for each of those columns that is not empty.
     pub(super) fn components(&self, columns: &[&str]) -> Vec<Value> {
-        let told = columns.iter().filter(|column| !self.get(column).is_empty());
-        told.map(|column| component(column, self.get(column))).collect()
+        let stated = columns.iter().filter(|column| !self.get(column).is_empty());
+        stated.map(|column| component(column, self.get(column))).collect()
     }
 }
 

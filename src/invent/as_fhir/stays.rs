@@ -80,7 +80,7 @@ impl FhirWriter {
 }
 
 fn hospitalization(cells: &Cells<'_>) -> Map<String, Value> {
-    let mut told = Map::new();
+    let mut hospitalization = Map::new();
     let system = |name: &str| format!("http://terminology.hl7.org/CodeSystem/{name}");
     let source = match cells.get("source") {
         "" => None,
@@ -88,7 +88,7 @@ fn hospitalization(cells: &Cells<'_>) -> Map<String, Value> {
         "transfer" => Some(json!({"coding": [{"system": system("admit-source"), "code": "hosp-trans"}]})),
         other => Some(json!({"text": other})),
     };
-    told.extend(source.map(|source| ("admitSource".to_owned(), source)));
+    hospitalization.extend(source.map(|source| ("admitSource".to_owned(), source)));
     let coded = |code: &str| json!({"coding": [{"system": system("discharge-disposition"), "code": code}]});
     let disposition = match cells.get("disposition") {
         "" => None,
@@ -97,6 +97,6 @@ fn hospitalization(cells: &Cells<'_>) -> Map<String, Value> {
         "died" => Some(coded("exp")),
         other => Some(json!({"text": other})),
     };
-    told.extend(disposition.map(|disposition| ("dischargeDisposition".to_owned(), disposition)));
-    told
+    hospitalization.extend(disposition.map(|disposition| ("dischargeDisposition".to_owned(), disposition)));
+    hospitalization
 }

@@ -18,8 +18,8 @@ pub(super) fn screen(row: &Row<'_>) -> Message {
     let message = whereabouts(row, row.message("ORU", "R01").with(row.patient("infant_id")));
     let mut message = message.with(order).with(reading);
     let described = ["readings", "id_entry", "setting"];
-    let told = described.into_iter().filter(|column| !row.cell(column).is_empty());
-    for (i, column) in told.enumerate() {
+    let stated = described.into_iter().filter(|column| !row.cell(column).is_empty());
+    for (i, column) in stated.enumerate() {
         let value = component(row.cell(column));
         message = message.with(observation(i + 2, &own_code(column), "ST", value, ""));
     }

@@ -51,7 +51,7 @@ impl<'a> Row<'a> {
         segment.set(3, identifier(self.cell(id)))
     }
 
-    /// Tells messages apart by what they say (FNV-1a, 64 bits): a row written twice is a
+    /// Distinguishes messages by what they say (FNV-1a, 64 bits): a row written twice is a
     /// message sent twice.
     fn control_id(&self) -> String {
         let mut hash: u64 = 0xcbf2_9ce4_8422_2325;

@@ -58,7 +58,7 @@ fn gestation_of(cell: &str) -> (&'static str, String, &'static str) {
     }
 }
 
-/// One message with all that is known: an admission, or a discharge that tells the admission
+/// One message with all that is known: an admission, or a discharge that states the admission
 /// as well. What lacks the moment of its event is an update.
 pub(super) fn stay(row: &Row<'_>) -> Message {
     let [admitted, discharged, disposition] = ["admitted_at", "discharged_at", "disposition"].map(|of| row.cell(of));

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::pages::{numbers, words};
 use crate::queries::review::{Case, Recheck, Referral, Test, TestState, Treatment};
 
-use super::telling::{Telling, allowed, counted, in_hours, plain, span, value, window};
+use super::wording::{Wording, allowed, counted, in_hours, plain, span, value, window};
 
 /// Place among events of one second: what opens before what was measured before what closes.
 const OPENS: u8 = 0;
@@ -32,23 +32,23 @@ pub(super) struct EventRow {
 }
 
 /// The rows of a baby by time.
-pub(super) fn events(telling: &Telling<'_>, cases: &[&Case]) -> Vec<EventRow> {
+pub(super) fn events(wording: &Wording<'_>, cases: &[&Case]) -> Vec<EventRow> {
     let mut all = Vec::new();
-    hospital(telling, cases, &mut all);
-    for test in &telling.baby.tests {
-        all.push((test.at_s, MEASURED, tested(test, telling, cases)));
+    hospital(wording, cases, &mut all);
+    for test in &wording.baby.tests {
+        all.push((test.at_s, MEASURED, tested(test, wording, cases)));
     }
-    treated(telling, &mut all);
+    treated(wording, &mut all);
     all.sort_by_key(|(at_s, place, _)| (*at_s, *place));
     all.into_iter().map(|(_, _, row)| row).collect()
 }
 
 type Placed = (i64, u8, EventRow);
 
-fn row(at_s: i64, event: String, telling: &Telling<'_>) -> EventRow {
+fn row(at_s: i64, event: String, wording: &Wording<'_>) -> EventRow {
     EventRow {
-        age: telling.age_h(at_s).map_or_else(String::new, numbers::one_decimal),
-        at: telling.clock.long(at_s),
+        age: wording.age_h(at_s).map_or_else(String::new, numbers::one_decimal),
+        at: wording.clock.long(at_s),
         event,
         value: String::new(),
         line: String::new(),
@@ -57,10 +57,10 @@ fn row(at_s: i64, event: String, telling: &Telling<'_>) -> EventRow {
     }
 }
 
-fn hospital(telling: &Telling<'_>, cases: &[&Case], all: &mut Vec<Placed>) {
-    let baby = telling.baby;
+fn hospital(wording: &Wording<'_>, cases: &[&Case], all: &mut Vec<Placed>) {
+    let baby = wording.baby;
     if let Some(born_s) = baby.born_s {
-        all.push((born_s, OPENS, row(born_s, format!("Born, {}", baby.unit), telling)));
+        all.push((born_s, OPENS, row(born_s, format!("Born, {}", baby.unit), wording)));
     }
     for stay in &baby.stays {
         let from = match stay.source.as_str() {
@@ -72,7 +72,7 @@ fn hospital(telling: &Telling<'_>, cases: &[&Case], all: &mut Vec<Placed>) {
             true => String::new(),
             false => format!(", primary diagnosis {}", stay.code),
         };
-        let mut admitted = row(stay.admitted_s, format!("{from}, {}{code}", stay.unit), telling);
+        let mut admitted = row(stay.admitted_s, format!("{from}, {}{code}", stay.unit), wording);
         admitted.is_of_case = is_of_case(cases, "stays", &stay.id);
         all.push((stay.admitted_s, OPENS, admitted));
         if let Some(at_s) = stay.discharged_s {
@@ -82,28 +82,28 @@ fn hospital(telling: &Telling<'_>, cases: &[&Case], all: &mut Vec<Placed>) {
                 "died" => "Died".to_owned(),
                 _ => "Discharged, where to is unknown".to_owned(),
             };
-            all.push((at_s, CLOSES, row(at_s, format!("{went}, {}", stay.unit), telling)));
+            all.push((at_s, CLOSES, row(at_s, format!("{went}, {}", stay.unit), wording)));
         }
     }
     for exchange in &baby.exchanges {
         let mut done = row(
             exchange.at_s,
             format!("Exchange transfusion, {}", exchange.unit),
-            telling,
+            wording,
         );
         done.is_of_case = is_of_case(cases, "exchanges", &exchange.id);
         all.push((exchange.at_s, MEASURED, done));
     }
 }
 
-fn treated(telling: &Telling<'_>, all: &mut Vec<Placed>) {
-    let baby = telling.baby;
+fn treated(wording: &Wording<'_>, all: &mut Vec<Placed>) {
+    let baby = wording.baby;
     for course in &baby.courses {
         let trigger = format!("{} course {}", baby.infant_id, course.no);
         let due = |kind: &str| {
             let own = baby.rechecks.iter();
             let own = own.filter(|r| r.trigger_table == "courses" && r.trigger_id == trigger && r.trigger_kind == kind);
-            own.map(|recheck| rechecked(recheck, telling)).collect::<Vec<_>>()
+            own.map(|recheck| rechecked(recheck, wording)).collect::<Vec<_>>()
         };
         let episodes = match course.episodes {
             1 => String::new(),
@@ -112,7 +112,7 @@ fn treated(telling: &Telling<'_>, all: &mut Vec<Placed>) {
         let mut started = row(
             course.start_s,
             format!("Phototherapy started, {}{episodes}", course.unit),
-            telling,
+            wording,
         );
         started.due = due("course_start");
         all.push((course.start_s, OPENS, started));
@@ -122,15 +122,15 @@ fn treated(telling: &Telling<'_>, all: &mut Vec<Placed>) {
             } else {
                 ""
             };
-            let mut ended = row(end_s, format!("Phototherapy ended{assumed}"), telling);
+            let mut ended = row(end_s, format!("Phototherapy ended{assumed}"), wording);
             ended.due = due("course_end");
             all.push((end_s, CLOSES, ended));
         }
     }
 }
 
-fn tested(test: &Test, telling: &Telling<'_>, cases: &[&Case]) -> EventRow {
-    let baby = telling.baby;
+fn tested(test: &Test, wording: &Wording<'_>, cases: &[&Case]) -> EventRow {
+    let baby = wording.baby;
     let what = match test.state {
         TestState::Screen => "Screen",
         TestState::Valid if test.status == "corrected" => "Serum, corrected",
@@ -143,7 +143,7 @@ fn tested(test: &Test, telling: &Telling<'_>, cases: &[&Case]) -> EventRow {
     let resulted = resulted.map_or_else(String::new, |at_s| {
         format!(", result after {}", span((at_s - test.at_s).max(0)))
     });
-    let mut row = row(test.at_s, format!("{what}, {}{resulted}", test.unit), telling);
+    let mut row = row(test.at_s, format!("{what}, {}{resulted}", test.unit), wording);
     row.value = value(test);
     row.line = test.line_micro.map_or_else(String::new, plain);
     row.is_of_case = is_of_case(cases, &test.table, &test.id)
@@ -154,7 +154,7 @@ fn tested(test: &Test, telling: &Telling<'_>, cases: &[&Case]) -> EventRow {
         .referrals
         .iter()
         .find(|r| test.table == "screens" && r.screen_id == test.id);
-    row.due.extend(referral.map(|referral| referred(referral, telling)));
+    row.due.extend(referral.map(|referral| referred(referral, wording)));
     if test.is_due && referral.is_none() {
         row.due.push("called for a serum, within the referral above".to_owned());
     }
@@ -174,7 +174,7 @@ fn tested(test: &Test, telling: &Telling<'_>, cases: &[&Case]) -> EventRow {
     row.due.extend(treatment.map(treated_after));
     let rechecks = baby.rechecks.iter();
     let own = rechecks.filter(|r| r.trigger_table == test.table && r.trigger_id == test.id);
-    row.due.extend(own.map(|recheck| rechecked(recheck, telling)));
+    row.due.extend(own.map(|recheck| rechecked(recheck, wording)));
     row.due
         .extend(test.rise_micro.zip(test.apart_s).map(|(micro, apart_s)| {
             let hourly = micro as f64 / 1e6 / in_hours(apart_s.max(1));
@@ -191,12 +191,12 @@ fn is_of_case(cases: &[&Case], table: &str, id: &str) -> bool {
     cases.iter().any(|case| case.fact_table == table && case.fact_id == id)
 }
 
-fn referred(referral: &Referral, telling: &Telling<'_>) -> String {
+fn referred(referral: &Referral, wording: &Wording<'_>) -> String {
     let due = referral.within_s.map_or_else(String::new, |within_s| {
         format!(
             " within {}, by {}",
             allowed(within_s),
-            telling.clock.short(referral.at_s + within_s)
+            wording.clock.short(referral.at_s + within_s)
         )
     });
     let after = referral.answered_s.map_or_else(String::new, |at_s| {
@@ -229,7 +229,7 @@ fn treated_after(treatment: &Treatment) -> String {
     )
 }
 
-fn rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
+fn rechecked(recheck: &Recheck, wording: &Wording<'_>) -> String {
     let after = recheck.tested_s.map_or_else(String::new, |at_s| {
         format!(", taken after {}", span((at_s - recheck.trigger_s).max(0)))
     });
@@ -237,7 +237,7 @@ fn rechecked(recheck: &Recheck, telling: &Telling<'_>) -> String {
         "recheck by {} due {}, by {}: {}{after}",
         words::accepted(&recheck.accepts),
         window(recheck),
-        telling.clock.short(recheck.trigger_s + recheck.latest_s),
+        wording.clock.short(recheck.trigger_s + recheck.latest_s),
         words::outcome(&recheck.outcome)
     )
 }

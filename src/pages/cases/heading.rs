@@ -2,14 +2,14 @@
 
 use crate::queries::review::Baby;
 
-use super::telling::Telling;
+use super::wording::Wording;
 
 /// `harbour, 38+4, born 9 September 2026, 08:10`.
-pub(super) fn facts(telling: &Telling<'_>) -> String {
-    let baby = telling.baby;
+pub(super) fn facts(wording: &Wording<'_>) -> String {
+    let baby = wording.baby;
     let born = match (baby.born_s, baby.born_day_s) {
-        (Some(born_s), _) => format!("born {}", telling.clock.long(born_s)),
-        (None, Some(day_s)) => format!("born on {}, at a time unknown", telling.clock.day(day_s)),
+        (Some(born_s), _) => format!("born {}", wording.clock.long(born_s)),
+        (None, Some(day_s)) => format!("born on {}, at a time unknown", wording.clock.day(day_s)),
         (None, None) => "time of birth unknown".to_owned(),
     };
     format!("{}, {}, {born}", baby.unit, gestation(baby))
@@ -24,20 +24,20 @@ pub(super) fn gestation(baby: &Baby) -> String {
     }
 }
 
-/// What the birth register tells of risk.
+/// What the birth register says of risk.
 pub(super) fn risk(baby: &Baby) -> String {
-    let mut told: Vec<String> = baby
+    let mut parts: Vec<String> = baby
         .risk_factors
         .split(';')
         .map(|factor| factor.trim().replace('_', " "))
         .filter(|factor| !factor.is_empty())
         .collect();
-    if told.is_empty() {
-        told.push("no risk factor recorded".to_owned());
+    if parts.is_empty() {
+        parts.push("no risk factor recorded".to_owned());
     }
     if !baby.feeding.is_empty() {
-        told.push(format!("feeding {}", baby.feeding));
+        parts.push(format!("feeding {}", baby.feeding));
     }
-    told.extend(baby.weight_g.map(|grams| format!("{grams} g")));
-    told.join(", ")
+    parts.extend(baby.weight_g.map(|grams| format!("{grams} g")));
+    parts.join(", ")
 }

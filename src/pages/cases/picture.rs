@@ -5,7 +5,7 @@ use crate::charts::timeline::{Bar, Bound, Curve, Kind, Row, Span, Test as Mark, 
 use crate::pages::{PageError, words};
 use crate::queries::review::{Case, Test, TestState, corners};
 
-use super::telling::{Telling, in_hours};
+use super::wording::{Wording, in_hours};
 
 const MICRO: f64 = 1e6;
 /// Everything up to this age is drawn: two weeks.
@@ -18,13 +18,13 @@ const SHORTEST_H: f64 = 48.0;
 const MOST_SPANS: usize = 8;
 
 /// The picture, and how many events lie beyond it. `None` without a birth time.
-pub(super) fn picture(telling: &Telling<'_>, cases: &[&Case], id: &str) -> Result<Option<(String, usize)>, PageError> {
-    let baby = telling.baby;
+pub(super) fn picture(wording: &Wording<'_>, cases: &[&Case], id: &str) -> Result<Option<(String, usize)>, PageError> {
+    let baby = wording.baby;
     let Some(born_s) = baby.born_s else {
         return Ok(None);
     };
     let age_h = |at_s: i64| in_hours(at_s - born_s);
-    let (from_h, to_h) = hours(telling, cases, &age_h);
+    let (from_h, to_h) = hours(wording, cases, &age_h);
     let tests: Vec<&Test> = baby.tests.iter().filter(|test| is_drawn(test)).collect();
     let marks: Vec<Mark> = tests.iter().map(|test| mark(test, cases, &age_h)).collect();
     let (treatment, exchange) = corners(&baby.pieces, born_to(from_h), born_to(to_h));
@@ -77,8 +77,8 @@ pub(super) fn picture(telling: &Telling<'_>, cases: &[&Case], id: &str) -> Resul
             rows.push(Row { name, bars });
         }
     }
-    let spans = spans(telling, cases, &age_h);
-    let beyond = beyond(telling, &age_h, to_h);
+    let spans = spans(wording, cases, &age_h);
+    let beyond = beyond(wording, &age_h, to_h);
     let title = format!(
         "{}, by hours of age",
         cases
@@ -147,8 +147,8 @@ fn mark(test: &Test, cases: &[&Case], age_h: &impl Fn(i64) -> f64) -> Mark {
 
 /// From birth, or the earliest test, to a little after the last event that belongs here: all of
 /// the first weeks, and later what a case is about.
-fn hours(telling: &Telling<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) -> (f64, f64) {
-    let baby = telling.baby;
+fn hours(wording: &Wording<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) -> (f64, f64) {
+    let baby = wording.baby;
     let mut ends: Vec<f64> = cases.iter().map(|case| age_h(case.at_s)).collect();
     let first_weeks = |at_s: &i64| age_h(*at_s) <= ALWAYS_H;
     let tests = baby.tests.iter().map(|test| test.at_s);
@@ -174,8 +174,8 @@ fn hours(telling: &Telling<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) ->
 }
 
 /// What was due, first what a case is about, then by time.
-fn spans(telling: &Telling<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) -> Vec<Span> {
-    let baby = telling.baby;
+fn spans(wording: &Wording<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) -> Vec<Span> {
+    let baby = wording.baby;
     let mut all: Vec<(bool, i64, Span)> = Vec::new();
     let is_case = |table: &str, id: &str, rule: &str| {
         cases
@@ -227,8 +227,8 @@ fn rule(name: &str) -> String {
 }
 
 /// Tests, courses, stays and exchanges that begin after the picture ends.
-fn beyond(telling: &Telling<'_>, age_h: &impl Fn(i64) -> f64, to_h: f64) -> usize {
-    let baby = telling.baby;
+fn beyond(wording: &Wording<'_>, age_h: &impl Fn(i64) -> f64, to_h: f64) -> usize {
+    let baby = wording.baby;
     let tests = baby.tests.iter().map(|test| test.at_s);
     let courses = baby.courses.iter().map(|course| course.start_s);
     let stays = baby.stays.iter().map(|stay| stay.admitted_s);

@@ -7,7 +7,7 @@ use crate::queries::review::Case;
 use super::data::CasesData;
 use super::heading;
 use super::sentence::title;
-use super::telling::Telling;
+use super::wording::Wording;
 
 /// Cases of one finding.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -86,7 +86,7 @@ pub(super) fn babies(data: &CasesData<'_>, by_baby: &[Vec<&Case>]) -> Vec<BabyRo
             gestation: heading::gestation(baby),
             gravest: format!("{}{more}", title(gravest)),
             grade: gravest.grade.number(),
-            at: Telling::of(baby, data.zone).clock.short(gravest.at_s),
+            at: Wording::of(baby, data.zone).clock.short(gravest.at_s),
             at_s: gravest.at_s,
             cases: cases.len(),
             reviewed: cases.iter().filter(|case| data.reviews.of(&case.id).is_some()).count(),

@@ -13,7 +13,7 @@ use super::super::target::Target;
 use super::super::{PageError, figure_row, numbers, words};
 use super::data::CommitteeData;
 use super::released::{Count, quarters_to};
-use super::rows::{HIDDEN, Told};
+use super::rows::{CommitteeFigure, HIDDEN};
 
 /// Figures with a chart, at most five.
 const CHARTED: [&str; 5] = [
@@ -55,28 +55,28 @@ pub(super) struct QuarterRow {
 ///
 /// # Errors
 /// When a chart cannot be drawn.
-pub(super) fn charts(told: &[Told<'_>], data: &CommitteeData<'_>) -> Result<Vec<ChartView>, PageError> {
-    let charted = told
+pub(super) fn charts(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Result<Vec<ChartView>, PageError> {
+    let charted = figures
         .iter()
         .filter(|one| CHARTED.iter().any(|stem| one.measure.starts_with(stem)));
     charted.map(|one| chart(one, data)).collect()
 }
 
-fn chart(told: &Told<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageError> {
-    let measure = told.measure;
+fn chart(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageError> {
+    let measure = figure.measure;
     let quarters = quarters_to(data.month, QUARTERS);
     let quarters: Vec<(Month, Month)> = quarters.into_iter().filter(|(first, _)| *first >= data.first).collect();
-    let target = told.target.and_then(Target::bound);
+    let target = figure.target.and_then(Target::bound);
     let mut points = Vec::new();
     let mut rows = Vec::new();
     for quarter in quarters {
-        let shown = match told.released.is_complete(quarter) {
-            true => told.released.shown(quarter),
+        let shown = match figure.released.is_complete(quarter) {
+            true => figure.released.shown(quarter),
             false => None,
         };
         points.push(Point {
             target,
-            is_provisional: told.released.is_provisional(quarter),
+            is_provisional: figure.released.is_provisional(quarter),
             ..point(quarter, shown)
         });
         rows.push(row(measure, quarter, shown));
@@ -96,7 +96,7 @@ fn chart(told: &Told<'_>, data: &CommitteeData<'_>) -> Result<ChartView, PageErr
         write: figure_row::write_of(measure),
         latest,
         usual: "",
-        target: &told.target.map_or_else(String::new, Target::label),
+        target: &figure.target.map_or_else(String::new, Target::label),
         of: words::cases(measure),
     };
     Ok(ChartView {

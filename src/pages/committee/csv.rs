@@ -10,13 +10,13 @@ use super::charts::QUARTERS;
 use super::data::CommitteeData;
 use super::groups::GroupsTable;
 use super::released::{Count, half_to, quarters_to, year_to};
-use super::rows::Told;
+use super::rows::CommitteeFigure;
 
 const HEADER: &str = "measure,from_month,to_month,split,group,numerator,denominator,hidden\n";
 
 /// A row for each number of the page: the month, twelve months, the quarters, and the groups of a
-/// half-year. Births are left out, as other figures tell them.
-pub(super) fn csv(told: &[Told<'_>], tables: &[GroupsTable], data: &CommitteeData<'_>) -> String {
+/// half-year. Births are left out, as other figures give them.
+pub(super) fn csv(figures: &[CommitteeFigure<'_>], tables: &[GroupsTable], data: &CommitteeData<'_>) -> String {
     let mut text = HEADER.to_owned();
     let mut spans = vec![(data.month, data.month), year_to(data.month, data.first)];
     spans.extend(
@@ -27,7 +27,10 @@ pub(super) fn csv(told: &[Told<'_>], tables: &[GroupsTable], data: &CommitteeDat
     // The first twelve months may be a quarter.
     let mut seen = BTreeSet::new();
     spans.retain(|span| seen.insert(*span));
-    for one in told.iter().filter(|one| Quantity::of(one.measure) != Quantity::Hours) {
+    for one in figures
+        .iter()
+        .filter(|one| Quantity::of(one.measure) != Quantity::Hours)
+    {
         for span in &spans {
             if let Some(shown) = one.released.shown(*span) {
                 text.push_str(&line(one.measure, *span, ("all", "all"), shown));

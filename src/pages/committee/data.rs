@@ -27,7 +27,7 @@ pub struct CommitteeData<'a> {
     pub signals_before: &'a Signals,
     /// How well the meters agree with the laboratory.
     pub agreed: &'a Agreed,
-    /// What is told of the records.
+    /// What is reported of the records.
     pub records: &'a Records,
     /// Counts from 1 to below this are hidden.
     pub hide_below: u32,

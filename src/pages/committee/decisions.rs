@@ -7,7 +7,7 @@ use crate::signals::verdict::{Verdict, Way, way};
 use super::super::attention::Attention;
 use super::super::{verdict, words};
 use super::data::CommitteeData;
-use super::rows::Told;
+use super::rows::CommitteeFigure;
 use super::sentences;
 
 /// One decision.
@@ -23,14 +23,14 @@ pub(super) struct Decision {
 const MOST: usize = 5;
 
 /// What is asked for, gravest first; a word on how many more there are is left to the quality page.
-pub(super) fn decisions(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<Decision> {
-    let mut asked: Vec<(Attention, Decision)> = told.iter().filter_map(|one| of_figure(one, data)).collect();
+pub(super) fn decisions(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Vec<Decision> {
+    let mut asked: Vec<(Attention, Decision)> = figures.iter().filter_map(|one| of_figure(one, data)).collect();
     asked.extend(
         meters(data)
             .into_iter()
             .map(|decision| (Attention::UnusuallyBad, decision)),
     );
-    asked.extend(targets(told, data).map(|decision| (Attention::TargetMissed, decision)));
+    asked.extend(targets(figures, data).map(|decision| (Attention::TargetMissed, decision)));
     let gaps = sentences::skin_tones(data);
     if !gaps.is_empty() {
         let decision = Decision {
@@ -44,15 +44,15 @@ pub(super) fn decisions(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<Deci
     asked.into_iter().map(|(_, decision)| decision).collect()
 }
 
-fn of_figure(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<(Attention, Decision)> {
-    let name = words::figure(told.measure);
-    let year = told.year_in_words(data);
+fn of_figure(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> Option<(Attention, Decision)> {
+    let name = words::figure(figure.measure);
+    let year = figure.year_in_words(data);
     let of_year = year.map_or_else(String::new, |cell| match cell.count.is_empty() {
         true => format!(" ({} over twelve months)", cell.value),
         false => format!(" ({} over twelve months, {})", cell.value, cell.count),
     });
-    let short = data.signals.get(told.measure).map(verdict::short).unwrap_or_default();
-    let decision = match told.attention {
+    let short = data.signals.get(figure.measure).map(verdict::short).unwrap_or_default();
+    let decision = match figure.attention {
         Attention::Worse => Decision {
             because: format!("{name}: {short}{of_year}."),
             question: "What is to be looked into, by whom, until when?".to_owned(),
@@ -62,7 +62,7 @@ fn of_figure(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<(Attention, De
             question: "Look into the month, or wait for the next?".to_owned(),
         },
         Attention::Better => {
-            let documented = documented_change(told, data)?;
+            let documented = documented_change(figure, data)?;
             Decision {
                 because: format!("{name}: {short}, after the change of {documented}{of_year}."),
                 question: "Keep the change, and is it to be taken over elsewhere?".to_owned(),
@@ -70,12 +70,12 @@ fn of_figure(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<(Attention, De
         }
         _ => return None,
     };
-    Some((told.attention, decision))
+    Some((figure.attention, decision))
 }
 
 /// All figures that miss their target, as one question; `None` when all keep it.
-fn targets(told: &[Told<'_>], data: &CommitteeData<'_>) -> Option<Decision> {
-    let missed = told.iter().filter(|one| one.attention == Attention::TargetMissed);
+fn targets(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Option<Decision> {
+    let missed = figures.iter().filter(|one| one.attention == Attention::TargetMissed);
     let each: Vec<String> = missed
         .map(|one| {
             let bound = one.target.map(|target| target.bound_in_words()).unwrap_or_default();
@@ -92,8 +92,8 @@ fn targets(told: &[Told<'_>], data: &CommitteeData<'_>) -> Option<Decision> {
 }
 
 /// `October 2025 (text)`: the documented change that a figure became better after.
-fn documented_change(told: &Told<'_>, data: &CommitteeData<'_>) -> Option<String> {
-    let signalled = data.signals.get(told.measure)?;
+fn documented_change(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> Option<String> {
+    let signalled = data.signals.get(figure.measure)?;
     let Verdict::Shift { side, since, .. } = signalled.verdict else {
         return None;
     };

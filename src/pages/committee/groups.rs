@@ -1,6 +1,6 @@
 //! Units and groups of babies on the committee's page, over the last complete half-year.
 //!
-//! Half-years do not overlap: two reports never tell two sums of which the difference is a few
+//! Half-years do not overlap: two reports never give two sums of which the difference is a few
 //! babies of one unit. A table is shown only when the network's sum over the half-year may be.
 
 use serde::Serialize;
@@ -14,7 +14,7 @@ use super::super::{figure_row, numbers, words};
 use super::charts::span_name;
 use super::data::CommitteeData;
 use super::released::{Count, half_to};
-use super::rows::{HIDDEN, Told};
+use super::rows::{CommitteeFigure, HIDDEN};
 
 /// Figures compared, and what by.
 const COMPARED: [(&str, &str); 4] = [
@@ -24,7 +24,7 @@ const COMPARED: [(&str, &str); 4] = [
     ("jaundice_readmission_", "unit"),
 ];
 
-/// With more units only the first figure is told by unit.
+/// With more units only the first figure is shown by unit.
 const MOST_UNITS: usize = 6;
 
 /// One table.
@@ -58,13 +58,13 @@ pub(super) struct GroupRow {
 }
 
 /// The tables that may be shown.
-pub(super) fn tables(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<GroupsTable> {
+pub(super) fn tables(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Vec<GroupsTable> {
     let half = half_to(data.month);
     if half.0 < data.first {
         return Vec::new();
     }
     let found = COMPARED.iter().filter_map(|(stem, split)| {
-        let one = told.iter().find(|one| one.measure.starts_with(stem))?;
+        let one = figures.iter().find(|one| one.measure.starts_with(stem))?;
         one.released.shown(half)?.value()?;
         table(one.measure, split, data)
     });

@@ -28,7 +28,7 @@ pub use released::{half_to, year_to};
 use charts::{ChartView, charts};
 use decisions::{Decision, decisions};
 use groups::{GroupsTable, tables};
-use rows::{Row, told};
+use rows::{Row, committee_figures};
 
 const TEMPLATE: &str = include_str!("../templates/committee.html");
 const STYLE: &str = include_str!("../templates/style.css");
@@ -72,9 +72,9 @@ struct View<'a> {
 /// # Errors
 /// When a chart or the template fails, which would be a fault of the program.
 pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
-    let told = told(data);
-    let tables = tables(&told, data);
-    let rows: Vec<Row> = told.iter().map(|one| one.row(data)).collect();
+    let figures = committee_figures(data);
+    let tables = tables(&figures, data);
+    let rows: Vec<Row> = figures.iter().map(|one| one.row(data)).collect();
     let reviews = data.reviews.clone().unwrap_or_default();
     let year = year_to(data.month, data.first);
     let view = View {
@@ -88,16 +88,16 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
         },
         year_short: year.1.short_with_year(),
         about: data.about,
-        is_provisional: told
+        is_provisional: figures
             .iter()
             .any(|one| one.released.is_provisional((data.month, data.month))),
-        in_short: sentences::in_short(&told, data),
+        in_short: sentences::in_short(&figures, data),
         has_targets: rows.iter().any(|row| !row.target.is_empty()),
         rows,
-        charts: charts(&told, data)?,
+        charts: charts(&figures, data)?,
         agreement: sentences::agreement(data),
-        changes: sentences::changes(&told, data),
-        decisions: decisions(&told, data),
+        changes: sentences::changes(&figures, data),
+        decisions: decisions(&figures, data),
         reviews: categories(&reviews, data.hide_below),
         waiting: band(reviews.waiting, data.hide_below),
         limits: sentences::limits(data),
@@ -106,7 +106,7 @@ pub fn render(data: &CommitteeData<'_>) -> Result<Committee, PageError> {
     };
     Ok(Committee {
         page: rendered("committee.html", TEMPLATE, &view)?,
-        csv: csv::csv(&told, &tables, data),
+        csv: csv::csv(&figures, &tables, data),
     })
 }
 
@@ -117,14 +117,14 @@ fn categories(reviews: &Reviews, hide_below: u32) -> Vec<(String, String)> {
         .by_category
         .iter()
         .map(|(category, n)| (category.clone(), band(*n, hide_below)));
-    let (few, mut told): (Vec<_>, Vec<_>) = all.partition(|(_, band)| *band == lowest);
+    let (few, mut bands): (Vec<_>, Vec<_>) = all.partition(|(_, band)| *band == lowest);
     if !few.is_empty() {
-        let what = if told.is_empty() {
+        let what = if bands.is_empty() {
             "each category"
         } else {
             "each other category"
         };
-        told.push((what.to_owned(), lowest));
+        bands.push((what.to_owned(), lowest));
     }
-    told
+    bands
 }

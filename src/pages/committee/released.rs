@@ -37,8 +37,8 @@ pub(super) struct Released {
     spans: BTreeMap<Span, bool>,
 }
 
-/// Outcomes of which two figures are told: all of them are protected together.
-const TOLD_TOGETHER: [(&str, &[&str]); 2] = [
+/// Outcomes of which two figures are reported: all of them are protected together.
+const REPORTED_TOGETHER: [(&str, &[&str]); 2] = [
     ("missed_referral", &["in_time", "late", "missed"]),
     ("referral_in_time", &["in_time", "late", "missed"]),
 ];
@@ -107,7 +107,7 @@ impl Released {
 
 /// The outcomes that split the cases of each month, by outcome, then month.
 fn outcomes(measure: &str, own: &[&Figure], counts: &[Count]) -> Vec<Vec<u64>> {
-    let together = TOLD_TOGETHER.iter().find(|(name, _)| *name == measure);
+    let together = REPORTED_TOGETHER.iter().find(|(name, _)| *name == measure);
     match together {
         Some((_, names)) => names
             .iter()

@@ -36,7 +36,7 @@ pub(super) const FIGURES: [&str; 14] = [
 ];
 
 /// One figure as the committee sees it.
-pub(super) struct Told<'a> {
+pub(super) struct CommitteeFigure<'a> {
     /// Its name in the results.
     pub measure: &'a str,
     /// What may be shown of its months; nothing of a median.
@@ -64,7 +64,7 @@ pub(super) struct Row {
     pub target: String,
     /// In a few words.
     pub verdict: String,
-    /// To be told in bold.
+    /// To be set in bold.
     pub is_grave: bool,
 }
 
@@ -80,7 +80,7 @@ pub(super) struct Cell {
 }
 
 /// The figures of the page that the protocol asks for and the audience may see.
-pub(super) fn told<'a>(data: &'a CommitteeData<'_>) -> Vec<Told<'a>> {
+pub(super) fn committee_figures<'a>(data: &'a CommitteeData<'_>) -> Vec<CommitteeFigure<'a>> {
     let month = data.month.to_string();
     let named = FIGURES.iter().filter_map(|stem| {
         let mut of_month = data.figures.iter().rev();
@@ -97,10 +97,10 @@ pub(super) fn told<'a>(data: &'a CommitteeData<'_>) -> Vec<Told<'a>> {
             let measure = now.measure.as_str();
             let year = data.year.iter().find(|f| f.split == "all" && f.measure == measure);
             let released = Released::of(clock_of(measure), data.figures, data.hide_below);
-            // Whether a hidden figure keeps its target would tell of the figure.
+            // Whether a hidden figure keeps its target would say something of the figure.
             let is_shown = matches!(released.shown(year_to(data.month, data.first)), Some(Shown::Value(_)));
             let target = data.about.targets.get(measure).copied().filter(|_| is_shown);
-            Told {
+            CommitteeFigure {
                 measure,
                 released,
                 attention: Attention::of(now, data.signals.get(measure), year, target),
@@ -119,7 +119,7 @@ fn clock_of(measure: &str) -> &str {
     }
 }
 
-impl Told<'_> {
+impl CommitteeFigure<'_> {
     /// The row of the table.
     pub(super) fn row(&self, data: &CommitteeData<'_>) -> Row {
         let month = (data.month, data.month);
@@ -146,7 +146,7 @@ impl Told<'_> {
         }
     }
 
-    /// The figure over twelve months, as it may be told; `None` when it is hidden.
+    /// The figure over twelve months, as it may be shown; `None` when it is hidden.
     pub(super) fn year_in_words(&self, data: &CommitteeData<'_>) -> Option<Cell> {
         let cell = self.cell(year_to(data.month, data.first), self.year);
         (!cell.count.is_empty() || self.is_median() && cell.value != HIDDEN).then_some(cell)
@@ -179,7 +179,7 @@ impl Told<'_> {
     }
 }
 
-/// How a hidden figure is told.
+/// What stands in place of a hidden figure.
 pub(super) const HIDDEN: &str = "hidden";
 
 /// A median of the cases of a span that may be shown.
@@ -190,10 +190,10 @@ fn median(figure: Option<&Figure>) -> Cell {
             ..Cell::default()
         };
     };
-    let told = figure_row::row(figure, "", false);
+    let row = figure_row::row(figure, "", false);
     Cell {
-        value: told.value,
-        interval: told.interval,
+        value: row.value,
+        interval: row.interval,
         count: String::new(),
     }
 }
@@ -206,7 +206,7 @@ fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
         };
     }
     let share = n as f64 / of as f64;
-    // Births are told with other figures: beside each other they would give small numbers back.
+    // Births stand beside other figures: together they would give small numbers back.
     if Quantity::of(measure) == Quantity::PerThousandBirths {
         let exact = poisson::exact(n);
         let per_births = |n: f64| RATE_PER_BIRTHS * n / of as f64;

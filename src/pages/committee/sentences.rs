@@ -6,7 +6,7 @@ use crate::signals::verdict::Verdict;
 use super::super::attention::Attention;
 use super::super::{numbers, verdict, words};
 use super::data::CommitteeData;
-use super::rows::Told;
+use super::rows::CommitteeFigure;
 
 /// More would not be read.
 const MOST: usize = 5;
@@ -15,34 +15,34 @@ const MOST: usize = 5;
 const ASKED: [&str; 3] = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
 
 /// What matters, gravest first, with numbers that may be shown.
-pub(super) fn in_short(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String> {
-    let is_asked = |one: &Told<'_>| ASKED.iter().any(|stem| one.measure.starts_with(stem));
-    let asked: Vec<&Told<'_>> = told.iter().filter(|one| is_asked(one)).collect();
-    let mut news: Vec<&Told<'_>> = told
+pub(super) fn in_short(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Vec<String> {
+    let is_asked = |one: &CommitteeFigure<'_>| ASKED.iter().any(|stem| one.measure.starts_with(stem));
+    let asked: Vec<&CommitteeFigure<'_>> = figures.iter().filter(|one| is_asked(one)).collect();
+    let mut news: Vec<&CommitteeFigure<'_>> = figures
         .iter()
         .filter(|one| one.attention <= Attention::Better && !is_asked(one))
         .collect();
     news.sort_by_key(|one| one.attention);
     news.truncate(MOST.saturating_sub(asked.len()));
-    let mut all: Vec<&Told<'_>> = news.into_iter().chain(asked).collect();
+    let mut all: Vec<&CommitteeFigure<'_>> = news.into_iter().chain(asked).collect();
     all.sort_by_key(|one| one.attention);
     let mut found: Vec<String> = all.into_iter().map(|one| sentence(one, data)).collect();
-    let quiet = told.iter().filter(|one| one.attention == Attention::Quiet).count();
+    let quiet = figures.iter().filter(|one| one.attention == Attention::Quiet).count();
     found.push(format!(
         "Of {} figures {quiet} show no signal and miss no target; no signal is not proof of good care.",
-        told.len()
+        figures.len()
     ));
     found
 }
 
 /// `Missed referral: 4.1 % of referrals over twelve months (3.3 to 5.1 %). No signal.`
-fn sentence(told: &Told<'_>, data: &CommitteeData<'_>) -> String {
-    let name = words::figure(told.measure);
-    let signalled = data.signals.get(told.measure);
+fn sentence(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> String {
+    let name = words::figure(figure.measure);
+    let signalled = data.signals.get(figure.measure);
     let short = signalled.map_or_else(String::new, |signalled| {
         format!(" {}.", verdict::begun(&verdict::short(signalled)))
     });
-    let number = match told.year_in_words(data) {
+    let number = match figure.year_in_words(data) {
         None => "its numbers are too small to be shown".to_owned(),
         Some(cell) => {
             let interval = match cell.interval.is_empty() {
@@ -52,9 +52,9 @@ fn sentence(told: &Told<'_>, data: &CommitteeData<'_>) -> String {
             format!("{}{interval} over twelve months", cell.value)
         }
     };
-    let target = match told.attention {
+    let target = match figure.attention {
         Attention::TargetMissed => {
-            let bound = told.target.map(|target| target.bound_in_words()).unwrap_or_default();
+            let bound = figure.target.map(|target| target.bound_in_words()).unwrap_or_default();
             format!("; the target is {bound}")
         }
         _ => String::new(),
@@ -64,14 +64,14 @@ fn sentence(told: &Told<'_>, data: &CommitteeData<'_>) -> String {
 
 /// What the meters show, without counts.
 pub(super) fn agreement(data: &CommitteeData<'_>) -> Vec<String> {
-    let mut told = Vec::new();
+    let mut sentences = Vec::new();
     if let Some(found) = data
         .agreed
         .headline
         .as_ref()
         .filter(|_| has_enough(data.agreed.pairs, data))
     {
-        told.push(format!(
+        sentences.push(format!(
             "Screens read {} {} the serum on average; 95 of 100 differences are expected between {} and {}.",
             numbers::concentration(found.bias.abs()),
             if found.bias < 0.0 { "below" } else { "above" },
@@ -79,8 +79,8 @@ pub(super) fn agreement(data: &CommitteeData<'_>) -> Vec<String> {
             numbers::concentration(found.limits.upper)
         ));
     }
-    told.extend(skin_tones(data));
-    told
+    sentences.extend(skin_tones(data));
+    sentences
 }
 
 /// Skin tones on which the meters read otherwise than on all others.
@@ -90,7 +90,7 @@ pub(super) fn skin_tones(data: &CommitteeData<'_>) -> Vec<String> {
         .groups
         .iter()
         .filter(|group| group.by == "skin_tone" && group.differs() && has_enough(group.pairs, data));
-    let told = differing.map(|group| {
+    let sentences = differing.map(|group| {
         let by = group.difference.map_or(0.0, |difference| difference.value);
         format!(
             "Skin tone {}: screens read {} {} than those of all others.",
@@ -99,7 +99,7 @@ pub(super) fn skin_tones(data: &CommitteeData<'_>) -> Vec<String> {
             if by < 0.0 { "lower" } else { "higher" }
         )
     });
-    told.collect()
+    sentences.collect()
 }
 
 /// A mean of so few pairs would be nearly one baby's.
@@ -108,10 +108,10 @@ fn has_enough(pairs: usize, data: &CommitteeData<'_>) -> bool {
 }
 
 /// Verdicts that are others than those of the month before, by the same data.
-pub(super) fn changes(told: &[Told<'_>], data: &CommitteeData<'_>) -> Vec<String> {
+pub(super) fn changes(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Vec<String> {
     let before = data.month.plus(-1).in_words();
     let mut changed = Vec::new();
-    for one in told {
+    for one in figures {
         let (Some(now), Some(then)) = (data.signals.get(one.measure), data.signals_before.get(one.measure)) else {
             continue;
         };

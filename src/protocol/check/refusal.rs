@@ -2,7 +2,7 @@
 
 use crate::protocol::error::ProtocolError;
 
-/// What to do where nothing better can be told.
+/// What to do where nothing better is known.
 const TO_DO: &str =
     "mend it in protocol.toml; `siskin describe --protocol nice_cg98` prints a ready protocol to compare with";
 

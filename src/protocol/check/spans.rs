@@ -144,7 +144,7 @@ fn windows(windows: &[ReferralWindow]) -> Result<(), Refusal> {
     }
 }
 
-/// Ages and hours that are told one after the other must ascend.
+/// Ages and hours that are listed one after the other must ascend.
 fn orders(version: &Version) -> Result<(), Refusal> {
     if let Some(coverage) = version.coverage.as_ref().filter(|c| c.from_age_h >= c.to_age_h) {
         let why = format!(

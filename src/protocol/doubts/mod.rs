@@ -45,10 +45,10 @@ fn missing_rules(version: &Version, found: &mut Vec<String>) {
     let is_by_gap = has(version, Trigger::GoingHome);
     let (manner, text) = ready::ALL[usize::from(is_by_gap)];
     let Ok(ready) = Protocol::parse(text) else { return };
-    let mut told = Vec::new();
+    let mut named = Vec::new();
     for rule in &ready.newest().recheck.rules {
-        if !has(version, rule.trigger) && !told.contains(&rule.trigger.word()) {
-            told.push(rule.trigger.word());
+        if !has(version, rule.trigger) && !named.contains(&rule.trigger.word()) {
+            named.push(rule.trigger.word());
             found.push(format!(
                 "no recheck rule has the trigger {}; the ready protocol {manner} has {}",
                 rule.trigger.word(),

@@ -110,12 +110,12 @@ fn codes(version: &Version, found: &mut Vec<String>) {
 /// A rule that asks for a risk needs a risk, and another row for those without.
 fn risks(version: &Version, found: &mut Vec<String>) {
     let recheck = &version.recheck;
-    let mut told: Vec<&str> = Vec::new();
+    let mut seen: Vec<&str> = Vec::new();
     for rule in &recheck.rules {
-        if told.contains(&rule.rule.as_str()) {
+        if seen.contains(&rule.rule.as_str()) {
             continue;
         }
-        told.push(&rule.rule);
+        seen.push(&rule.rule);
         let rows = || recheck.rules.iter().filter(|other| other.rule == rule.rule);
         let has = |risk: Risk| rows().any(|row| row.risk == risk);
         if has(Risk::Present) && recheck.risk_factors.is_empty() && recheck.risk_feeding.is_empty() {

@@ -94,7 +94,7 @@ pub struct Version {
     pub meter: Meter,
     /// Which screens call for a serum, and how soon.
     pub referral: Referral,
-    /// Hours at which the share drawn is told.
+    /// Hours at which the share drawn is reported.
     pub time_to_serum: TimeToSerum,
     /// How soon a serum above the line is to be treated.
     pub treatment: Treatment,

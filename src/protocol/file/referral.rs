@@ -81,7 +81,7 @@ pub struct ReferralWindow {
     pub source: String,
 }
 
-/// Hours at which the share drawn is told.
+/// Hours at which the share drawn is reported.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TimeToSerum {

@@ -1,4 +1,4 @@
-//! The zone's offsets from UTC as spans, so that SQL can tell the local hour of any moment.
+//! The zone's offsets from UTC as spans, so that SQL can find the local hour of any moment.
 
 use arrow::array::RecordBatch;
 use arrow::error::ArrowError;
@@ -10,9 +10,9 @@ use super::{BEGINNING_S, END_S, batch, ints};
 /// Local hours that are day: from the first, before the second. The rest is night.
 const DAY_HOURS: (i64, i64) = (8, 20);
 
-/// The first moment whose offset is told as it was, 1980-01-01; the first span serves what was before.
+/// The first moment whose offset is given as it was, 1980-01-01; the first span serves what was before.
 const FIRST_S: i64 = 315_532_800;
-/// The moment from which the last offset is told for ever, 2100-01-01.
+/// The moment from which the last offset holds for ever, 2100-01-01.
 const LAST_S: i64 = 4_102_444_800;
 
 struct Span {

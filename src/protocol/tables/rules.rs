@@ -24,8 +24,8 @@ pub(super) fn clauses(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     ])
 }
 
-/// Spans of age with a window, and hours or days that are told: one row each.
-/// `figure` is the suffix under which a told hour or day appears in the results.
+/// Spans of age with a window, and hours or days that are reported: one row each.
+/// `figure` is the suffix under which such an hour or day appears in the results.
 pub(super) fn windows(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     struct Row {
         version: i64,
@@ -37,7 +37,7 @@ pub(super) fn windows(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     }
     let mut rows = Vec::new();
     for (version, v) in numbered(protocol) {
-        let told = |purpose, figure, within_s| Row {
+        let reported = |purpose, figure, within_s| Row {
             version,
             purpose,
             figure,
@@ -57,10 +57,10 @@ pub(super) fn windows(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             });
         }
         for hour in &v.time_to_serum.shares_at_h {
-            rows.push(told("time_to_serum", format!("{hour}h"), i64::from(*hour) * 3600));
+            rows.push(reported("time_to_serum", format!("{hour}h"), i64::from(*hour) * 3600));
         }
         for day in &v.readmission.within_days {
-            rows.push(told("readmission", format!("{day}d"), whole_days(f64::from(*day))));
+            rows.push(reported("readmission", format!("{day}d"), whole_days(f64::from(*day))));
         }
     }
     batch(vec![

@@ -8,11 +8,11 @@ pub(super) fn before_rechecks(version: &Version) -> Vec<String> {
     let mut all = serum_and_stays(version);
     all.extend(screening(version));
     all.extend(referral(&version.referral));
-    let told: Vec<String> = version.time_to_serum.shares_at_h.iter().map(u32::to_string).collect();
-    if !told.is_empty() {
+    let hours: Vec<String> = version.time_to_serum.shares_at_h.iter().map(u32::to_string).collect();
+    if !hours.is_empty() {
         all.push(format!(
             "Time to serum: the share with a serum is told at {} hours after the screen{}",
-            list(&told, "and"),
+            list(&hours, "and"),
             source(&version.time_to_serum.source)
         ));
     }
@@ -196,7 +196,7 @@ fn rise(rise: Option<&Rise>) -> Vec<String> {
 
 fn readmission(version: &Version) -> Vec<String> {
     let readmission = &version.readmission;
-    let told: Vec<String> = readmission.within_days.iter().map(u32::to_string).collect();
+    let within: Vec<String> = readmission.within_days.iter().map(u32::to_string).collect();
     let except = match readmission.except_codes.as_slice() {
         [] => String::new(),
         codes => format!(" (but not {})", list(codes, "or")),
@@ -206,7 +206,7 @@ fn readmission(version: &Version) -> Vec<String> {
         format!(
             "Readmission: of babies of {} weeks or more sent home from the birth stay, a later stay that begins by {} days of age counts when its primary diagnosis begins with {}{except}, or phototherapy starts during it{from}",
             readmission.gestation_at_least,
-            list(&told, "or"),
+            list(&within, "or"),
             list(&readmission.codes, "or")
         ),
         format!(

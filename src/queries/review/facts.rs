@@ -1,5 +1,5 @@
 //! What is known of a baby under review. Instants are epoch seconds, spans seconds,
-//! concentrations millionths of umol/L; empty text is what the records do not tell.
+//! concentrations millionths of umol/L; empty text is what the records do not state.
 //!
 //! Each is read from the row of a listing, by the names of its columns.
 

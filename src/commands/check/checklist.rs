@@ -1,4 +1,4 @@
-//! What a check tells of each thing it looks at, and what it came to.
+//! Prints what a check finds of each thing it looks at, and counts what is wrong.
 
 use crate::commands::output::Say;
 use crate::error::Error;
@@ -19,9 +19,9 @@ const RESTORE: &str = "restore the warehouse from a copy, or load the extracts i
 /// Faults of one kind that are shown.
 pub(super) const MOST_FAULTS_SHOWN: usize = 10;
 
-/// What was told so far.
-pub(super) struct Told<'a> {
-    /// Where it is told.
+/// What was printed so far, counted.
+pub(super) struct Checklist<'a> {
+    /// Where it is printed.
     pub(super) say: &'a Say,
     /// What the protocol should not say.
     doubts: usize,
@@ -31,7 +31,7 @@ pub(super) struct Told<'a> {
     faults: usize,
 }
 
-impl<'a> Told<'a> {
+impl<'a> Checklist<'a> {
     /// Nothing yet.
     pub(super) fn new(say: &'a Say) -> Self {
         Self {
@@ -50,22 +50,22 @@ impl<'a> Told<'a> {
     /// A fault of the warehouse.
     pub(super) fn fault(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
         self.faults += 1;
-        self.tell(what, details)
+        self.print_fault(what, details)
     }
 
     /// A fault of the protocol.
     pub(super) fn doubt(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
         self.doubts += 1;
-        self.tell(what, details)
+        self.print_fault(what, details)
     }
 
     /// A text beside the snapshots that a report would refuse.
     pub(super) fn refused_text(&mut self, what: &str, details: &[String]) -> Result<(), Error> {
         self.refused_texts += 1;
-        self.tell(what, details)
+        self.print_fault(what, details)
     }
 
-    fn tell(&self, what: &str, details: &[String]) -> Result<(), Error> {
+    fn print_fault(&self, what: &str, details: &[String]) -> Result<(), Error> {
         self.say.result(&format!("  FAULT      {what}\n"))?;
         for detail in details.iter().take(MOST_FAULTS_SHOWN) {
             for line in detail.lines() {

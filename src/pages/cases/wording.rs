@@ -1,4 +1,4 @@
-//! How moments, ages and values of one baby are told.
+//! How moments, ages and values of one baby are put in words.
 
 use jiff::tz::TimeZone;
 
@@ -10,15 +10,15 @@ const HOUR_S: f64 = 3600.0;
 const DAY_S: f64 = 86_400.0;
 const MICRO: f64 = 1e6;
 
-/// A baby with its clock.
-pub(super) struct Telling<'a> {
+/// A baby and its clock, with which its sentences are written.
+pub(super) struct Wording<'a> {
     /// The baby.
     pub(super) baby: &'a Baby,
-    /// Tells local times.
+    /// Writes local times.
     pub(super) clock: LocalTime<'a>,
 }
 
-impl<'a> Telling<'a> {
+impl<'a> Wording<'a> {
     /// For a baby in a zone.
     pub(super) fn of(baby: &'a Baby, zone: &'a TimeZone) -> Self {
         Self {
@@ -111,7 +111,7 @@ pub(super) fn counted(n: i64, one: &str, more: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { more })
 }
 
-/// Every moment that is told of a baby.
+/// Every moment that is shown of a baby.
 fn moments(baby: &Baby) -> Vec<i64> {
     let mut all: Vec<i64> = baby.born_s.into_iter().collect();
     all.extend(baby.tests.iter().map(|test| test.at_s));

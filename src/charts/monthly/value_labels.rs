@@ -1,5 +1,5 @@
 //! Values in words beside their dots: above or below, then aside, then farther away. One that
-//! finds no room is left out; the table tells it.
+//! finds no room is left out; the table has it.
 
 use super::super::canvas::Canvas;
 use super::super::lettering::width_of;
@@ -16,29 +16,29 @@ const GAP: f64 = 4.0;
 const FARTHEST: u32 = 3;
 
 /// A value and where it stands.
-pub(super) struct Told {
+pub(super) struct ValueLabel {
     text: String,
     rect: Rect,
 }
 
 /// Later periods first.
-pub(super) fn placed(chart: &Monthly<'_>, layout: &Layout, room: &mut Room) -> Vec<Told> {
-    let mut told = Vec::new();
+pub(super) fn placed(chart: &Monthly<'_>, layout: &Layout, room: &mut Room) -> Vec<ValueLabel> {
+    let mut labels = Vec::new();
     let has_words = |i: usize| {
-        let is_elsewhere = chart.is_told_at_end(i) || signals::tells_value(chart, i);
-        !is_elsewhere && !chart.points[i].told.is_empty() && chart.value(i).is_some()
+        let is_elsewhere = chart.is_written_at_end(i) || signals::carries_value(chart, i);
+        !is_elsewhere && !chart.points[i].written.is_empty() && chart.value(i).is_some()
     };
     for i in (0..chart.points.len()).rev().filter(|i| has_words(*i)) {
-        let text = chart.points[i].told.clone();
+        let text = chart.points[i].written.clone();
         let free = around(chart, layout, i, &text)
             .into_iter()
             .find(|rect| room.is_free(rect) && !crosses_hairline(chart, layout, rect));
         if let Some(rect) = free {
             room.take(rect);
-            told.push(Told { text, rect });
+            labels.push(ValueLabel { text, rect });
         }
     }
-    told
+    labels
 }
 
 /// Places for a value, the best first.
@@ -80,9 +80,9 @@ fn crosses_hairline(chart: &Monthly<'_>, layout: &Layout, rect: &Rect) -> bool {
     })
 }
 
-pub(super) fn draw(told: &[Told], layout: &Layout, canvas: &mut Canvas) {
-    for value in told {
-        let middle = value.rect.lowered(layout.lowered).middle();
-        canvas.text(&value.text, middle, Side::On, Type::new(layout.size, Colour::Ink));
+pub(super) fn draw(labels: &[ValueLabel], layout: &Layout, canvas: &mut Canvas) {
+    for label in labels {
+        let middle = label.rect.lowered(layout.lowered).middle();
+        canvas.text(&label.text, middle, Side::On, Type::new(layout.size, Colour::Ink));
     }
 }

@@ -5,10 +5,11 @@ use serde::Serialize;
 use crate::month::Month;
 use crate::queries::figures::Quantity;
 use crate::signals::Signalled;
-use crate::signals::phases::{Compared, Trend};
+use crate::signals::phases::Compared;
 use crate::signals::verdict::{FoundBy, Verdict, Way, way};
 use crate::statistics::control::Side;
 use crate::statistics::control::chart::{Kind, Why};
+use crate::statistics::regression::segmented::Segmented;
 
 use super::{figure_row, numbers};
 
@@ -141,7 +142,7 @@ fn in_words(measure: &str, compared: &Compared) -> String {
 }
 
 /// ` A regression with a trend puts the step at an odds ratio of 0.48 (0.30 to 0.77).`
-fn step(measure: &str, trend: &Trend) -> String {
+fn step(measure: &str, trend: &Segmented) -> String {
     let (what, digits) = match Quantity::of(measure) {
         Quantity::Share => ("an odds ratio of ", 2),
         Quantity::PerThousandBirths => ("a rate ratio of ", 2),

@@ -14,7 +14,7 @@ use crate::statistics::Interval;
 use crate::statistics::control::Side;
 use crate::statistics::means::welch;
 use crate::statistics::regression::phases::phases;
-use crate::statistics::regression::segmented::{Effect, Model, Segmented, Series, Shape, segmented};
+use crate::statistics::regression::segmented::{Segmented, Series, segmented};
 use crate::statistics::summary::mean;
 
 use super::charted::Charted;
@@ -35,28 +35,15 @@ pub struct Compared {
     pub after: f64,
     /// Months before.
     pub months_before: usize,
-    /// Months since.
-    pub months_after: usize,
     /// After minus before.
     pub difference: f64,
     /// Its 95 % interval.
     pub interval: Interval,
     /// The interval is wider than that of counts alone, as months differ by more than chance.
     pub is_widened: bool,
-    /// Step and turn of the trend at the change; `None` where there are too few months for it.
-    pub trend: Option<Trend>,
-}
-
-/// Step of the level and turn of the trend at a change: odds ratios of shares, rate ratios of
-/// rates, differences of values.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Trend {
-    /// The step in the first month of the phase.
-    pub level: Effect,
-    /// By how much the trend of a month turned.
-    pub slope_change: Effect,
-    /// How much months resemble the month before; above 0.2 or so the intervals are too narrow.
-    pub autocorrelation: Option<f64>,
+    /// Step of the level and turn of the trend at the change, as odds ratios of shares, rate ratios
+    /// of rates, or differences of values; `None` where there are too few months for it.
+    pub trend: Option<Segmented>,
 }
 
 impl Compared {
@@ -100,11 +87,10 @@ impl Compared {
             before,
             after,
             months_before,
-            months_after,
             difference,
             interval,
             is_widened,
-            trend: trend(quantity, &counts, &values, change, since),
+            trend: trend(quantity, &counts, &values, change),
         })
     }
 
@@ -144,29 +130,12 @@ fn means(values: &[Option<f64>], change: usize) -> Option<Levels> {
     Some((mean(&before)?, mean(&after)?, found.value, found.interval, false))
 }
 
-fn trend(
-    quantity: Quantity,
-    counts: &[(u64, u64)],
-    values: &[Option<f64>],
-    change: usize,
-    since: Month,
-) -> Option<Trend> {
+fn trend(quantity: Quantity, counts: &[(u64, u64)], values: &[Option<f64>], change: usize) -> Option<Segmented> {
     let exposed: Vec<(u64, f64)> = counts.iter().map(|(events, of)| (*events, *of as f64)).collect();
     let series = match quantity {
         Quantity::Share => Series::Proportions(counts),
         Quantity::PerThousandBirths => Series::Rates(&exposed),
         Quantity::Hours | Quantity::Concentration => Series::Values(values),
     };
-    let model = Model {
-        change,
-        shape: Shape::LevelAndSlope,
-        harmonics: 0,
-        first_month: u32::try_from(since.plus(-(change as i32)).number()).unwrap_or(1),
-    };
-    let found: Segmented = segmented(series, &model).ok()?;
-    Some(Trend {
-        level: found.level,
-        slope_change: found.slope_change?,
-        autocorrelation: found.autocorrelation,
-    })
+    segmented(series, change).ok()
 }

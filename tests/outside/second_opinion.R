@@ -172,7 +172,7 @@ run_limits <- function(of) {
 
 coefficients_of <- function(fit) {
   table <- coef(summary(fit))
-  found <- c(one("residual sd", summary(fit)$sigma), one("r squared", summary(fit)$r.squared))
+  found <- one("residual sd", summary(fit)$sigma)
   for (i in seq_len(nrow(table))) {
     what <- sprintf("b[%d]", i - 1)
     found <- c(found, one(what, table[i, 1]), one(paste(what, "error"), table[i, 2]))
@@ -187,7 +187,7 @@ settled <- glm.control(epsilon = 1e-15, maxit = 100)
 
 generalised <- function(name, fit) {
   dispersion <- sum(residuals(fit, "pearson")^2) / fit$df.residual
-  found <- c(one(paste0(name, ", deviance"), deviance(fit)), one(paste0(name, ", dispersion"), dispersion))
+  found <- one(paste0(name, ", dispersion"), dispersion)
   table <- coef(summary(fit))
   for (i in seq_len(nrow(table))) {
     what <- sprintf("%s, b[%d]", name, i - 1)

@@ -6,8 +6,8 @@
 //! Of equally likely splits the earliest is taken.
 //!
 //! *Likelihood ratio*: twice the logarithm of how much more likely the data are with the best
-//! split than with none. It is the largest of many, so chi-square tables do not hold. The *p
-//! value* owns the search: every split has a standardised distance (for counts the signed root
+//! split than with none. It is the largest of many, so chi-square tables do not hold. The p
+//! value owns the search: every split has a standardised distance (for counts the signed root
 //! of its likelihood ratio; for values its t statistic, brought to the normal scale of the same
 //! tail), distances of neighbouring splits hang together, and [`largest_of_chain`] gives the
 //! probability that the largest of them all is so large under no change. For counts this is the
@@ -17,8 +17,6 @@
 //!
 //! Months that differ by more than chance within a month would make every ratio too large; with
 //! Laney's sigma_z ([`super::laney`]) it is divided by sigma_z², as quasi-likelihood has it.
-//!
-//! It answers "since when", once something has been found; it is not a further rule.
 //!
 //! Degenerate cases: fewer than three months with data, nothing or everything happened,
 //! identical values, or anything not finite give `None`. Values at one level before and another
@@ -42,10 +40,7 @@ pub struct Change {
     pub before: f64,
     /// Level from it on.
     pub after: f64,
-    /// Twice the logarithm of the likelihood ratio, over sigma_z² for counts; `None` when it has no
-    /// bound.
-    pub likelihood_ratio: Option<f64>,
-    /// Probability of so large a ratio at any split, were there no change.
+    /// Probability of so large a likelihood ratio at any split, were there no change.
     pub p_value: f64,
 }
 
@@ -129,7 +124,6 @@ fn counts(
         first_after,
         before: before.rate(),
         after: after.rate(),
-        likelihood_ratio: Some(ratio),
         p_value: largest_of_chain(&correlations(&shares), ratio.sqrt()),
     })
 }
@@ -164,7 +158,6 @@ pub fn values(values: &[f64]) -> Option<Change> {
         first_after: split,
         before: mean(&values[..split]),
         after: mean(&values[split..]),
-        likelihood_ratio: has_spread.then(|| n as f64 * (whole / least).ln()),
         p_value: if has_spread && tail > 0.0 {
             largest_of_chain(&correlations(&shares), std::f64::consts::SQRT_2 * erfc_inv(tail))
         } else {

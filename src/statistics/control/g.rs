@@ -3,12 +3,11 @@
 //! The number of cases (births, say) strictly between two events, 0 allowed, is geometric when
 //! each case has one small chance of the event. With their mean m that chance is 1/(1 + m).
 //!
-//! Two kinds of limits. [`three_sigma`], m ± 3·sqrt(m·(m + 1)), the lower one not below 0:
-//! Kaminsky FC and others (1992) J Qual Technol 24:63-69; Benneyan JC (2001) Health Care Manag
-//! Sci 4:305-318. The distribution is so skewed that 1.8 % of intervals lie above that upper
-//! limit by chance, not 0.1 %. [`exact`], by the tails of the distribution as in [`super::p`]:
-//! an interval is beyond when one so long has a probability under 0.00135. Charts drawn by
-//! [`super::chart`] use the exact ones.
+//! Limits are by the tails of the distribution as in [`super::p`]: an interval is beyond when one
+//! so long has a probability under 0.00135. Three-sigma limits, m ± 3·sqrt(m·(m + 1)), are common
+//! (Kaminsky FC and others (1992) J Qual Technol 24:63-69; Benneyan JC (2001) Health Care Manag
+//! Sci 4:305-318); the distribution is so skewed that 1.8 % of intervals lie above the upper one
+//! by chance, not 0.1 %.
 //!
 //! Convention: the centre is the mean, as Benneyan draws it, though more than half of all
 //! intervals are shorter; runs are counted about the median. Counts up to and including the
@@ -22,15 +21,6 @@
 
 use super::{Limits, TAIL};
 
-/// Three-sigma limits of an interval.
-pub fn three_sigma(mean: f64) -> Option<Limits> {
-    let upper = mean + 3.0 * (mean * (mean + 1.0)).sqrt();
-    (mean >= 0.0 && upper.is_finite()).then(|| Limits {
-        lower: (2.0 * mean - upper).max(0.0),
-        upper,
-    })
-}
-
 /// Limits of an interval from the geometric distribution.
 ///
 /// ```
@@ -40,7 +30,9 @@ pub fn three_sigma(mean: f64) -> Option<Limits> {
 /// assert_eq!((limits.lower, limits.upper), (0.0, 9.0));
 /// ```
 pub fn exact(mean: f64) -> Option<Limits> {
-    three_sigma(mean)?;
+    if !(mean.is_finite() && mean >= 0.0) {
+        return None;
+    }
     // Logarithm of the chance that a case is without the event; -infinity at a mean of 0.
     let without = -(1.0 / mean).ln_1p();
     // k or more: (1 - chance)^k.  k or fewer: 1 - (1 - chance)^(k + 1).

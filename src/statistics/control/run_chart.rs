@@ -52,8 +52,6 @@ pub struct RunChart {
     pub median: f64,
     /// Number of values not on the median.
     pub useful: usize,
-    /// Length of the longest run.
-    pub longest: usize,
     /// Number of changes of side.
     pub crossings: usize,
     /// What is allowed; `None` for too few useful values.
@@ -140,7 +138,6 @@ impl RunChart {
         Some(RunChart {
             median,
             useful,
-            longest: runs.iter().map(|run| run.useful).max().unwrap_or(0),
             crossings: runs.len().saturating_sub(1),
             allowed: allowed(useful),
             runs,

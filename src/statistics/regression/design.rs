@@ -40,12 +40,6 @@ impl Design {
         &self.columns
     }
 
-    /// Whether a column is the same in all rows, and not 0: an intercept.
-    pub fn has_intercept(&self) -> bool {
-        let is_constant = |column: &Vec<f64>| column.iter().all(|v| *v == column[0] && *v != 0.0);
-        self.columns.iter().any(is_constant)
-    }
-
     /// Columns times coefficients, one value a row.
     pub fn predict(&self, coefficients: &[f64]) -> Vec<f64> {
         let mut values = vec![0.0; self.rows()];

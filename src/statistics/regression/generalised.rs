@@ -17,9 +17,9 @@
 //! columns. References differ: R `confint.default` and statsmodels take normal quantiles for both,
 //! R `summary` takes t.
 //!
-//! Degenerate cases: a row without trials or exposure is in no sum, but has a fitted value. Where
-//! on one side nothing happened, or everything, a ratio is 0 or infinite: [`NoFit::Separated`].
-//! Few expected events (about one or less a row) make the dispersion unreliable.
+//! Degenerate cases: a row without trials or exposure is in no sum. Where on one side nothing
+//! happened, or everything, a ratio is 0 or infinite: [`NoFit::Separated`]. Few expected events
+//! (about one or less a row) make the dispersion unreliable.
 
 use super::super::proportion::Z_95;
 use super::super::{Interval, student};
@@ -54,17 +54,10 @@ pub struct Fit {
     pub coefficients: Vec<f64>,
     /// Covariance of the coefficients at dispersion 1, by rows.
     pub covariance: Vec<Vec<f64>>,
-    /// Deviance.
-    pub deviance: f64,
     /// Pearson's chi-square over the degrees of freedom.
     pub dispersion: f64,
     /// Rows with trials or exposure, less columns.
     pub degrees: usize,
-    /// Proportion or rate that the fit gives for each row.
-    pub fitted: Vec<f64>,
-    /// Pearson residuals: observed less expected events over their standard deviation; `None`
-    /// for a row without trials or exposure.
-    pub residuals: Vec<Option<f64>>,
 }
 
 impl Fit {
@@ -108,7 +101,6 @@ const FAR_OUT: f64 = 30.0;
 /// let design = Design::of(vec![vec![1.0; 3], vec![0.0, 1.0, 1.0]]).unwrap();
 /// let found = fit(&design, Counts::Proportions(&[(10, 30), (10, 20), (12, 24)])).unwrap();
 /// assert!((found.coefficients[1] - 2.0_f64.ln()).abs() < 1e-12);
-/// assert!((found.fitted[2] - 0.5).abs() < 1e-12);
 /// ```
 pub fn fit(design: &Design, counts: Counts<'_>) -> Result<Fit, NoFit> {
     let all = rows(counts)?;
@@ -125,29 +117,15 @@ pub fn fit(design: &Design, counts: Counts<'_>) -> Result<Fit, NoFit> {
 
     let (coefficients, covariance) = iterate(&inner, &with_data)?;
     let linear = inner.predict(&coefficients);
-    let deviance = deviance(&with_data, &linear);
-    let everywhere = design.predict(&coefficients);
-    let residual = |(row, linear): (&Row, &f64)| (row.size > 0.0).then(|| row.pearson(*linear));
-    let residuals: Vec<Option<f64>> = all.iter().zip(&everywhere).map(residual).collect();
-    let chi_square: f64 = residuals.iter().flatten().map(|r| r * r).sum();
+    let squared = |(row, linear): (&Row, &f64)| row.pearson(*linear).powi(2);
+    let chi_square: f64 = with_data.iter().zip(&linear).map(squared).sum();
     let found = Fit {
         coefficients,
         covariance,
-        deviance,
         dispersion: chi_square / degrees as f64,
         degrees,
-        fitted: all
-            .iter()
-            .zip(&everywhere)
-            .map(|(row, linear)| row.value(*linear))
-            .collect(),
-        residuals,
     };
-    let are_finite = |values: &[f64]| values.iter().all(|v| v.is_finite());
-    let is_finite = found.deviance.is_finite()
-        && found.dispersion.is_finite()
-        && are_finite(&found.fitted)
-        && found.covariance.iter().all(|row| are_finite(row));
+    let is_finite = found.dispersion.is_finite() && found.covariance.iter().flatten().all(|v| v.is_finite());
     is_finite.then_some(found).ok_or(NoFit::NotConverged)
 }
 

@@ -8,7 +8,6 @@ pub mod newey_west;
 pub mod phases;
 mod row;
 pub mod segmented;
-mod segments;
 
 /// Why there is no fit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -39,8 +38,4 @@ pub enum NoFit {
         /// What is needed on each side.
         needed: usize,
     },
-    /// Less than two years, so season and change cannot be told apart; or more than five harmonics,
-    /// which months cannot tell.
-    #[error("a season needs two years of months with data, and at most five harmonics")]
-    NoSeason,
 }

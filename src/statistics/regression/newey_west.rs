@@ -28,7 +28,7 @@ pub fn lags(months: usize) -> usize {
     (4.0 * (months as f64 / 100.0).powf(2.0 / 9.0)).floor() as usize
 }
 
-/// The standard errors of the coefficients of an unweighted fit.
+/// The standard errors of the coefficients of a fit.
 ///
 /// `places` are the months of the rows, in order: a month that has no row is a gap, and months
 /// across it are not neighbours.

@@ -1,5 +1,5 @@
 //! Two phases of months, before a change and from it on, without a trend: by how many percentage
-//! points a proportion differs, and the odds ratio.
+//! points a proportion differs.
 //!
 //! The difference is that of all events over all trials of each phase, with Newcombe's interval
 //! ([`crate::statistics::proportion::newcombe`]). Months of a phase that differ among themselves
@@ -13,16 +13,19 @@
 //! over the normal quantile, as quasi-likelihood stretches errors (McCullagh P, Nelder JA (1989)
 //! Generalized Linear Models, section 4.5; for Newcombe's arms our own choice), and kept
 //! within -1 to 1. A trend that ran through both phases, or a season, looks like a change here:
-//! that is what [`super::segmented`] is for. It takes fewer months: three on each side.
+//! that is what [`super::segmented`] is for. It takes fewer months: three on each side (from
+//! memory: the criterion of Cochrane's EPOC group).
 //!
 //! Degenerate cases: months without trials are left out; fewer than three on a side, or more
-//! events than trials, give [`NoFit`]. A phase without any event, or with nothing but events, has
-//! a difference and no odds ratio; such months add nothing to D.
+//! events than trials, give [`NoFit`]. Months of a phase without any event, or with nothing but
+//! events, add nothing to D.
 
 use super::super::proportion::{Difference, Z_95, newcombe};
 use super::super::student;
 use super::NoFit;
-use super::segmented::{Effect, FEWEST_WITHOUT_TREND, Model, Series, Shape, segmented};
+
+/// Months with data needed on each side.
+pub const FEWEST_MONTHS: usize = 3;
 
 /// A proportion before a change and after it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,8 +36,6 @@ pub struct Phases {
     pub after: (u64, u64),
     /// After less before, with its 95 % interval, widened where months are overdispersed.
     pub difference: Difference,
-    /// Odds after over odds before; `None` where a phase has no events, or nothing but events.
-    pub odds_ratio: Option<Effect>,
     /// Pearson's dispersion of months within their phase; 1 is what chance gives.
     pub dispersion: f64,
 }
@@ -56,8 +57,8 @@ pub fn phases(months: &[(u64, u64)], change: usize) -> Result<Phases, NoFit> {
     let (first, second) = months.split_at(change.min(months.len()));
     let count = |months: &[(u64, u64)]| months.iter().filter(|m| m.1 > 0).count();
     let (before, after) = (count(first), count(second));
-    if before.min(after) < FEWEST_WITHOUT_TREND {
-        let needed = FEWEST_WITHOUT_TREND;
+    if before.min(after) < FEWEST_MONTHS {
+        let needed = FEWEST_MONTHS;
         return Err(NoFit::TooFewMonths { before, after, needed });
     }
     if months.iter().any(|(events, trials)| events > trials) {
@@ -73,12 +74,6 @@ pub fn phases(months: &[(u64, u64)], change: usize) -> Result<Phases, NoFit> {
     } else {
         1.0
     };
-    let level = Model {
-        change,
-        shape: Shape::Level,
-        harmonics: 0,
-        first_month: 1,
-    };
     Ok(Phases {
         before: pooled_first,
         after: pooled_second,
@@ -87,9 +82,6 @@ pub fn phases(months: &[(u64, u64)], change: usize) -> Result<Phases, NoFit> {
             lower: (plain.value - (plain.value - plain.lower) * factor).max(-1.0),
             upper: (plain.value + (plain.upper - plain.value) * factor).min(1.0),
         },
-        odds_ratio: segmented(Series::Proportions(months), &level)
-            .ok()
-            .map(|found| found.level),
         dispersion,
     })
 }

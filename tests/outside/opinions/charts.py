@@ -144,7 +144,7 @@ def first_largest(values):
     return best
 
 
-NO_CHANGE = dict.fromkeys(["change at", "level before", "level after", "change likelihood ratio", "change p"])
+NO_CHANGE = dict.fromkeys(["change at", "level before", "level after", "change p"])
 
 
 def change_of_counts(counts):
@@ -158,7 +158,6 @@ def change_of_counts(counts):
         "change at": i + 1,
         "level before": events[i] / sizes[i],
         "level after": (events[-1] - events[i]) / (sizes[-1] - sizes[i]),
-        "change likelihood ratio": ratios[i],
         "change p": largest_by_chance(sizes[:-1] / sizes[-1], np.sqrt(ratios[i])),
     }
 
@@ -175,7 +174,6 @@ def change_of_values(x):
         "change at": i + 1,
         "level before": x[: i + 1].mean(),
         "level after": x[i + 1 :].mean(),
-        "change likelihood ratio": n * np.log(whole / least),
         "change p": largest_by_chance(np.arange(1, n) / n, stats.norm.isf(p / 2)),
     }
 
@@ -344,9 +342,7 @@ def geometric(mean):
 def cases_between(of):
     """Benneyan (2001)."""
     x = np.array(of["cases_between"], float)
-    mean = x.mean()
-    half = 3 * np.sqrt(mean * (mean + 1))
-    found = ends("three sigma", max(0.0, mean - half), mean + half) | ends("exact", *geometric(mean))
+    found = ends("exact", *geometric(x.mean()))
     if len(x) < 12:
         return {"formula": found | chart(x, None, 0, None, [None] * len(x))}
     limits = [geometric(x[:12].mean())] * len(x)

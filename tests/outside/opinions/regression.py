@@ -10,7 +10,7 @@ from . import Z, about, ends, opinion
 
 def least_squares(y, columns):
     fit = sm.OLS(y, columns).fit()
-    found = {"residual sd": np.sqrt(fit.scale), "r squared": fit.rsquared}
+    found = {"residual sd": np.sqrt(fit.scale)}
     for i, (value, error) in enumerate(zip(fit.params, fit.bse)):
         found |= {f"b[{i}]": value, f"b[{i}] error": error}
     return fit, found
@@ -45,7 +45,7 @@ def generalised(counts, columns):
 
 def coefficients(what, fit):
     dispersion = fit.pearson_chi2 / fit.df_resid
-    found = {f"{what}, deviance": fit.deviance, f"{what}, dispersion": dispersion}
+    found = {f"{what}, dispersion": dispersion}
     for i, (value, error) in enumerate(zip(fit.params, fit.bse)):
         found |= {f"{what}, b[{i}]": value, f"{what}, b[{i}] error": error} | about(f"{what}, b[{i}]", value, Z * error)
         wide = stats.t.ppf(0.975, fit.df_resid) * error * np.sqrt(dispersion)
@@ -53,45 +53,24 @@ def coefficients(what, fit):
     return found
 
 
-SHAPES = {"level": 2, "level and slope": 4}
+EFFECTS = {1: "level", 3: "slope change"}
 
 
-def design(months, change, shape, harmonics, first_month=1):
-    """Wagner and others (2002), time counted from the change; sines and cosines of the calendar month."""
+def design(months, change):
+    """Wagner and others (2002), time counted from the change."""
     t = np.arange(months) - change
     is_after = (t >= 0).astype(float)
-    straight = [np.ones(months), is_after, t, t * is_after][: SHAPES[shape]]
-    angles = [2 * np.pi * j * (np.arange(months) + first_month) / 12 for j in range(1, harmonics + 1)]
-    return np.column_stack(straight + [wave(angle) for angle in angles for wave in (np.sin, np.cos)])
+    return np.column_stack([np.ones(months), is_after, t, t * is_after])
 
 
-def neighbours(residuals):
-    return np.nansum(residuals[1:] * residuals[:-1]) / np.nansum(residuals**2)
-
-
-def unchanged(columns, params, harmonics):
-    kept = np.r_[params[: len(params) - 2 * harmonics], np.zeros(2 * harmonics)]
-    kept[[i for i in (1, 3) if i < len(params) - 2 * harmonics]] = 0
-    return (columns @ kept)[-1]
-
-
-def effects_of_counts(what, counts, change, shape, harmonics):
-    columns = design(len(counts["events"]), change, shape, harmonics)
-    fit = generalised(counts, columns)
+def effects_of_counts(counts, change):
+    fit = generalised(counts, design(len(counts["events"]), change))
     dispersion = fit.pearson_chi2 / fit.df_resid
     factor = np.sqrt(dispersion) * stats.t.ppf(0.975, fit.df_resid) if dispersion > 1 else Z
-    back = np.exp if counts["is_rate"] else lambda linear: 1 / (1 + np.exp(-linear))
     found = {}
-    for i, name in enumerate(("level", "trend", "slope change"), start=1):
-        is_known = i < SHAPES[shape]
-        found[f"{what}, {name}"] = np.exp(fit.params[i]) if is_known else None
-        log = fit.params[i] + factor * fit.bse[i] * np.array([-1, 1]) if is_known else (np.nan, np.nan)
-        found |= ends(f"{what}, {name}", *np.exp(log))
-    residuals = np.full(len(columns), np.nan)
-    residuals[counts["sizes"] > 0] = fit.resid_pearson
-    found[f"{what}, autocorrelation"] = neighbours(residuals)
-    found[f"{what}, last fitted"] = back(columns[-1] @ fit.params)
-    found[f"{what}, last without change"] = back(unchanged(columns, fit.params, harmonics))
+    for i, name in EFFECTS.items():
+        found[name] = np.exp(fit.params[i])
+        found |= ends(name, *np.exp(fit.params[i] + factor * fit.bse[i] * np.array([-1, 1])))
     return found
 
 
@@ -100,11 +79,7 @@ def interrupted(of):
     counts = {"events": np.array(of["aces"], float), "sizes": np.array(of["stdpop"], float), "is_rate": True}
     x = np.column_stack([np.ones(len(of["aces"])), of["smokban"], of["time"]])
     found = coefficients("Poisson", generalised(counts, x))
-    for harmonics in (0, 2):
-        for shape in SHAPES:
-            what = f"{shape}, {harmonics} harmonics"
-            found |= effects_of_counts(what, counts, of["smokban"].index(1), shape, harmonics)
-    return {"statsmodels": found}
+    return {"statsmodels": found | effects_of_counts(counts, of["smokban"].index(1))}
 
 
 @opinion("segments_no_spread")
@@ -120,7 +95,7 @@ def two_phases(of):
     factor = np.sqrt(dispersion) * stats.t.ppf(0.975, degrees) / Z if dispersion > 1 else 1.0
     difference = b / k - a / m
     lower, upper = confint_proportions_2indep(b, k, a, m, method="newcomb", compare="diff")
-    found = {"phases": difference, "phases dispersion": dispersion, "phases odds ratio": b / (k - b) / (a / (m - a))}
+    found = {"phases": difference, "phases dispersion": dispersion}
     found |= ends("phases", difference - (difference - lower) * factor, difference + (upper - difference) * factor)
     return {"statsmodels": found}
 
@@ -128,9 +103,7 @@ def two_phases(of):
 @opinion("segments_proportions")
 def segments_of_proportions(of):
     counts = {"events": np.array(of["events"], float), "sizes": np.array(of["trials"], float), "is_rate": False}
-    found = two_phases(of)["statsmodels"]
-    for shape in SHAPES:
-        found |= effects_of_counts(shape, counts, of["change"], shape, 0)
+    found = two_phases(of)["statsmodels"] | effects_of_counts(counts, of["change"])
     months = len(of["events"])
     x = np.column_stack([np.ones(months), np.arange(months) >= of["change"], np.arange(months)]).astype(float)
     return {"statsmodels": found | coefficients("logistic", generalised(counts, x))}
@@ -143,17 +116,11 @@ def segments_of_values(of):
     lags = int(4 * (months / 100) ** (2 / 9))
     robust = lambda x: sm.OLS(y, x).fit(cov_type="HAC", cov_kwds={"maxlags": lags, "use_correction": True}).bse
     found = {}
-    for shape in SHAPES:
-        x = design(months, change, shape, 0)
-        fit = sm.OLS(y, x).fit()
-        errors = np.maximum(fit.bse, robust(x))
-        for i, name in enumerate(("level", "trend", "slope change"), start=1):
-            is_known = i < SHAPES[shape]
-            found[f"{shape}, {name}"] = fit.params[i] if is_known else None
-            half = stats.t.ppf(0.975, fit.df_resid) * errors[i] if is_known else np.nan
-            found |= about(f"{shape}, {name}", fit.params[i] if is_known else np.nan, half)
-        found[f"{shape}, autocorrelation"] = neighbours(fit.resid)
-        found[f"{shape}, last fitted"] = fit.fittedvalues[-1]
-        found[f"{shape}, last without change"] = unchanged(x, fit.params, 0)
+    x = design(months, change)
+    fit = sm.OLS(y, x).fit()
+    errors = np.maximum(fit.bse, robust(x))
+    for i, name in EFFECTS.items():
+        found[name] = fit.params[i]
+        found |= about(name, fit.params[i], stats.t.ppf(0.975, fit.df_resid) * errors[i])
     x = np.column_stack([np.ones(months), np.arange(months) >= change, np.arange(months)]).astype(float)
     return {"statsmodels": found | {f"Newey-West error[{i}]": error for i, error in enumerate(robust(x))}}

@@ -34,7 +34,6 @@ fn change(to: &mut Answers<'_>, of: Option<change_point::Change>) {
     to.exactly("change at", of.map(|of| of.first_after));
     to.say("level before", of.map(|of| of.before));
     to.say("level after", of.map(|of| of.after));
-    to.say("change likelihood ratio", of.and_then(|of| of.likelihood_ratio));
     to.say("change p", of.map(|of| of.p_value));
 }
 
@@ -109,7 +108,6 @@ pub(super) fn individuals(to: &mut Answers<'_>) {
 pub(super) fn cases_between(to: &mut Answers<'_>) {
     let between = to.counts("cases_between");
     let mean = between.iter().map(|count| *count as f64).sum::<f64>() / between.len() as f64;
-    to.between("three sigma", g::three_sigma(mean));
     to.between("exact", g::exact(mean));
     chart(to, Series::CasesBetween(&between));
 }
@@ -139,7 +137,8 @@ pub(super) fn runs(to: &mut Answers<'_>) {
     let found = RunChart::of(&values).unwrap();
     to.say("median", found.median);
     to.exactly("useful", found.useful);
-    to.exactly("longest run", found.longest);
+    let longest = found.runs.iter().map(|run| run.useful).max();
+    to.exactly("longest run", longest.unwrap_or(0));
     to.exactly("crossings", found.crossings);
     two_rules(to, "", found.allowed);
 }

@@ -5,7 +5,7 @@ use siskin::statistics::regression::generalised::{self, Counts, Errors};
 use siskin::statistics::regression::least_squares::{self, Fit};
 use siskin::statistics::regression::newey_west;
 use siskin::statistics::regression::phases::phases;
-use siskin::statistics::regression::segmented::{Effect, Model, Segmented, Series, Shape, segmented};
+use siskin::statistics::regression::segmented::{Effect, Series, segmented};
 use siskin::statistics::{Interval, line as straight};
 
 use super::Answers;
@@ -16,7 +16,6 @@ fn coefficients(to: &mut Answers<'_>, fit: &Fit) {
         to.say(&format!("b[{i}] error"), fit.error(i));
     }
     to.say("residual sd", fit.residual_sd);
-    to.say("r squared", fit.r_squared);
 }
 
 /// By both ways of fitting one.
@@ -31,7 +30,7 @@ pub(super) fn line(to: &mut Answers<'_>) {
     to.between("slope", Some(found.slope_interval));
     to.say("slope p", found.slope_p);
     let design = Design::of(vec![vec![1.0; points.len()], to.numbers("x")]).unwrap();
-    coefficients(to, &least_squares::fit(&design, &to.numbers("y"), None).unwrap());
+    coefficients(to, &least_squares::fit(&design, &to.numbers("y")).unwrap());
 }
 
 pub(super) fn columns(to: &mut Answers<'_>) {
@@ -41,15 +40,11 @@ pub(super) fn columns(to: &mut Answers<'_>) {
     names.sort();
     let mut columns = vec![vec![1.0; y.len()]];
     columns.extend(names.iter().map(|name| to.numbers(name)));
-    coefficients(
-        to,
-        &least_squares::fit(&Design::of(columns).unwrap(), &y, None).unwrap(),
-    );
+    coefficients(to, &least_squares::fit(&Design::of(columns).unwrap(), &y).unwrap());
 }
 
 fn generalised(to: &mut Answers<'_>, what: &str, columns: Vec<Vec<f64>>, counts: Counts<'_>) {
     let fit = generalised::fit(&Design::of(columns).unwrap(), counts).unwrap();
-    to.say(&format!("{what}, deviance"), fit.deviance);
     to.say(&format!("{what}, dispersion"), fit.dispersion);
     for (i, value) in fit.coefficients.iter().enumerate() {
         to.say(&format!("{what}, b[{i}]"), *value);
@@ -59,21 +54,15 @@ fn generalised(to: &mut Answers<'_>, what: &str, columns: Vec<Vec<f64>>, counts:
     }
 }
 
-fn effects(to: &mut Answers<'_>, what: &str, found: &Segmented) {
-    let mut effect = |name: &str, of: Option<Effect>| {
-        to.say(&format!("{what}, {name}"), of.map(|of| of.value));
-        to.between(&format!("{what}, {name}"), of.map(|of| of.interval));
+fn effects(to: &mut Answers<'_>, series: Series<'_>, change: usize) {
+    let found = segmented(series, change).unwrap();
+    let mut effect = |name: &str, of: Effect| {
+        to.say(name, of.value);
+        to.between(name, Some(of.interval));
     };
-    effect("level", Some(found.level));
-    effect("trend", found.trend);
+    effect("level", found.level);
     effect("slope change", found.slope_change);
-    to.say(&format!("{what}, autocorrelation"), found.autocorrelation);
-    let last = |line: &[f64]| *line.last().unwrap();
-    to.say(&format!("{what}, last fitted"), last(&found.fitted));
-    to.say(&format!("{what}, last without change"), last(&found.without_change));
 }
-
-const SHAPES: [(&str, Shape); 2] = [("level", Shape::Level), ("level and slope", Shape::LevelAndSlope)];
 
 pub(super) fn interrupted(to: &mut Answers<'_>) {
     let events = to.counts("aces");
@@ -87,33 +76,14 @@ pub(super) fn interrupted(to: &mut Answers<'_>) {
         Counts::Rates(&months),
     );
     let change = ban.iter().position(|ban| *ban == 1.0).unwrap();
-    for harmonics in [0, 2] {
-        for (name, shape) in SHAPES {
-            let model = Model {
-                change,
-                shape,
-                harmonics,
-                first_month: 1,
-            };
-            let found = segmented(Series::Rates(&months), &model).unwrap();
-            effects(to, &format!("{name}, {harmonics} harmonics"), &found);
-        }
-    }
+    effects(to, Series::Rates(&months), change);
 }
 
 pub(super) fn segments_of_proportions(to: &mut Answers<'_>) {
     two_phases(to);
     let months = to.months("events", "trials");
     let change = to.count("change") as usize;
-    for (name, shape) in SHAPES {
-        let model = Model {
-            change,
-            shape,
-            harmonics: 0,
-            first_month: 1,
-        };
-        effects(to, name, &segmented(Series::Proportions(&months), &model).unwrap());
-    }
+    effects(to, Series::Proportions(&months), change);
     let after = (0..months.len()).map(|t| if t < change { 0.0 } else { 1.0 });
     let time = (0..months.len()).map(|t| t as f64);
     let columns = vec![vec![1.0; months.len()], after.collect(), time.collect()];
@@ -129,26 +99,17 @@ pub(super) fn two_phases(to: &mut Answers<'_>) {
     };
     to.between("phases", Some(interval));
     to.say("phases dispersion", found.dispersion);
-    to.say("phases odds ratio", found.odds_ratio.map(|of| of.value));
 }
 
 pub(super) fn segments_of_values(to: &mut Answers<'_>) {
     let values = to.numbers("x");
     let change = to.count("change") as usize;
     let months: Vec<Option<f64>> = values.iter().copied().map(Some).collect();
-    for (name, shape) in SHAPES {
-        let model = Model {
-            change,
-            shape,
-            harmonics: 0,
-            first_month: 1,
-        };
-        effects(to, name, &segmented(Series::Values(&months), &model).unwrap());
-    }
+    effects(to, Series::Values(&months), change);
     let after = (0..values.len()).map(|t| if t < change { 0.0 } else { 1.0 });
     let time = (0..values.len()).map(|t| t as f64);
     let design = Design::of(vec![vec![1.0; values.len()], after.collect(), time.collect()]).unwrap();
-    let fit = least_squares::fit(&design, &values, None).unwrap();
+    let fit = least_squares::fit(&design, &values).unwrap();
     let places: Vec<usize> = (0..values.len()).collect();
     let errors = newey_west::errors(&design, &fit, &places, newey_west::lags(values.len())).unwrap();
     to.each("Newey-West error", errors);

@@ -5,7 +5,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use siskin::statistics::proportion::wilson;
 use siskin::statistics::regression::NoFit;
 use siskin::statistics::regression::phases::phases;
-use siskin::statistics::regression::segmented::{Effect, Model, Segmented, Series, Shape, segmented};
+use siskin::statistics::regression::segmented::{Effect, Segmented, Series, segmented};
 
 struct Chance(ChaCha8Rng);
 
@@ -70,7 +70,6 @@ struct Setting {
     odds_ratio: f64,
     slope: f64,
     dispersion: f64,
-    shape: Shape,
 }
 
 const SETTING: Setting = Setting {
@@ -80,7 +79,6 @@ const SETTING: Setting = Setting {
     odds_ratio: 0.5,
     slope: 0.98,
     dispersion: 1.0,
-    shape: Shape::LevelAndSlope,
 };
 
 fn series(chance: &mut Chance, of: &Setting) -> Vec<(u64, u64)> {
@@ -150,22 +148,11 @@ fn holds(effect: Effect, truth: f64) -> bool {
 
 fn level_change(runs: u32, of: Setting, seed: u64) -> (Share, Share) {
     let mut chance = Chance(ChaCha8Rng::seed_from_u64(seed));
-    let model = Model {
-        change: of.months,
-        shape: of.shape,
-        harmonics: 0,
-        first_month: 1,
-    };
     let (mut level, mut slope) = (Share::new(), Share::new());
     for _ in 0..runs {
-        let found: Option<Segmented> = segmented(Series::Proportions(&series(&mut chance, &of)), &model).ok();
-        level.count(found.as_ref().map(|found| holds(found.level, of.odds_ratio)));
-        slope.count(
-            found
-                .as_ref()
-                .and_then(|found| found.slope_change)
-                .map(|found| holds(found, of.slope)),
-        );
+        let found: Option<Segmented> = segmented(Series::Proportions(&series(&mut chance, &of)), of.months).ok();
+        level.count(found.map(|found| holds(found.level, of.odds_ratio)));
+        slope.count(found.map(|found| holds(found.slope_change, of.slope)));
     }
     (level, slope)
 }
@@ -216,34 +203,26 @@ fn errors_of_the_model_do_not_hold_where_months_stray() {
 fn intervals_hold_the_truth_over_many_settings() {
     let runs = 20_000;
     let mut seed = 100;
-    for (shape, name) in [(Shape::LevelAndSlope, "slope"), (Shape::Level, "level")] {
-        for (months, cases, before) in [
-            (12, 80.0, 0.2),
-            (8, 80.0, 0.2),
-            (24, 80.0, 0.2),
-            (12, 80.0, 0.05),
-            (12, 20.0, 0.2),
-        ] {
-            for dispersion in [1.0, 1.5, 2.0, 3.0] {
-                seed += 1;
-                let slope = if shape == Shape::LevelAndSlope { 0.98 } else { 1.0 };
-                let of = Setting {
-                    months,
-                    cases,
-                    before,
-                    dispersion,
-                    shape,
-                    slope,
-                    ..SETTING
-                };
-                let what =
-                    format!("{name}, {months}+{months} months, {cases} cases, {before}, dispersion {dispersion}");
-                let (level, change) = level_change(runs, of, seed);
-                level.shows(&format!("level change: {what}"), 90.0, 99.9);
-                if shape == Shape::LevelAndSlope {
-                    change.shows(&format!("slope change: {what}"), 90.0, 99.9);
-                }
-            }
+    for (months, cases, before) in [
+        (12, 80.0, 0.2),
+        (8, 80.0, 0.2),
+        (24, 80.0, 0.2),
+        (12, 80.0, 0.05),
+        (12, 20.0, 0.2),
+    ] {
+        for dispersion in [1.0, 1.5, 2.0, 3.0] {
+            seed += 1;
+            let of = Setting {
+                months,
+                cases,
+                before,
+                dispersion,
+                ..SETTING
+            };
+            let what = format!("{months}+{months} months, {cases} cases, {before}, dispersion {dispersion}");
+            let (level, change) = level_change(runs, of, seed);
+            level.shows(&format!("level change: {what}"), 90.0, 99.9);
+            change.shows(&format!("slope change: {what}"), 90.0, 99.9);
         }
     }
     for dispersion in [1.0, 2.0, 3.0] {
@@ -274,12 +253,6 @@ fn intervals_hold_the_truth_over_many_settings() {
         for months in [12, 24] {
             seed += 1;
             let mut chance = Chance(ChaCha8Rng::seed_from_u64(seed));
-            let model = Model {
-                change: months,
-                shape: Shape::LevelAndSlope,
-                harmonics: 0,
-                first_month: 1,
-            };
             let mut share = Share::new();
             for _ in 0..runs {
                 let mut state = chance.normal() / f64::sqrt(1.0 - memory * memory);
@@ -289,7 +262,7 @@ fn intervals_hold_the_truth_over_many_settings() {
                         Some(state + if t >= months { -1.5 } else { 0.0 })
                     })
                     .collect();
-                let found = segmented(Series::Values(&values), &model).ok();
+                let found = segmented(Series::Values(&values), months).ok();
                 share.count(found.map(|found| holds(found.level, -1.5)));
             }
             share.shows(
@@ -318,28 +291,18 @@ fn thin_series_give_numbers_or_reasons() {
             .collect();
         let rates: Vec<(u64, f64)> = months.iter().map(|m| (m.0, m.1 as f64 / 7.0)).collect();
         let values: Vec<Option<f64>> = months.iter().map(|m| (m.1 > 0).then_some(m.0 as f64)).collect();
-        let shape = [Shape::Level, Shape::LevelAndSlope][run / 3 % 2];
-        let model = Model {
-            change: 12,
-            shape,
-            harmonics: 0,
-            first_month: 1,
-        };
         for series in [
             Series::Proportions(&months),
             Series::Rates(&rates),
             Series::Values(&values),
         ] {
-            match segmented(series, &model) {
+            match segmented(series, 12) {
                 Ok(found) => {
                     fits += 1;
-                    let effects = [Some(found.level), found.trend, found.slope_change];
-                    for effect in effects.into_iter().flatten() {
+                    for effect in [found.level, found.slope_change] {
                         assert!(effect.interval.lower <= effect.value && effect.value <= effect.interval.upper);
                         assert!(effect.interval.upper.is_finite() && effect.interval.lower.is_finite());
                     }
-                    assert!(found.fitted.iter().chain(&found.without_change).all(|v| v.is_finite()));
-                    assert!(found.autocorrelation.is_none_or(|r| r.abs() <= 1.0));
                 }
                 Err(why) => assert_ne!(why, NoFit::NotConverged, "{months:?}"),
             }

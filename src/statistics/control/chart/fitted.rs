@@ -1,6 +1,5 @@
 //! Which months of a phase are its baseline, and which process they make.
 
-use super::super::dispersion::Dispersion;
 use super::model::{self, Cell, Model};
 use super::{BASELINE, BASELINE_OF_SPREAD, Series, Why};
 
@@ -11,15 +10,12 @@ pub(super) struct Fitted {
     pub(super) model: Result<Model, Why>,
     /// Number of judged months, from the first, that set it.
     pub(super) baseline: usize,
-    /// Spread of the first twelve.
-    pub(super) dispersion: Option<Dispersion>,
 }
 
 impl Fitted {
     pub(super) fn to(series: Series<'_>, judged: &[Cell]) -> Fitted {
         let first = &judged[..judged.len().min(BASELINE)];
-        let dispersion = model::dispersion(series, first);
-        let is_more_than_chance = dispersion.is_some_and(|dispersion| dispersion.is_more_than_chance());
+        let is_more_than_chance = model::dispersion(series, first).is_some_and(|of| of.is_more_than_chance());
         // Where neighbours differ by no more than chance the series drifts or steps.
         let is_wide = is_more_than_chance && model::sigma_z(series, first).is_some_and(|sigma_z| sigma_z > 1.0);
         let most = match series {
@@ -36,7 +32,6 @@ impl Fitted {
         Fitted {
             model,
             baseline: if model.is_ok() { baseline } else { 0 },
-            dispersion,
         }
     }
 }

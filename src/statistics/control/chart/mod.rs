@@ -56,9 +56,6 @@ use std::ops::Range;
 
 pub use self::signals::{Rule, Signal};
 use super::Limits;
-use super::change_point::Change;
-use super::dispersion::Dispersion;
-use super::run_chart::RunChart;
 
 /// Number of months that set the limits of a phase; with fewer it has none.
 pub const BASELINE: usize = 12;
@@ -147,11 +144,6 @@ pub struct Month {
     pub limits: Option<Limits>,
     /// Whether exact limits of a count set at least one of the two.
     pub is_exact: bool,
-    /// Distance from the centre in standard deviations, on the scale on which the limits are
-    /// symmetrical before they are cut; `None` with exact limits, which have no such scale.
-    pub z: Option<f64>,
-    /// Whether the month sets the limits.
-    pub is_baseline: bool,
     /// Whether the month may still change.
     pub is_provisional: bool,
     /// Rules that point at this month: beyond limit, or it is one of a long run.
@@ -167,20 +159,10 @@ pub struct Phase {
     pub kind: Kind,
     /// The months that set its limits, in order; empty without limits.
     pub baseline: Vec<usize>,
-    /// Final months with data: those that are judged.
-    pub judged: usize,
     /// Centre line; `None` without limits.
     pub centre: Option<f64>,
     /// Laney's factor, where it was used.
     pub sigma_z: Option<f64>,
-    /// Spread of the first 12 judged months of proportions and rates, or of all when fewer.
-    pub dispersion: Option<Dispersion>,
-    /// Runs about the median, months by their index in the series; `None` without data. With too few
-    /// values off the median, or too few of them on one side, nothing is allowed or forbidden.
-    pub runs: Option<RunChart>,
-    /// Where the phase has a signal: since when it most likely runs at another level. Not given for
-    /// rare events.
-    pub change: Option<Change>,
     /// Probability of at least one signal were nothing changed.
     pub false_signal: f64,
 }

@@ -60,11 +60,11 @@ pub(super) fn cells(series: Series<'_>) -> Vec<Option<Cell>> {
     }
 }
 
-pub(super) fn proportions(cells: &[Cell]) -> Vec<(u64, u64)> {
+fn proportions(cells: &[Cell]) -> Vec<(u64, u64)> {
     cells.iter().map(|cell| (cell.events, cell.trials)).collect()
 }
 
-pub(super) fn rates(cells: &[Cell]) -> Vec<(u64, f64)> {
+fn rates(cells: &[Cell]) -> Vec<(u64, f64)> {
     cells.iter().map(|cell| (cell.events, cell.exposure)).collect()
 }
 
@@ -214,25 +214,6 @@ impl Model {
             } => Some((of.limits(), false)),
             Model::Value { of, .. } => Some((t::limits(of), false)),
         }
-    }
-
-    /// Distance of a month from the centre in standard deviations.
-    pub(super) fn z(&self, cell: Cell) -> Option<f64> {
-        let z = match self {
-            Model::Proportion { centre, sigma_z, .. } => {
-                (cell.value - centre) / (p::sigma(*centre, cell.trials)? * sigma_z.unwrap_or(1.0))
-            }
-            Model::Rate { centre, sigma_z, .. } => {
-                (cell.value - centre) / (u::sigma(*centre, cell.exposure)? * sigma_z.unwrap_or(1.0))
-            }
-            Model::Cases { .. } => return None,
-            Model::Value {
-                of,
-                scale: Scale::Plain,
-            } => (cell.value - of.centre) / of.sigma(),
-            Model::Value { of, .. } => (t::transformed(&[cell.value], t::EXPONENT)?[0] - of.centre) / of.sigma(),
-        };
-        z.is_finite().then_some(z)
     }
 }
 

@@ -2,9 +2,8 @@
 
 use std::ops::Range;
 
-use super::super::change_point::{self, Change};
 use super::fitted::Fitted;
-use super::model::{self, Cell, Model};
+use super::model::{Cell, Model};
 use super::signals::{Signal, runs, signals};
 use super::{Kind, Month, Phase, Series, false_signals};
 
@@ -27,14 +26,11 @@ pub(super) fn drawn(
         let cell: Option<Cell> = cells[index];
         let limits = model.and_then(|model| model.limits(cell));
         let is_exact = limits.is_some_and(|(_, is_exact)| is_exact);
-        let z = model.and_then(|model| model.z(cell?));
         Month {
             value: cell.map(|cell| cell.value),
             centre,
             limits: limits.map(|(limits, _)| limits),
             is_exact,
-            z: z.filter(|_| !is_exact),
-            is_baseline: baseline.contains(&index),
             is_provisional: is_provisional(index),
             signals: Vec::new(),
         }
@@ -47,33 +43,13 @@ pub(super) fn drawn(
         Err(why) if runs.as_ref().is_some_and(|runs| runs.allowed.is_some()) => Kind::RunOnly(why),
         Err(why) => Kind::TooFew(why),
     };
-    let sigma_z = model.as_ref().and_then(Model::sigma_z);
-    let change = (!signals.is_empty()).then(|| change(series, &judged, &of_judged, sigma_z.unwrap_or(1.0)));
     let phase = Phase {
         kind,
         baseline,
-        judged: judged.len(),
         centre,
-        sigma_z,
-        dispersion: fitted.dispersion,
-        runs,
-        change: change.flatten(),
+        sigma_z: model.as_ref().and_then(Model::sigma_z),
         false_signal: false_signals::probability(kind, judged.len()),
         months,
     };
     (phase, drawn, signals)
-}
-
-/// The change of the judged months, its month by index in the series.
-fn change(series: Series<'_>, judged: &[usize], cells: &[Cell], sigma_z: f64) -> Option<Change> {
-    let change = match series {
-        Series::Proportions(_) => change_point::proportions(&model::proportions(cells), sigma_z),
-        Series::Rates { .. } => change_point::rates(&model::rates(cells), sigma_z),
-        Series::Values { .. } => change_point::values(&cells.iter().map(|cell| cell.value).collect::<Vec<_>>()),
-        Series::CasesBetween(_) => None,
-    }?;
-    Some(Change {
-        first_after: *judged.get(change.first_after)?,
-        ..change
-    })
 }

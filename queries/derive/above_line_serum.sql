@@ -5,14 +5,13 @@
 -- needs: births, serum, phototherapy, stays
 -- looks back: to the start of a course the serum lies in
 -- looks ahead: to the first course after it, and the protocol's follow-up after its result
--- choices: Data end is the earliest of the tables needed; what happened later does not exist yet.
---   Candidates are valid serum up to the protocol's age that is not strictly inside a course, by time,
---   then id. The clock starts with the earliest result of a final or corrected version whose own value
---   was above the line, else at collection; phototherapy is the first course that starts at or after
---   collection, before the result counts as at once. A baby left when it died or was transferred out for
---   good in [collection, result + the time allowed), as before the result nothing could be done; a stay
---   that ended there without a disposition leaves it out. A baby none of whose candidates has a line is
---   left out.
+-- choices: Data end is the earliest of the tables needed; what happened later does not exist yet. Candidates
+--   are valid serum up to the protocol's age that is not strictly inside a course, by time, then id. The clock
+--   starts with the earliest result of a final or corrected version whose own value was above the line, else
+--   at collection; phototherapy is the first course that starts at or after collection, before the result
+--   counts as at once. A baby left when it died or was transferred out for good in [collection, result + the
+--   time allowed), as before the result nothing could be done; a stay that ended there without a disposition
+--   leaves it out. A baby none of whose candidates has a line is left out.
 with valid as (
   select
     s.specimen_id, s.infant_id, s.unit, s.collected_s, s.status, s.resulted_s, s.compare_micro, s.age_s, s.gestation_days,

@@ -411,7 +411,7 @@ fn planted_effects_are_found_in_the_sample_and_what_was_left_alone_stays_quiet()
     // At night a serum takes 1.45 times as long.
     let night = sample.curve.night.as_ref().unwrap();
     assert!(
-        night.test.unwrap().p < 0.01 && night.night_median_s > night.day_median_s,
+        night.p.unwrap() < 0.01 && night.night_median_s > night.day_median_s,
         "{night:?}"
     );
     assert!(sample.split.iter().any(|f| f.split == "night"));

@@ -179,7 +179,7 @@ fn level(value: f64, interval: Interval, label: &str) -> Level<'_> {
 
 fn regression(agreed: &Agreed) -> Result<String, PageError> {
     let line = |name: &str, intercept: f64, slope: f64| format!("{name}: {} + {slope:.2} x", whole(intercept));
-    let deming = agreed.deming.as_ref().map(|d| (d.intercept.value, d.slope.value));
+    let deming = agreed.deming.as_ref().map(|d| (d.intercept, d.slope));
     let ranks = agreed.passing_bablok.as_ref().map(|p| (p.intercept, p.slope));
     let lines: Vec<(f64, f64, String)> = [("Deming", deming), ("Passing-Bablok", ranks)]
         .into_iter()
@@ -261,11 +261,10 @@ fn statistics(agreed: &Agreed) -> Vec<Statistic> {
         rows.push(row("Spread within a baby (SD)", spread(found.within_sd), None));
     }
     if let Some(found) = &agreed.deming {
-        let interval = found.slope.jackknife.as_ref().map(|j| two(j.interval));
         rows.push(row(
             "Deming slope, equal errors",
-            format!("{:.2}", found.slope.value),
-            interval,
+            format!("{:.2}", found.slope),
+            found.slope_interval.map(two),
         ));
     }
     if let Some(found) = &agreed.passing_bablok {

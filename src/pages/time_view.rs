@@ -94,7 +94,7 @@ pub(super) fn view(curve: &Curve, hours: &[u32]) -> Result<TimeView, PageError> 
 }
 
 fn night(night: &Night) -> Option<String> {
-    let test = night.test.as_ref()?;
+    let p = night.p?;
     let median = |of: Option<i64>| of.map_or_else(|| "not reached".to_owned(), |s| numbers::hours(s as f64 / HOUR_S));
     Some(format!(
         "Half of the {} referrals by day were drawn by {}, of the {} by night by {}: {} (log-rank, p {}).",
@@ -102,11 +102,11 @@ fn night(night: &Night) -> Option<String> {
         median(night.day_median_s),
         night.by_night,
         median(night.night_median_s),
-        if test.p < 0.05 {
+        if p < 0.05 {
             "a difference beyond chance"
         } else {
             "no difference beyond chance"
         },
-        numbers::p_value(test.p),
+        numbers::p_value(p),
     ))
 }

@@ -44,7 +44,7 @@ pub(super) fn clustered_share(clusters: &[(u64, u64)]) -> Valued {
     let sum = clusters.iter().fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1));
     Valued {
         value: share(sum.0, sum.1).value,
-        ..Valued::new(None, clustered(clusters).map(|found| found.interval))
+        ..Valued::new(None, clustered(clusters))
     }
 }
 
@@ -66,7 +66,7 @@ pub(super) fn rate(cases: u64, births: u64) -> Valued {
 pub(super) fn median_h(times_s: &[i64]) -> Valued {
     let hours: Vec<f64> = times_s.iter().map(|s| *s as f64 / HOUR_S).collect();
     match summary::median(&hours) {
-        Some(median) => Valued::new(Some(median.value), median.interval.map(|order| order.interval)),
+        Some(median) => Valued::new(Some(median.value), median.interval),
         None => Valued::default(),
     }
 }

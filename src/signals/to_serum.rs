@@ -4,7 +4,7 @@ use crate::month::Month;
 use crate::queries::measure::Counted;
 use crate::queries::split::Split;
 use crate::statistics::survival::aalen_johansen::{self, Step};
-use crate::statistics::survival::log_rank::{LogRank, log_rank};
+use crate::statistics::survival::log_rank::log_rank;
 use crate::statistics::survival::{End, kaplan_meier};
 
 /// Months of referrals taken together.
@@ -39,9 +39,9 @@ pub struct Night {
     pub by_day: usize,
     /// Referrals by night.
     pub by_night: usize,
-    /// Whether the two are drawn at another pace: a log-rank test of the time to serum, going home
-    /// censored (of the cause alone).
-    pub test: Option<LogRank>,
+    /// Whether the two are drawn at another pace: p of a log-rank test of the time to serum, going
+    /// home censored (of the cause alone).
+    pub p: Option<f64>,
 }
 
 /// The curve of the clocks of the months up to `month`, of the network or one unit; they must be
@@ -58,7 +58,7 @@ pub fn of(counted: &Counted<'_>, month: Month, unit: Option<&str>) -> Curve {
             night_median_s: median(&night),
             by_day: day.len(),
             by_night: night.len(),
-            test: log_rank(&day, &night),
+            p: log_rank(&day, &night),
         }
     });
     Curve {

@@ -13,7 +13,7 @@ use crate::queries::figures::Figure;
 use crate::statistics::Interval;
 use crate::statistics::comparison::exact_limits::{Level, spaced};
 use crate::statistics::comparison::funnel::{Beyond, Funnel};
-use crate::statistics::comparison::indirect::{self, Standardised, Stratum};
+use crate::statistics::comparison::indirect::{self, Stratum};
 
 /// Points of a limit's curve.
 const CURVE_POINTS: u64 = 60;
@@ -124,13 +124,13 @@ fn funnel(measure: &str, counts: &Counts<'_>) -> Option<Units> {
         centre: found.centre,
         units,
         limits,
-        heterogeneity_p: found.heterogeneity.p,
+        heterogeneity_p: found.heterogeneity_p,
     })
 }
 
 /// The standardised share and its interval, turned round for a high one, between 0 and 1.
-fn share(found: &Standardised, is_high: bool) -> (f64, Interval) {
-    let (value, of) = (found.rate.value, found.rate.interval);
+fn share(found: &indirect::Figure, is_high: bool) -> (f64, Interval) {
+    let (value, of) = (found.value, found.interval);
     let (value, lower, upper) = match is_high {
         true => (1.0 - value, 1.0 - of.upper, 1.0 - of.lower),
         false => (value, of.lower, of.upper),

@@ -32,34 +32,15 @@ use super::Interval;
 use super::incomplete_beta::odds_with_above;
 use super::proportion::score_interval;
 
-/// A proportion of clustered trials.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Clustered {
-    /// The proportion, 0 to 1.
-    pub value: f64,
-    /// Its 95 % interval.
-    pub interval: Interval,
-    /// How many clusters had trials.
-    pub clusters: u64,
-    /// How many trials there were.
-    pub trials: u64,
-    /// How many times larger the variance is than that of independent trials, at least 1.
-    pub design_effect: f64,
-    /// How many independent trials would give this interval.
-    pub effective_trials: f64,
-}
-
-/// The proportion of `(events, trials)` of each cluster; `None` without trials.
+/// The 95 % interval of the proportion of `(events, trials)` of each cluster; `None` without trials.
 ///
 /// ```
 /// use siskin::statistics::{clustered::clustered, proportion::wilson};
 /// let alike = clustered(&[(4, 4), (0, 3), (2, 3)]).unwrap();
-/// assert_eq!(alike.value, 0.6);
-/// assert!((alike.design_effect - 3.285).abs() < 1e-12);
-/// assert!(alike.interval.lower < wilson(6, 10).unwrap().lower);
+/// assert!(alike.lower < wilson(6, 10).unwrap().lower);
 /// assert_eq!(clustered(&[]), None);
 /// ```
-pub fn clustered(clusters: &[(u64, u64)]) -> Option<Clustered> {
+pub fn clustered(clusters: &[(u64, u64)]) -> Option<Interval> {
     let (mut events, mut trials) = (0_u64, 0_u64);
     for (of_events, of_trials) in clusters {
         if of_events > of_trials {
@@ -75,24 +56,17 @@ pub fn clustered(clusters: &[(u64, u64)]) -> Option<Clustered> {
     let (n, count) = (trials as f64, with_trials().count() as u64);
     let m = count as f64;
     let p = events as f64 / n;
-    let (design_effect, effective_trials) = if count == 1 || events == 0 || events == trials {
+    let effective_trials = if count == 1 || events == 0 || events == trials {
         let alike = with_trials().map(|of| (of.1 as f64).powi(2)).sum::<f64>() / n;
-        (alike, n / alike)
+        n / alike
     } else {
         let squares = with_trials().map(|of| (of.0 as f64 - p * of.1 as f64).powi(2));
         let variance = m / (m - 1.0) * squares.sum::<f64>() / (n * n);
         let design_effect = (variance / (p * (1.0 - p) / (n - 1.0))).max(1.0);
         let few = squared_t(n - 1.0) / squared_t(m - 1.0);
-        (design_effect, n / design_effect * few)
+        n / design_effect * few
     };
-    Some(Clustered {
-        value: p,
-        interval: score_interval(p, effective_trials),
-        clusters: count,
-        trials,
-        design_effect,
-        effective_trials,
-    })
+    Some(score_interval(p, effective_trials))
 }
 
 /// The square of the 97.5 % quantile of Student's t: t²/(d + t²) is a beta variable of shapes

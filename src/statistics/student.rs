@@ -1,12 +1,12 @@
-//! Student's t: the quantile of a 95 % interval, and the p value of an estimate.
+//! Student's t: the quantile of a 95 % interval.
 //!
 //! t²/d of d degrees of freedom are the odds of a beta variable of shapes 1/2 and d/2
-//! (Abramowitz M, Stegun IA (1964) Handbook of Mathematical Functions, 26.5.27), so both come
+//! (Abramowitz M, Stegun IA (1964) Handbook of Mathematical Functions, 26.5.27), so it comes
 //! from the tail of that distribution. Compared with scipy up to ten million degrees of freedom.
-//! Degenerate case: no degrees of freedom, no quantile and no p value.
+//! Degenerate case: no degrees of freedom, no quantile.
 
 use super::Interval;
-use super::incomplete_beta::{lower_tail, odds_with_above};
+use super::incomplete_beta::odds_with_above;
 
 /// The quantile of t that leaves 2.5 % above it; `None` for no degrees of freedom.
 ///
@@ -32,25 +32,4 @@ pub fn interval(estimate: f64, error: f64, degrees: usize) -> Option<Interval> {
     let half = quantile_95(degrees)? * error;
     let (lower, upper) = (estimate - half, estimate + half);
     (lower.is_finite() && upper.is_finite()).then_some(Interval { lower, upper })
-}
-
-/// The two-sided p value of an estimate with its standard error, against 0; `None` for no
-/// degrees of freedom, or numbers that are not. Without error p is 1 for an estimate of 0, and 0
-/// for any other.
-///
-/// ```
-/// use siskin::statistics::student::p_value;
-/// assert!((p_value(2.0, 1.0, 5).unwrap() - 0.101_939).abs() < 1e-6);
-/// assert_eq!(p_value(0.0, 0.0, 5), Some(1.0));
-/// ```
-pub fn p_value(estimate: f64, error: f64, degrees: usize) -> Option<f64> {
-    if degrees == 0 || !estimate.is_finite() || !error.is_finite() {
-        return None;
-    }
-    if estimate == 0.0 || error == 0.0 {
-        return Some(if estimate == 0.0 { 1.0 } else { 0.0 });
-    }
-    let d = degrees as f64;
-    let odds = (estimate / error).powi(2) / d;
-    Some(lower_tail(d / 2.0, 0.5, 1.0 / (1.0 + odds), 1.0 / (1.0 + 1.0 / odds)))
 }

@@ -107,18 +107,7 @@ pub struct Median {
     /// The median.
     pub value: f64,
     /// Its interval, whatever the distribution; `None` for fewer than six values.
-    pub interval: Option<OrderInterval>,
-}
-
-/// An interval between two of the values in order.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct OrderInterval {
-    /// The limits.
-    pub interval: Interval,
-    /// The places of both limits among the values in order, from 1.
-    pub ranks: [u64; 2],
-    /// How often such an interval holds the median: 0.95 or more, as ranks are whole.
-    pub coverage: f64,
+    pub interval: Option<Interval>,
 }
 
 /// The median with its 95 % interval; `None` without values.
@@ -133,7 +122,7 @@ pub struct OrderInterval {
 /// use siskin::statistics::summary::median;
 /// let found = median(&[2.0, 4.0, 5.0, 7.0, 8.0, 11.0, 13.0, 17.0, 20.0, 29.0]).unwrap();
 /// assert_eq!(found.value, 9.5);
-/// assert_eq!(found.interval.unwrap().ranks, [2, 9]);
+/// assert_eq!(found.interval.unwrap().upper, 20.0);
 /// assert_eq!(median(&[1.0, 2.0]).unwrap().interval, None);
 /// ```
 pub fn median(values: &[f64]) -> Option<Median> {
@@ -143,17 +132,11 @@ pub fn median(values: &[f64]) -> Option<Median> {
     })
 }
 
-fn order_interval(sorted: &[f64]) -> Option<OrderInterval> {
-    let n = sorted.len() as u64;
-    let from_below = binomial::quantile(0.025, n, 0.5).filter(|rank| *rank > 0)?;
-    let ranks = [from_below, n + 1 - from_below];
-    let at = |rank: u64| sorted.get(rank as usize - 1).copied();
-    Some(OrderInterval {
-        interval: Interval {
-            lower: at(ranks[0])?,
-            upper: at(ranks[1])?,
-        },
-        ranks,
-        coverage: 1.0 - 2.0 * binomial::cdf(from_below - 1, n, 0.5)?,
+fn order_interval(sorted: &[f64]) -> Option<Interval> {
+    let from_below = binomial::quantile(0.025, sorted.len() as u64, 0.5)?;
+    let rank = (from_below as usize).checked_sub(1)?;
+    Some(Interval {
+        lower: *sorted.get(rank)?,
+        upper: *sorted.get(sorted.len() - from_below as usize)?,
     })
 }

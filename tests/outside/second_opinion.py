@@ -44,13 +44,6 @@ CONVENTIONS = [
         "likewise, in groups of ten or fewer: ours is much larger, most of all where nobody is left",
     ),
     ("welch_no_spread", "difference.*", "scipy", None, "without any spread ours gives no difference of means"),
-    (
-        "bland_altman_same_difference",
-        "slope p",
-        "statsmodels",
-        None,
-        "nothing is left but rounding, of which statsmodels makes a p value",
-    ),
 ]
 
 

@@ -3,7 +3,7 @@
 mod concordance; // how near pairs lie to equality
 mod coverage; // how often intervals hold the truth
 mod diagnostic; // a test against the truth
-mod limits; // limits of agreement, of one and of several pairs per baby
+mod limits; // limits of agreement of one pair per baby, bias and spread of several
 mod lines; // lines between two methods that both err
 mod roc; // areas below the curves of scores
 

@@ -1,21 +1,34 @@
 //! Proportions of clustered trials.
 
+use siskin::statistics::Interval;
 use siskin::statistics::clustered::clustered;
 use siskin::statistics::proportion::{Z_95, wilson};
+use siskin::statistics::student::quantile_95;
+
+/// Wilson's interval of `p` in a number of trials that need not be whole.
+fn wilson_of(p: f64, n: f64) -> Interval {
+    let z2 = Z_95 * Z_95;
+    let half = Z_95 * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
+    let end = |half: f64| (p + z2 / (2.0 * n) + half) / (1.0 + z2 / n);
+    Interval {
+        lower: end(-half),
+        upper: end(half),
+    }
+}
+
+/// What few clusters take off: the square of t of trials over that of clusters.
+fn few(of_trials: usize, of_clusters: usize) -> f64 {
+    (quantile_95(of_trials).unwrap() / quantile_95(of_clusters).unwrap()).powi(2)
+}
 
 /// Three clusters, by hand: p = 6/10, residuals 1.6, -1.8 and 0.2, so v = 3/2·5.84/100 = 0.0876
 /// against 0.24/9, a design effect of 3.285. t(9) = 2.262157 and t(2) = 4.302653 of any handbook.
 #[test]
 fn the_example_worked_by_hand() {
     let found = clustered(&[(4, 4), (0, 3), (2, 3)]).unwrap();
-    assert_eq!((found.value, found.clusters, found.trials), (0.6, 3, 10));
-    assert!((found.design_effect - 3.285).abs() < 1e-12);
     let n = 10.0 / 3.285 * (2.262_157_f64 / 4.302_653).powi(2);
-    assert!((found.effective_trials - n).abs() < 1e-6, "{found:?}");
-    let z2 = Z_95 * Z_95;
-    let half = Z_95 * (0.24 / n + z2 / (4.0 * n * n)).sqrt();
-    let lower = (0.6 + z2 / (2.0 * n) - half) / (1.0 + z2 / n);
-    assert!((found.interval.lower - lower).abs() < 1e-6);
+    let expected = wilson_of(0.6, n);
+    assert!((found.lower - expected.lower).abs() < 1e-6 && (found.upper - expected.upper).abs() < 1e-6);
 }
 
 /// Litters of rats: how many of the pups alive at 4 days were weaned (treated group; Weil CS (1970)
@@ -46,16 +59,12 @@ fn litters_equal_a_cluster_robust_regression() {
     ];
     let found = clustered(&litters).unwrap();
     let close = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-9, "{got} instead of {expected}");
-    assert_eq!((found.clusters, found.trials), (16, 145));
-    close(found.value, 112.0 / 145.0);
-    close(found.design_effect, 3.925_599_518_198_806);
-    close(found.effective_trials, 31.764_243_903_066_784);
-    close(found.interval.lower, 0.602_205_559_432_767_4);
-    close(found.interval.upper, 0.883_841_197_393_224_2);
+    close(found.lower, 0.602_205_559_432_767_4);
+    close(found.upper, 0.883_841_197_393_224_2);
     // In any order.
     let mut turned = litters;
     turned.reverse();
-    close(clustered(&turned).unwrap().interval.lower, found.interval.lower);
+    close(clustered(&turned).unwrap().lower, found.lower);
 }
 
 #[test]
@@ -64,9 +73,8 @@ fn clusters_of_one_trial_give_wilsons_interval() {
         let clusters: Vec<(u64, u64)> = (0..trials).map(|i| (u64::from(i < events), 1)).collect();
         let found = clustered(&clusters).unwrap();
         let plain = wilson(events, trials).unwrap();
-        assert!((found.design_effect - 1.0).abs() < 1e-12, "{found:?}");
-        assert!((found.interval.lower - plain.lower).abs() < 1e-12, "{found:?}");
-        assert!((found.interval.upper - plain.upper).abs() < 1e-12, "{found:?}");
+        assert!((found.lower - plain.lower).abs() < 1e-12, "{found:?}");
+        assert!((found.upper - plain.upper).abs() < 1e-12, "{found:?}");
     }
 }
 
@@ -76,9 +84,11 @@ fn trials_that_agree_count_once() {
     let pairs: Vec<(u64, u64)> = (0..40).map(|i| if i < 10 { (2, 2) } else { (0, 2) }).collect();
     let found = clustered(&pairs).unwrap();
     // 40/39 · 40·(1/2·3/2) / 80² over (3/16)/79
-    let expected = 40.0 / 39.0 * 30.0 / 6400.0 / (0.1875 / 79.0);
-    assert!((found.design_effect - expected).abs() < 1e-12, "{found:?}");
-    assert!((found.design_effect - 2.0).abs() < 0.03);
+    let effect: f64 = 40.0 / 39.0 * 30.0 / 6400.0 / (0.1875 / 79.0);
+    assert!((effect - 2.0).abs() < 0.03);
+    let expected = wilson_of(0.25, 80.0 / effect * few(79, 39));
+    assert!((found.lower - expected.lower).abs() < 1e-12, "{found:?}");
+    assert!((found.upper - expected.upper).abs() < 1e-12, "{found:?}");
 }
 
 /// Each of two halves: the variance between clusters is 0, and yet the interval is not narrower
@@ -87,26 +97,25 @@ fn trials_that_agree_count_once() {
 fn a_design_effect_is_never_under_one() {
     let found = clustered(&[(1, 2); 30]).unwrap();
     let plain = wilson(30, 60).unwrap();
-    assert_eq!(found.design_effect, 1.0);
-    assert!(found.effective_trials < 60.0);
-    assert!(found.interval.lower < plain.lower && found.interval.upper > plain.upper);
+    let expected = wilson_of(0.5, 60.0 * few(59, 29));
+    assert!((found.lower - expected.lower).abs() < 1e-12, "{found:?}");
+    assert!(found.lower < plain.lower && found.upper > plain.upper);
 }
 
 #[test]
 fn without_a_variance_trials_of_a_cluster_count_as_alike() {
     // No event in three clusters of 1, 2 and 3: (1 + 4 + 9)/6 and 36/14 trials.
     let none = clustered(&[(0, 1), (0, 2), (0, 3)]).unwrap();
-    assert!((none.design_effect - 14.0 / 6.0).abs() < 1e-12);
-    assert!((none.effective_trials - 36.0 / 14.0).abs() < 1e-12);
-    assert_eq!((none.value, none.interval.lower), (0.0, 0.0));
+    assert_eq!(none.lower, 0.0);
     // z² / (n + z²) where nothing happened in n trials.
     let upper = Z_95 * Z_95 / (36.0 / 14.0 + Z_95 * Z_95);
-    assert!((none.interval.upper - upper).abs() < 1e-12);
+    assert!((none.upper - upper).abs() < 1e-12);
     let all = clustered(&[(1, 1), (2, 2), (3, 3)]).unwrap();
-    assert!((all.interval.lower - (1.0 - upper)).abs() < 1e-12 && all.interval.upper == 1.0);
-    let single = clustered(&[(3, 7)]).unwrap();
-    assert_eq!((single.design_effect, single.effective_trials), (7.0, 1.0));
-    assert!(single.interval.lower > 0.0 && single.interval.upper < 1.0);
+    assert!((all.lower - (1.0 - upper)).abs() < 1e-12 && all.upper == 1.0);
+    // A single cluster counts as one trial.
+    let (single, expected) = (clustered(&[(3, 7)]).unwrap(), wilson_of(3.0 / 7.0, 1.0));
+    assert!((single.lower - expected.lower).abs() < 1e-12 && (single.upper - expected.upper).abs() < 1e-12);
+    assert!(single.lower > 0.0 && single.upper < 1.0);
 }
 
 #[test]
@@ -117,10 +126,8 @@ fn degenerate_clusters_have_documented_answers() {
     assert_eq!(clustered(&[(0, u64::MAX), (0, 1)]), None);
     // Clusters without trials are left out.
     assert_eq!(clustered(&[(1, 2), (0, 0), (2, 3)]), clustered(&[(1, 2), (2, 3)]));
-    let two = clustered(&[(1, 2), (0, 2)]).unwrap().interval;
+    let two = clustered(&[(1, 2), (0, 2)]).unwrap();
     assert!(0.0 < two.lower && two.lower < 0.25 && 0.25 < two.upper && two.upper < 1.0);
-    let huge = clustered(&[(u64::MAX / 4, u64::MAX / 2), (5, u64::MAX / 4)])
-        .unwrap()
-        .interval;
+    let huge = clustered(&[(u64::MAX / 4, u64::MAX / 2), (5, u64::MAX / 4)]).unwrap();
     assert!(0.0 <= huge.lower && huge.lower < huge.upper && huge.upper <= 1.0);
 }

@@ -1,5 +1,6 @@
 //! Units against each other. Sources beside each.
 
+use siskin::statistics::binomial;
 use siskin::statistics::comparison::exact_limits::{Level, curve, limits, spaced};
 use siskin::statistics::comparison::funnel::{Beyond, Funnel, Side};
 use siskin::statistics::comparison::indirect;
@@ -11,6 +12,11 @@ fn centres() -> Vec<(u64, u64)> {
     let inputs = &case("funnel_bristol")["inputs"];
     let (events, cases) = (numbers(&inputs["r"]), numbers(&inputs["n"]));
     events.iter().zip(cases).map(|(r, n)| (*r as u64, n as u64)).collect()
+}
+
+/// The chance of so many events or more.
+fn as_many(events: u64, cases: u64, centre: f64) -> f64 {
+    binomial::cdf(cases - events, cases, 1.0 - centre).unwrap()
 }
 
 /// Within a part of what is expected.
@@ -28,20 +34,17 @@ fn units_stand_as_published() {
     let funnel = Funnel::of(&centres()).unwrap();
     let number = |what: &str| expected[what].as_f64().unwrap();
     close(&published, "centre", funnel.centre, number("p0"));
-    close(&published, "chi-square", funnel.heterogeneity.value, number("chi2"));
-    close(&published, "its p", funnel.heterogeneity.p, number("chi2_p"));
-    near(funnel.heterogeneity.p, number("chi2_p"), 1e-8);
-    assert_eq!(funnel.heterogeneity.degrees, 11);
+    close(&published, "heterogeneity", funnel.heterogeneity_p, number("chi2_p"));
+    near(funnel.heterogeneity_p, number("chi2_p"), 1e-8);
     let list = |what: &str| numbers(&expected[what]);
-    for (i, unit) in funnel.units.iter().enumerate() {
-        let unit = unit.unwrap();
+    for (i, (events, cases)) in centres().into_iter().enumerate() {
+        let at = |level| limits(funnel.centre, cases, level).unwrap();
         for (what, got) in [
-            ("z", unit.z),
-            ("exact_0.025", unit.warning.lower),
-            ("exact_0.975", unit.warning.upper),
-            ("exact_0.001", unit.action.lower),
-            ("exact_0.999", unit.action.upper),
-            ("p_upper", unit.as_many),
+            ("exact_0.025", at(Level::Warning).lower),
+            ("exact_0.975", at(Level::Warning).upper),
+            ("exact_0.001", at(Level::Action).lower),
+            ("exact_0.999", at(Level::Action).upper),
+            ("p_upper", as_many(events, cases, funnel.centre)),
         ] {
             close(&published, what, got, list(what)[i]);
             near(got, list(what)[i], 1e-8);
@@ -82,14 +85,16 @@ fn exact_limits_equal_references_for_few_and_very_many_cases() {
 fn a_count_just_outside_the_drawn_limit_is_no_signal_unless_it_is_rare() {
     let network =
         |events: u64| Funnel::of(&[(events, 30), (99_980, 5_000_000), (100_020 - events, 4_999_970)]).unwrap();
-    let two = network(2).units[0].unwrap();
-    near(two.as_many, 0.120_545_689_158_927_81, 1e-6);
-    assert!(two.value > two.warning.upper);
-    assert_eq!(two.beyond, None);
-    let three = network(3).units[0].unwrap();
-    near(three.as_many, 0.021_717_834_543_617_45, 1e-6);
-    assert_eq!(three.beyond.map(|of| of.level), Some(Level::Warning));
-    assert!(three.value > three.warning.upper && three.value < three.action.upper);
+    let at = |funnel: &Funnel, level| limits(funnel.centre, 30, level).unwrap().upper;
+    let (two, three) = (network(2), network(3));
+    near(as_many(2, 30, two.centre), 0.120_545_689_158_927_81, 1e-6);
+    let unit = two.units[0].unwrap();
+    assert!(unit.value > at(&two, Level::Warning));
+    assert_eq!(unit.beyond, None);
+    near(as_many(3, 30, three.centre), 0.021_717_834_543_617_45, 1e-6);
+    let unit = three.units[0].unwrap();
+    assert_eq!(unit.beyond.map(|of| of.level), Some(Level::Warning));
+    assert!(unit.value > at(&three, Level::Warning) && unit.value < at(&three, Level::Action));
 }
 
 /// Whoever is beyond by the exact chance is drawn outside, on both sides.
@@ -102,12 +107,14 @@ fn units_beyond_are_drawn_outside() {
             let funnel = Funnel::of(&[(events, cases), (300_000_000, ballast), (300_000_000, ballast)]).unwrap();
             let unit = funnel.units[0].unwrap();
             assert!((funnel.centre - centre).abs() < 1e-7);
+            let warning = limits(funnel.centre, cases, Level::Warning).unwrap();
+            let action = limits(funnel.centre, cases, Level::Action).unwrap();
             match unit.beyond {
-                Some(Beyond { side: Side::Above, .. }) => assert!(unit.value > unit.warning.upper),
-                Some(Beyond { side: Side::Below, .. }) => assert!(unit.value < unit.warning.lower),
-                None => assert!(unit.value >= unit.warning.lower, "{events}/{cases}"),
+                Some(Beyond { side: Side::Above, .. }) => assert!(unit.value > warning.upper),
+                Some(Beyond { side: Side::Below, .. }) => assert!(unit.value < warning.lower),
+                None => assert!(unit.value >= warning.lower, "{events}/{cases}"),
             }
-            assert!(unit.action.lower <= unit.warning.lower && unit.warning.upper <= unit.action.upper);
+            assert!(action.lower <= warning.lower && warning.upper <= action.upper);
         }
     }
 }
@@ -144,19 +151,23 @@ fn degenerate_funnels_have_documented_answers() {
     for (events, centre) in [(0, 0.0), (10, 1.0)] {
         let funnel = Funnel::of(&[(events, 10); 11]).unwrap();
         assert_eq!(funnel.centre, centre);
-        assert_eq!((funnel.heterogeneity.value, funnel.heterogeneity.p), (0.0, 1.0));
-        let unit = funnel.units[0].unwrap();
-        assert_eq!((unit.z, unit.beyond), (0.0, None));
-        assert_eq!((unit.warning.lower, unit.action.upper), (centre, centre));
+        assert_eq!(funnel.heterogeneity_p, 1.0);
+        assert_eq!(funnel.units[0].unwrap().beyond, None);
+        for level in [Level::Warning, Level::Action] {
+            let found = limits(funnel.centre, 10, level).unwrap();
+            assert_eq!((found.lower, found.upper), (centre, centre));
+        }
     }
     // One event in very many, and none in one.
     let wide = Funnel::of(&[(1, u64::MAX), (0, 1), (0, 5)]).unwrap();
+    assert!((0.0..=1.0).contains(&wide.heterogeneity_p));
     assert!(
         wide.units
             .iter()
             .flatten()
-            .all(|unit| unit.z.is_finite() && unit.action.upper <= 1.0)
+            .all(|unit| (0.0..=1.0).contains(&unit.value))
     );
+    assert!(limits(wide.centre, u64::MAX, Level::Action).unwrap().upper <= 1.0);
     assert_eq!(limits(f64::NAN, 10, Level::Warning), None);
 }
 
@@ -191,11 +202,10 @@ fn an_indirectly_standardised_rate_equals_the_example_worked_by_hand() {
         stratum(20, 50.0, 100, 500.0),
     ];
     let found = indirect::standardise(&strata).unwrap();
-    assert_eq!(found.observed, 34);
-    near(found.expected, 17.0, 1e-15);
-    near(found.ratio.value, 2.0, 1e-15);
-    near(found.rate.value, 0.128, 1e-15);
-    near(found.rate.interval.upper, found.ratio.interval.upper * 0.064, 1e-14);
+    let ratio = indirect::ratio(34, 17.0).unwrap();
+    near(ratio.value, 2.0, 1e-15);
+    near(found.value, 0.128, 1e-15);
+    near(found.interval.upper, ratio.interval.upper * 0.064, 1e-14);
     // A stratum without the group adds nothing, not even where the standard is empty too.
     let more = [&strata[..], &[stratum(0, 0.0, 0, 0.0)]].concat();
     assert_eq!(indirect::standardise(&more), Some(found));
@@ -224,7 +234,7 @@ fn degenerate_indirect_standardisation_has_documented_answers() {
     assert_eq!(indirect::ratio(3, f64::INFINITY), None);
     assert_eq!(indirect::ratio(3, 1e-320), None);
     let none = indirect::standardise(&[stratum(0, 10.0, 5, 100.0)]).unwrap();
-    assert_eq!((none.ratio.value, none.rate.interval.lower), (0.0, 0.0));
+    assert_eq!((none.value, none.interval.lower), (0.0, 0.0));
 }
 
 /// Invented units and strata of hardly any cases: everything given is a number.
@@ -249,12 +259,12 @@ fn thin_strata_give_numbers_or_nothing() {
             .collect();
         if let Some(funnel) = Funnel::of(&units) {
             found[0] += 1;
-            assert!(funnel.heterogeneity.value.is_finite());
-            for unit in funnel.units.iter().flatten() {
-                assert!(
-                    unit.z.is_finite() && (0.0..=1.0).contains(&unit.as_many) && (0.0..=1.0).contains(&unit.as_few)
-                );
-                assert!(0.0 <= unit.action.lower && unit.action.upper <= 1.0);
+            assert!((0.0..=1.0).contains(&funnel.heterogeneity_p));
+            for (unit, (_, cases)) in funnel.units.iter().zip(&units) {
+                assert_eq!(unit.is_some(), *cases > 0);
+            }
+            for (_, at) in funnel.curve(Level::Action, &[1, 2, 6]) {
+                assert!(0.0 <= at.lower && at.upper <= 1.0);
             }
         }
         let strata: Vec<indirect::Stratum> = (0..up_to(3))
@@ -267,8 +277,8 @@ fn thin_strata_give_numbers_or_nothing() {
             .collect();
         if let Some(of) = indirect::standardise(&strata) {
             found[1] += 1;
-            assert!(of.ratio.interval.lower <= of.ratio.value && of.ratio.value <= of.ratio.interval.upper);
-            assert!(of.rate.interval.upper.is_finite() && of.expected > 0.0);
+            assert!(of.interval.lower <= of.value && of.value <= of.interval.upper);
+            assert!(of.interval.upper.is_finite());
         }
     }
     assert!(found.iter().all(|n| *n > 300), "{found:?}");

@@ -44,7 +44,7 @@ fn kaplan_meier_equals_the_freireich_trial() {
     }
 }
 
-/// R `survival::survdiff`; 16.79 in Cox & Oakes (1984).
+/// R `survival::survdiff`; a chi-square of 16.79 in Cox & Oakes (1984).
 #[test]
 fn log_rank_equals_the_freireich_trial() {
     let case = case("logrank_freireich");
@@ -52,15 +52,8 @@ fn log_rank_equals_the_freireich_trial() {
     let a = follow_ups(&inputs["time_A"], &inputs["event_A"], 1.0);
     let b = follow_ups(&inputs["time_B"], &inputs["event_B"], 1.0);
     let found = log_rank(&a, &b).unwrap();
-    let expected = |of: &str| case["expected"][of].as_f64().unwrap();
-    assert_eq!(found.observed.map(|n| n as f64), [expected("O_A"), expected("O_B")]);
-    close(&case, "E_A", found.expected[0], expected("E_A"));
-    close(&case, "E_B", found.expected[1], expected("E_B"));
-    close(&case, "variance", found.variance, expected("var"));
-    close(&case, "chi-square", found.chi_square, expected("chisq"));
-    close(&case, "p", found.p, expected("p"));
-    let turned = log_rank(&b, &a).unwrap();
-    close(&case, "turned round", turned.chi_square, found.chi_square);
+    close(&case, "p", found, case["expected"]["p"].as_f64().unwrap());
+    close(&case, "turned round", log_rank(&b, &a).unwrap(), found);
 }
 
 /// Putter H, Fiocco M, Geskus RB (2007) Stat Med 26:2389-2430: 329 men, two competing causes.
@@ -262,5 +255,5 @@ fn without_a_common_time_at_risk_there_is_no_test() {
     // Everybody has it at once: nothing is left to chance.
     assert_eq!(log_rank(&event, &event), None);
     let same = log_rank(&[(1, End::Event), (2, End::Event)], &[(1, End::Event), (2, End::Event)]);
-    assert_eq!(same.map(|of| (of.chi_square, of.p)), Some((0.0, 1.0)));
+    assert_eq!(same, Some(1.0));
 }

@@ -23,20 +23,13 @@ use super::super::Interval;
 use super::super::centred::Sums;
 use super::super::proportion::Z_95;
 
-/// Concordance correlation and its parts.
+/// Concordance correlation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Concordance {
     /// The concordance correlation, -1 to 1.
     pub value: f64,
     /// 95 % interval.
     pub interval: Option<Interval>,
-    /// Cb, 0 to 1: 1 where the best line is equality.
-    pub accuracy: f64,
-    /// Difference of the means, second minus first, over the geometric mean of the standard
-    /// deviations; `None` when a method has no spread.
-    pub location_shift: Option<f64>,
-    /// Standard deviation of the second over that of the first; `None` when a method has no spread.
-    pub scale_shift: Option<f64>,
 }
 
 /// The concordance of first and second; `None` for fewer than 2 pairs, identical readings, or sums
@@ -59,10 +52,9 @@ pub fn concordance(pairs: &[(f64, f64)]) -> Option<Concordance> {
     let spread = xx.sqrt() * yy.sqrt();
     let value = (2.0 * xy / whole).clamp(-1.0, 1.0);
     let accuracy = (2.0 * spread / whole).min(1.0);
-    let has_spread = spread > 0.0;
     Some(Concordance {
         value,
-        interval: (has_spread && pairs.len() > 2).then(|| {
+        interval: (spread > 0.0 && pairs.len() > 2).then(|| {
             interval(
                 value,
                 accuracy,
@@ -71,9 +63,6 @@ pub fn concordance(pairs: &[(f64, f64)]) -> Option<Concordance> {
                 sums.n,
             )
         }),
-        accuracy,
-        location_shift: has_spread.then(|| shift / spread.sqrt()),
-        scale_shift: has_spread.then(|| yy.sqrt() / xx.sqrt()),
     })
 }
 

@@ -4,8 +4,7 @@
 //! The slope is the median of the slopes between all pairs of points, moved up by K places, K
 //! being how many are below -1; so exchanging the methods inverts the slope. The intercept is the
 //! median of y - slope x. With N slopes and C = z sqrt(n(n-1)(2n+5)/18), the limits of the slope
-//! are the slopes at places M + K and N - M + 1 + K, M being (N - C)/2 rounded; the limits of the
-//! intercept follow from those.
+//! are the slopes at places M + K and N - M + 1 + K, M being (N - C)/2 rounded.
 //!
 //! As in the paper, two equal points and slopes of -1 are left out; between points of one x the
 //! slope is infinite, with the sign of the later y minus the earlier; of an even number of slopes
@@ -34,23 +33,15 @@ pub const MOST_POINTS: usize = 5_000;
 /// The line between first (x) and second (y).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PassingBablok {
-    /// How many points were used.
-    pub points: usize,
-    /// How many slopes between two of them.
-    pub slopes: usize,
-    /// How many of these are below -1.
-    pub below_minus_one: usize,
     /// Growth of y with x: the proportional difference.
     pub slope: f64,
     /// Interval of the slope.
     pub slope_interval: Option<Interval>,
     /// Where it meets x = 0, in the unit of y: the constant difference.
     pub intercept: f64,
-    /// Interval of the intercept.
-    pub intercept_interval: Option<Interval>,
 }
 
-/// The line through (x, y), with intervals at a level such as 0.95; `None` when it is not defined,
+/// The line through (x, y), with an interval at a level such as 0.95; `None` when it is not defined,
 /// or for a level not between 0 and 1.
 ///
 /// ```
@@ -74,29 +65,17 @@ pub fn passing_bablok(points: &[(f64, f64)], level: f64) -> Option<PassingBablok
         odd if odd % 2 == 1 => at(odd / 2 + 1)?,
         even => at(even / 2)? / 2.0 + at(even / 2 + 1)? / 2.0,
     };
-    let intercept = |slope: f64| {
-        let rests: Vec<f64> = points.iter().map(|(x, y)| y - slope * x).collect();
-        summary::quantile(&rests, 0.5)
-    };
+    let rests: Vec<f64> = points.iter().map(|(x, y)| y - slope * x).collect();
     let z = Normal::standard().inverse_cdf(0.5 + level / 2.0);
     let reach = z * (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt();
     let first = ((all as f64 - reach) / 2.0).round();
     let limits = (first >= 1.0).then(|| Some((at(first as usize)?, at(all - first as usize + 1)?)));
     let finite =
         |(lower, upper): (f64, f64)| (lower.is_finite() && upper.is_finite()).then_some(Interval { lower, upper });
-    let slope_interval = limits.flatten().and_then(finite);
-    let intercept_interval = slope_interval.and_then(|of| {
-        let (one, other) = (intercept(of.upper)?, intercept(of.lower)?);
-        finite((one.min(other), one.max(other)))
-    });
     Some(PassingBablok {
-        points: points.len(),
-        slopes: all,
-        below_minus_one: below,
         slope: slope.is_finite().then_some(slope)?,
-        slope_interval,
-        intercept: intercept(slope)?,
-        intercept_interval,
+        slope_interval: limits.flatten().and_then(finite),
+        intercept: summary::quantile(&rests, 0.5)?,
     })
 }
 

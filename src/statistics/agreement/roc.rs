@@ -27,15 +27,9 @@ pub type Scored = (f64, bool);
 /// The area below a curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Area {
-    /// How many have the condition.
-    pub positives: usize,
-    /// How many have not.
-    pub negatives: usize,
     /// The area, 0 to 1; 0.5 is no better than chance.
     pub value: f64,
-    /// DeLong's variance.
-    pub variance: Option<f64>,
-    /// 95 % interval.
+    /// 95 % interval, by DeLong's variance.
     pub interval: Option<Interval>,
 }
 
@@ -50,17 +44,13 @@ pub struct Area {
 /// ```
 pub fn area(scored: &[Scored]) -> Option<Area> {
     let shares = Shares::of(scored)?;
-    let variance = shares.variance();
     let interval = |variance: f64| Interval {
         lower: (shares.area - Z_95 * variance.sqrt()).max(0.0),
         upper: (shares.area + Z_95 * variance.sqrt()).min(1.0),
     };
     Some(Area {
-        positives: shares.of_positives.len(),
-        negatives: shares.of_negatives.len(),
         value: shares.area,
-        variance,
-        interval: variance.map(interval),
+        interval: shares.variance().map(interval),
     })
 }
 

@@ -4,23 +4,15 @@
 
 use statrs::function::gamma::checked_gamma_ur;
 
-use super::ChiSquare;
-
-impl ChiSquare {
-    /// A statistic of at least one degree of freedom; `None` where it is not a finite number.
-    pub(super) fn of(value: f64, degrees: u64) -> Option<Self> {
-        if !value.is_finite() || degrees == 0 {
-            return None;
-        }
-        let p = if value <= 0.0 {
-            1.0
-        } else {
-            checked_gamma_ur(degrees as f64 / 2.0, value / 2.0).ok()?
-        };
-        Some(Self {
-            value: value.max(0.0),
-            degrees,
-            p: p.clamp(0.0, 1.0),
-        })
+/// How often chance alone gives a statistic of as much or more, on at least one degree of freedom;
+/// `None` where it is not a finite number.
+pub(super) fn p_value(statistic: f64, degrees: u64) -> Option<f64> {
+    if !statistic.is_finite() || degrees == 0 {
+        return None;
     }
+    if statistic <= 0.0 {
+        return Some(1.0);
+    }
+    let p = checked_gamma_ur(degrees as f64 / 2.0, statistic / 2.0).ok()?;
+    Some(p.clamp(0.0, 1.0))
 }

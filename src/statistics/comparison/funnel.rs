@@ -19,7 +19,7 @@
 //! centre and nothing is beyond.
 
 use super::super::{Interval, binomial};
-use super::ChiSquare;
+use super::chi_square;
 use super::exact_limits::{self, Level};
 
 /// Fewer units with cases give no funnel.
@@ -46,22 +46,8 @@ pub struct Beyond {
 /// A unit in the funnel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unit {
-    /// Events.
-    pub events: u64,
-    /// Cases.
-    pub cases: u64,
     /// Events over cases.
     pub value: f64,
-    /// Distance from the centre in standard errors; 0 where the centre is 0 or 1.
-    pub z: f64,
-    /// Chance of so many events or more.
-    pub as_many: f64,
-    /// Chance of so few events or fewer.
-    pub as_few: f64,
-    /// The exact 95 % limits.
-    pub warning: Interval,
-    /// The exact 99.8 % limits.
-    pub action: Interval,
     /// Beyond which limit.
     pub beyond: Option<Beyond>,
 }
@@ -73,8 +59,9 @@ pub struct Funnel {
     pub centre: f64,
     /// The units, in the order given.
     pub units: Vec<Option<Unit>>,
-    /// Whether the units differ by more than chance: Σz², on one degree less than units.
-    pub heterogeneity: ChiSquare,
+    /// How often chance alone makes the units differ so much: the tail of chi-square beyond Σz², z
+    /// the distance from the centre in standard errors, on one degree less than units.
+    pub heterogeneity_p: f64,
 }
 
 impl Funnel {
@@ -101,12 +88,12 @@ impl Funnel {
             let error = (centre * (1.0 - centre) / *cases as f64).sqrt();
             if error > 0.0 { apart / error } else { 0.0 }
         };
-        let all_z: Vec<f64> = with_cases.iter().map(z).collect();
-        let place = |unit: &(u64, u64)| (unit.1 > 0).then(|| Unit::of(*unit, z(unit), centre));
+        let squares = with_cases.iter().map(|unit| z(unit).powi(2)).sum();
+        let place = |unit: &(u64, u64)| (unit.1 > 0).then(|| Unit::of(*unit, centre));
         Some(Self {
             centre,
             units: units.iter().map(|unit| place(unit).flatten()).collect(),
-            heterogeneity: ChiSquare::of(all_z.iter().map(|z| z * z).sum(), with_cases.len() as u64 - 1)?,
+            heterogeneity_p: chi_square::p_value(squares, with_cases.len() as u64 - 1)?,
         })
     }
 
@@ -117,7 +104,7 @@ impl Funnel {
 }
 
 impl Unit {
-    fn of((events, cases): (u64, u64), z: f64, centre: f64) -> Option<Self> {
+    fn of((events, cases): (u64, u64), centre: f64) -> Option<Self> {
         // So many events or more are so few others or fewer: nothing is lost in a difference from 1.
         let (as_many, as_few) = (
             binomial::cdf(cases - events, cases, 1.0 - centre)?,
@@ -132,14 +119,7 @@ impl Unit {
             Some(Beyond { level, side })
         };
         Some(Self {
-            events,
-            cases,
             value: events as f64 / cases as f64,
-            z,
-            as_many,
-            as_few,
-            warning: exact_limits::limits(centre, cases, Level::Warning)?,
-            action: exact_limits::limits(centre, cases, Level::Action)?,
             beyond: beyond(Level::Action).or(beyond(Level::Warning)),
         })
     }

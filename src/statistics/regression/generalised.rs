@@ -26,16 +26,8 @@ use super::super::{Interval, student};
 use super::NoFit;
 use super::design::Design;
 use super::householder::Householder;
+pub use super::row::Counts;
 use super::row::{Row, rows};
-
-/// What is counted, one entry a row.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Counts<'a> {
-    /// Events out of trials: logistic regression, odds ratios.
-    Proportions(&'a [(u64, u64)]),
-    /// Events in exposure: Poisson regression, rate ratios.
-    Rates(&'a [(u64, f64)]),
-}
 
 /// Which standard errors.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,15 @@
 //! loses its digits. Degenerate case: a row of size 0 expects nothing and weighs nothing.
 
 use super::NoFit;
-use super::generalised::Counts;
+
+/// What is counted, one entry a row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Counts<'a> {
+    /// Events out of trials: logistic regression, odds ratios.
+    Proportions(&'a [(u64, u64)]),
+    /// Events in exposure: Poisson regression, rate ratios.
+    Rates(&'a [(u64, f64)]),
+}
 
 /// Events in a row, and what they came of.
 #[derive(Clone, Copy)]

@@ -60,13 +60,9 @@ def quantiles(of):
 
 @opinion("median_ci_")
 def median(of):
-    x, n = of["x"], len(of["x"])
+    x = of["x"]
     test = stats.quantile_test(x, q=np.median(x), p=0.5).confidence_interval(0.95)
-    rank = int(stats.binom.ppf(0.025, n, 0.5))
-    found = {"median": np.median(x), "ranks": None, "coverage": None}
-    if rank > 0:
-        found |= {"ranks": [rank, n + 1 - rank], "coverage": stats.binom(n, 0.5).cdf([rank - 1, n - rank]) @ [-1, 1]}
-    return {"scipy": found | ends("median", test.low, test.high)}
+    return {"scipy": {"median": np.median(x)} | ends("median", test.low, test.high)}
 
 
 def series(of):
@@ -86,11 +82,7 @@ def summaries(of):
 
 @opinion("student_")
 def student(of):
-    found = {}
-    for degrees, t in zip(of["degrees"], of["t"]):
-        found[f"quantile, {degrees} degrees"] = stats.t.ppf(0.975, degrees)
-        found[f"p of {named(t)}, {degrees} degrees"] = 2 * stats.t.sf(t, degrees)
-    return {"scipy": found}
+    return {"scipy": {f"quantile, {degrees} degrees": stats.t.ppf(0.975, degrees) for degrees in of["degrees"]}}
 
 
 @opinion("welch_")
@@ -111,5 +103,4 @@ def clusters(of):
     p, variance = fit.params[0], fit.bse[0] ** 2
     effect = max(1.0, variance / (np.var(outcome, ddof=1) / n))
     trials = n / effect * (stats.t.ppf(0.975, n - 1) / stats.t.ppf(0.975, m - 1)) ** 2
-    found = {"proportion": p, "design effect": effect, "effective trials": trials}
-    return {"statsmodels": found | ends("proportion", *proportion_confint(p * trials, trials, method="wilson"))}
+    return {"statsmodels": ends("proportion", *proportion_confint(p * trials, trials, method="wilson"))}

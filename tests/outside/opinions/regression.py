@@ -19,9 +19,7 @@ def least_squares(y, columns):
 @opinion("nist_norris", "line_")
 def line(of):
     fit, found = least_squares(of["y"], sm.add_constant(np.array(of["x"], float)))
-    for i, name in enumerate(("intercept", "slope")):
-        found |= {name: fit.params[i], f"{name} error": fit.bse[i]} | ends(name, *fit.conf_int()[i])
-    return {"statsmodels": found | {"slope p": fit.pvalues[1]}}
+    return {"statsmodels": found | {"slope": fit.params[1]} | ends("slope", *fit.conf_int()[1])}
 
 
 @opinion("nist_longley")

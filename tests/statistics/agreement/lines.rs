@@ -4,7 +4,7 @@ use siskin::statistics::agreement::deming::deming;
 use siskin::statistics::agreement::passing_bablok::{MOST_POINTS, passing_bablok};
 use siskin::statistics::line::fit;
 
-use super::super::published::{case, close, numbers};
+use super::super::published::case;
 use super::{about, figures, intervals, near, pairs};
 
 /// Sources of both cases stand in the published file.
@@ -13,26 +13,8 @@ fn demings_line_equals_the_published_ones() {
     for id in ["deming_simple_pefr", "deming_simple_creat"] {
         let case = case(id);
         let found = deming(&pairs(&case, "x", "y"), case["inputs"]["lambda"].as_f64().unwrap()).unwrap();
-        let (intercept, slope) = (found.intercept.jackknife.unwrap(), found.slope.jackknife.unwrap());
-        figures(
-            &case,
-            &[
-                ("intercept", found.intercept.value),
-                ("slope", found.slope.value),
-                ("jackknife_se_intercept", intercept.error),
-                ("jackknife_se_slope", slope.error),
-            ],
-        );
-        intervals(
-            &case,
-            &[
-                ("ci_intercept_t_n_minus_2", intercept.interval),
-                ("ci_slope_t_n_minus_2", slope.interval),
-            ],
-        );
-        let means = numbers(&case["expected"]["jackknife_mean"]);
-        close(&case, "mean of intercepts", intercept.mean, means[0]);
-        close(&case, "mean of slopes", slope.mean, means[1]);
+        figures(&case, &[("intercept", found.intercept), ("slope", found.slope)]);
+        intervals(&case, &[("ci_slope_t_n_minus_2", found.slope_interval.unwrap())]);
     }
 }
 
@@ -46,19 +28,15 @@ fn demings_line_takes_the_ratio_of_error_variances() {
         (4.0, 0.937_456_392_421_082, 30.284_344_683_776_226),
     ] {
         let found = deming(&data, ratio).unwrap();
-        near(found.slope.value, slope, 1e-7);
-        near(found.intercept.value, intercept, 5e-5);
+        near(found.slope, slope, 1e-7);
+        near(found.intercept, intercept, 5e-5);
         // Exchanging the methods inverts the line.
         let exchanged: Vec<(f64, f64)> = data.iter().map(|(x, y)| (*y, *x)).collect();
-        near(
-            deming(&exchanged, 1.0 / ratio).unwrap().slope.value,
-            1.0 / found.slope.value,
-            1e-12,
-        );
+        near(deming(&exchanged, 1.0 / ratio).unwrap().slope, 1.0 / found.slope, 1e-12);
     }
     // Where only y errs it is the line of least squares.
     let plain = fit(&data).unwrap();
-    near(deming(&data, 1e12).unwrap().slope.value, plain.slope, 1e-9);
+    near(deming(&data, 1e12).unwrap().slope, plain.slope, 1e-9);
 }
 
 #[test]
@@ -75,14 +53,14 @@ fn degenerate_pairs_have_no_demings_line() {
         assert_eq!(deming(&[(1.0, 2.0), (2.0, 3.0), (3.0, 5.0)], ratio), None);
     }
     let level = line(&[(1.0, 0.3), (2.0, 0.3), (4.0, 0.3)]).unwrap();
-    assert_eq!((level.slope.value, level.intercept.value), (0.0, 0.3));
-    assert_eq!(level.slope.jackknife.unwrap().error, 0.0);
+    assert_eq!((level.slope, level.intercept), (0.0, 0.3));
+    assert_eq!(level.slope_interval, Some(about(0.0, 0.0)));
     let two = line(&[(1.0, 1.0), (3.0, 2.0)]).unwrap();
-    near(two.slope.value, 0.5, 1e-12);
-    assert_eq!((two.slope.jackknife, two.intercept.jackknife), (None, None));
+    near(two.slope, 0.5, 1e-12);
+    assert_eq!(two.slope_interval, None);
     // Without the last pair, the others are one point.
     let hanging = line(&[(1.0, 1.0), (1.0, 1.0), (1.0, 1.0), (3.0, 2.0)]).unwrap();
-    assert_eq!(hanging.slope.jackknife, None);
+    assert_eq!(hanging.slope_interval, None);
 }
 
 /// Sources of the three cases stand in the published file.
@@ -93,11 +71,6 @@ fn passing_and_babloks_line_equals_the_published_ones() {
         let found = passing_bablok(&pairs(&case, "x", "y"), case["inputs"]["conf"].as_f64().unwrap()).unwrap();
         figures(&case, &[("slope", found.slope), ("intercept", found.intercept)]);
         intervals(&case, &[("slope_ci", found.slope_interval.unwrap())]);
-        if case["expected"]["intercept_ci"].is_array() {
-            intervals(&case, &[("intercept_ci", found.intercept_interval.unwrap())]);
-            assert_eq!(case["expected"]["N_slopes"], found.slopes, "{id}");
-            assert_eq!(case["expected"]["K_below_minus1"], found.below_minus_one, "{id}");
-        }
     }
 }
 
@@ -106,14 +79,8 @@ fn passing_and_babloks_line_does_not_depend_on_order() {
     let mut data = pairs(&case("passing_bablok_creatinine"), "x", "y");
     let found = passing_bablok(&data, 0.95).unwrap();
     data.reverse();
-    let turned = passing_bablok(&data, 0.95).unwrap();
-    assert_eq!(
-        (turned.slope, turned.slope_interval),
-        (found.slope, found.slope_interval)
-    );
-    assert_eq!((turned.intercept, turned.slopes), (found.intercept, found.slopes));
     // Vertical slopes change their sign, and are counted by it.
-    assert_ne!(turned.below_minus_one, found.below_minus_one);
+    assert_eq!(passing_bablok(&data, 0.95).unwrap(), found);
 }
 
 /// The same data in hundredths, so that slopes of -1 are exact: Python 3 `fractions`.
@@ -123,7 +90,6 @@ fn whole_numbers_give_passing_and_babloks_line_in_exact_arithmetic() {
     let hundredths = |value: f64| (100.0 * value).round();
     let whole: Vec<(f64, f64)> = data.iter().map(|(x, y)| (hundredths(*x), hundredths(*y))).collect();
     let found = passing_bablok(&whole, 0.95).unwrap();
-    assert_eq!((found.slopes, found.below_minus_one), (5757, 459));
     near(found.slope, 1.087_912_087_912_087_8, 1e-12);
     near(found.intercept / 100.0, -0.117_032_967_032_967, 1e-12);
 }
@@ -135,13 +101,10 @@ fn of_too_many_points_some_are_left_out_evenly() {
         .collect();
     let found = passing_bablok(&points, 0.95).unwrap();
     // Every third.
-    assert_eq!(found.points, (2 * MOST_POINTS + 2).div_ceil(3));
+    let third: Vec<(f64, f64)> = points.iter().copied().step_by(3).collect();
+    assert_eq!(passing_bablok(&third, 0.95), Some(found));
     near(found.slope, 1.5, 1e-3);
     assert!(found.slope_interval.unwrap().lower > 1.49);
-    assert_eq!(
-        passing_bablok(&points[..MOST_POINTS / 10], 0.95).unwrap().points,
-        MOST_POINTS / 10
-    );
 }
 
 #[test]
@@ -159,8 +122,7 @@ fn degenerate_points_have_no_passing_and_babloks_line() {
         assert_eq!(passing_bablok(&[(1.0, 1.0), (2.0, 2.0), (3.0, 4.0)], level), None);
     }
     let two = line(&[(1.0, 1.0), (2.0, 3.0)]).unwrap();
-    assert_eq!((two.slope, two.intercept, two.slopes), (2.0, -1.0, 1));
-    assert_eq!((two.slope_interval, two.intercept_interval), (None, None));
+    assert_eq!((two.slope, two.intercept, two.slope_interval), (2.0, -1.0, None));
     let straight: Vec<(f64, f64)> = (0..10).map(|i| (f64::from(i), f64::from(2 * i))).collect();
     assert_eq!(line(&straight).unwrap().slope_interval, Some(about(2.0, 0.0)));
     let level: Vec<(f64, f64)> = (0..10).map(|i| (f64::from(i), 0.3)).collect();

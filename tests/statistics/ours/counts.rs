@@ -5,7 +5,7 @@ use siskin::statistics::binomial::{cdf, quantile as binomial_quantile};
 use siskin::statistics::clustered::clustered;
 use siskin::statistics::means::welch;
 use siskin::statistics::proportion::{clopper_pearson, newcombe, wilson};
-use siskin::statistics::student::{p_value, quantile_95};
+use siskin::statistics::student::quantile_95;
 use siskin::statistics::summary::{mean, median as median_of, quantile, standard_deviation};
 use siskin::statistics::{Interval, poisson as counts};
 
@@ -51,9 +51,7 @@ pub(super) fn quantiles(to: &mut Answers<'_>) {
 pub(super) fn median(to: &mut Answers<'_>) {
     let found = median_of(&to.numbers("x")).unwrap();
     to.say("median", found.value);
-    to.between("median", found.interval.map(|of| of.interval));
-    to.exactly("ranks", found.interval.map(|of| of.ranks.to_vec()));
-    to.say("coverage", found.interval.map(|of| of.coverage));
+    to.between("median", found.interval);
 }
 
 pub(super) fn summaries(to: &mut Answers<'_>) {
@@ -79,10 +77,8 @@ pub(super) fn summaries(to: &mut Answers<'_>) {
 }
 
 pub(super) fn student(to: &mut Answers<'_>) {
-    for (degrees, t) in to.pairs("degrees", "t") {
-        let degrees = degrees as usize;
-        to.say(&format!("quantile, {degrees} degrees"), quantile_95(degrees));
-        to.say(&format!("p of {t}, {degrees} degrees"), p_value(t, 1.0, degrees));
+    for degrees in to.counts("degrees") {
+        to.say(&format!("quantile, {degrees} degrees"), quantile_95(degrees as usize));
     }
 }
 
@@ -93,9 +89,5 @@ pub(super) fn means(to: &mut Answers<'_>) {
 }
 
 pub(super) fn clusters(to: &mut Answers<'_>) {
-    let found = clustered(&to.months("x", "n")).unwrap();
-    to.say("proportion", found.value);
-    to.say("design effect", found.design_effect);
-    to.say("effective trials", found.effective_trials);
-    to.between("proportion", Some(found.interval));
+    to.between("proportion", clustered(&to.months("x", "n")));
 }

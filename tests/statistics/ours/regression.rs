@@ -22,13 +22,8 @@ fn coefficients(to: &mut Answers<'_>, fit: &Fit) {
 pub(super) fn line(to: &mut Answers<'_>) {
     let points = to.pairs("x", "y");
     let found = straight::fit(&points).unwrap();
-    to.say("intercept", found.intercept);
-    to.say("intercept error", found.intercept_error);
-    to.between("intercept", Some(found.intercept_interval));
     to.say("slope", found.slope);
-    to.say("slope error", found.slope_error);
     to.between("slope", Some(found.slope_interval));
-    to.say("slope p", found.slope_p);
     let design = Design::of(vec![vec![1.0; points.len()], to.numbers("x")]).unwrap();
     coefficients(to, &least_squares::fit(&design, &to.numbers("y")).unwrap());
 }

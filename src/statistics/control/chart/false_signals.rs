@@ -32,7 +32,7 @@
 //! to be expected. Degenerate cases: a chart without rules has none; between two columns the
 //! straight line is taken, beyond the last one its continuation, at most 1.
 
-use super::Kind;
+use super::parts::Kind;
 
 /// Numbers of judged months the table has a column for.
 pub const MONTHS: [usize; 9] = [10, 12, 16, 20, 24, 30, 36, 48, 60];

@@ -1,7 +1,13 @@
 //! Which months of a phase are its baseline, and which process they make.
 
 use super::model::{self, Cell, Model};
-use super::{BASELINE, BASELINE_OF_SPREAD, Series, Why};
+use super::parts::{Series, Why};
+
+/// Number of months that set the limits of a phase; with fewer it has none.
+pub const BASELINE: usize = 12;
+
+/// Number of months that set them, once there are so many, where spread must be learnt as well.
+pub const BASELINE_OF_SPREAD: usize = 24;
 
 /// What the judged months of a phase are held against.
 #[derive(Clone, Copy, Debug)]

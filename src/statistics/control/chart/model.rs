@@ -3,7 +3,7 @@
 use super::super::dispersion::Dispersion;
 use super::super::individuals::Individuals;
 use super::super::{Limits, g, laney, p, t, u};
-use super::{Kind, Scale, Series};
+use super::parts::{Kind, Scale, Series};
 
 /// One month with data. Events and denominators are 0 where the series has none.
 #[derive(Clone, Copy, Debug)]

@@ -2,10 +2,11 @@
 
 use std::ops::Range;
 
+use super::false_signals;
 use super::fitted::Fitted;
 use super::model::{Cell, Model};
-use super::signals::{Signal, runs, signals};
-use super::{Kind, Month, Phase, Series, false_signals};
+use super::parts::{Kind, Month, Phase, Series, Signal};
+use super::signals::{runs, signals};
 
 /// The phase of these months of a series; `number` is its index.
 pub(super) fn drawn(

@@ -1,38 +1,11 @@
 //! The rules of a chart and what they find.
 
-use super::super::Side;
 use super::super::run_chart::RunChart;
-use super::Month;
 use super::model::Cell;
+use super::parts::{Month, Rule, Signal};
 
 /// Runs are used only where so large a share of the values off the median lies on either side.
 const LEAST_SIDE: f64 = 0.4;
-
-/// A rule that tells a change from chance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Rule {
-    /// A month outside its limits.
-    BeyondLimit,
-    /// Too many months in a row on one side of the median.
-    LongRun,
-    /// Too few changes from one side of the median to the other.
-    FewCrossings,
-}
-
-/// One finding of one rule.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Signal {
-    /// The rule.
-    pub rule: Rule,
-    /// First month it spans: that of the point, of the run, or the first that counts of the phase.
-    pub first: usize,
-    /// Last month it spans, that month included.
-    pub last: usize,
-    /// Above or below limit or median; `None` for few crossings, which have no side.
-    pub side: Option<Side>,
-    /// Index of the phase.
-    pub phase: usize,
-}
 
 /// Runs of the judged months, by index in the series.
 pub(super) fn runs(cells: &[Option<Cell>], judged: &[usize]) -> Option<RunChart> {

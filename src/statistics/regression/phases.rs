@@ -12,9 +12,9 @@
 //! above 1, both arms of the interval are stretched by sqrt(D) times Student's t of months - 2
 //! over the normal quantile, as quasi-likelihood stretches errors (McCullagh P, Nelder JA (1989)
 //! Generalized Linear Models, section 4.5; for Newcombe's arms our own choice), and kept
-//! within -1 to 1. A trend that ran through both phases, or a season, looks like a change here:
-//! that is what [`super::segmented`] is for. It takes fewer months: three on each side (from
-//! memory: the criterion of Cochrane's EPOC group).
+//! within -1 to 1. A trend that ran through both phases looks like a change here: that is what
+//! [`super::segmented`] is for. A season may look like one in either. Three months are needed on
+//! each side (from memory: the criterion of Cochrane's EPOC group).
 //!
 //! Degenerate cases: months without trials are left out; fewer than three on a side, or more
 //! events than trials, give [`NoFit`]. Months of a phase without any event, or with nothing but

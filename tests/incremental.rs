@@ -8,13 +8,13 @@ use arrow::array::RecordBatch;
 use arrow::compute::{SortOptions, concat_batches};
 use arrow::row::{RowConverter, SortField};
 
+use oracle::Load;
 use siskin::intake::settle::Through;
 use siskin::queries::catalogue;
 use siskin::warehouse::digest::fnv;
 use siskin::warehouse::{TableEntry, read_stored};
 
 use crate::harness::TestWarehouse;
-use crate::oracle::Load;
 use crate::random;
 
 /// A load of merges, among them a chain, an un-merge, and one of a baby nobody knows.
@@ -69,7 +69,8 @@ fn same_bytes(seed: u64, babies: usize) {
 
 #[test]
 fn a_load_of_changes_gives_the_bytes_of_settling_everything() {
-    for seed in 0..3 {
+    // One settled in slices, one whole.
+    for seed in 0..2 {
         same_bytes(seed, 60);
     }
 }
@@ -241,7 +242,7 @@ fn rows_of_a_month_are_stored_in_the_order_of_the_header_and_no_two_alike() {
     for query in catalogue::derived() {
         let order = query.header.list("order");
         let columns: Vec<&str> = order.into_iter().filter(|column| *column != "month").collect();
-        if columns.is_empty() || !query.header.get("kept").is_empty() {
+        if columns.is_empty() || !query.is_stored() {
             continue;
         }
         for file in &snapshot.manifest().tables[query.name].files {

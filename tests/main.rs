@@ -8,7 +8,6 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 mod harness; // a warehouse in a temporary folder
 
-mod oracle; // the measures in plain loops over raw rows, sharing no code with the SQL
 mod random; // random extracts that hit every window edge
 
 mod ask; // questions in SQL: answers, forms, refusals; the data dictionary

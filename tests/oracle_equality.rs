@@ -6,6 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use jiff::tz::TimeZone;
+use oracle::{LinkRow, Load, Network, PairRow, RiseRow, Rules};
 
 use siskin::intake::settle::Through;
 use siskin::intake::time;
@@ -17,7 +18,6 @@ use siskin::warehouse::{Snapshot, Warehouse};
 
 use crate::commands::demo;
 use crate::harness::{INVENTED_LINES, PROTOCOL, TestWarehouse, aap_protocol, figures_of};
-use crate::oracle::{self, LinkRow, Load, Network, PairRow, RiseRow, Rules};
 use crate::random;
 
 /// What is compared of one row.
@@ -355,7 +355,10 @@ fn measures_as_of_an_earlier_load_equal_the_oracle_on_the_loads_until_then() {
     let loads = monthly_loads(&demo().warehouse().join("extracts"), &months);
     let rules = Rules::nice();
     let warehouse = Warehouse::at(&demo().warehouse()).unwrap();
-    let now = months_of(&warehouse.newest().unwrap(), &months);
+    let now: BTreeMap<Key, Told> = months_of(&warehouse.newest().unwrap(), &months)
+        .iter()
+        .map(ours_told)
+        .collect();
     let mut found = Vec::new();
     let mut restated = 0;
     for load in [1, 2, 5, 9, 12, 13, 17, 20, 23] {
@@ -365,8 +368,8 @@ fn measures_as_of_an_earlier_load_equal_the_oracle_on_the_loads_until_then() {
             &then,
             &Network::new(&loads[..load], &rules).figures(&month[0]),
         ));
-        let is_same = |then: &&Figure| now.iter().any(|now| ours_told(now) == ours_told(then));
-        restated += then.iter().filter(|f| !is_same(f)).count();
+        let was_restated = |(key, told): &(Key, Told)| now.get(key) != Some(told);
+        restated += then.iter().map(ours_told).filter(was_restated).count();
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
     assert!(restated > 20, "only {restated} figures were restated");
@@ -380,12 +383,12 @@ fn months_of(snapshot: &Snapshot, months: &[String]) -> Vec<Figure> {
 
 #[test]
 fn measures_equal_the_oracle_on_random_extracts() {
-    compare_seeds(0..5, 200);
+    compare_seeds(0..3, 200);
 }
 
 #[test]
 fn measures_equal_the_oracle_on_more_random_extracts() {
-    compare_seeds(5..10, 200);
+    compare_seeds(3..6, 200);
 }
 
 /// A protocol that changes at a local midnight: on the day the clock goes back, and in summer.

@@ -5,10 +5,10 @@ use std::fs;
 use std::path::Path;
 use std::sync::OnceLock;
 
+use oracle::{Network, Rules};
 use serde_json::Value;
 
 use crate::commands::{demo, siskin, text};
-use crate::oracle::{Network, Rules};
 use crate::oracle_equality::{monthly_loads, sample_months};
 
 fn figures(warehouse: &Path, month: &str, months: &str, more: &[&str]) -> Vec<Value> {

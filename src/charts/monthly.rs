@@ -21,7 +21,6 @@ mod layout;
 mod phases;
 mod row_above;
 mod signals;
-mod value_labels;
 
 pub use data::{Monthly, Phase, Point};
 
@@ -46,7 +45,6 @@ impl Monthly<'_> {
         let notes = phases::placed(self, &layout);
         let mut room = self.taken(&layout);
         let gaps = gaps::placed(self, &layout, &mut room);
-        let values = value_labels::placed(self, &layout, &mut room);
         let words = signals::placed(self, &layout, &room);
 
         let axis_note = if range.from > 0.0 { layout.leading() } else { 0.0 };
@@ -68,7 +66,6 @@ impl Monthly<'_> {
         gaps::draw(&gaps, &layout, &mut canvas);
         words.draw_hairlines(&mut canvas, &layout, words_top);
         self.draw_points(&layout, &mut canvas);
-        value_labels::draw(&values, &layout, &mut canvas);
         words.draw(&mut canvas, &layout, words_top);
         self.draw_ends(&layout, &mut canvas);
         canvas.finished(self.id, self.title, self.description)

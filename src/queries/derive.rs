@@ -112,7 +112,9 @@ impl<'a> Deriving<'a> {
         &mut self,
         progress: &mut dyn FnMut(&str),
     ) -> Result<Vec<(&'static str, ByMonth)>, QueryError> {
-        let names = of_babies().filter(|query| is_kept(query)).map(|query| query.name);
+        let names = of_babies()
+            .filter(|query| is_by_month(query) && query.is_stored())
+            .map(|query| query.name);
         let outputs: Vec<(&str, Output)> = names
             .chain([cases::TABLE])
             .map(|name| (name, Output::default()))
@@ -307,11 +309,6 @@ fn of_no_baby() -> Vec<&'static str> {
     reads.sort_unstable();
     reads.dedup();
     reads
-}
-
-/// Whether a derived table is stored by month; others serve those that read them, and go.
-fn is_kept(query: &Query) -> bool {
-    is_by_month(query) && query.header.get("kept").is_empty()
 }
 
 /// Whether a derived table has rows of a month each, of one baby.

@@ -56,7 +56,8 @@ impl Header {
     /// Reads the header of a query.
     ///
     /// # Errors
-    /// When a line is neither a known key nor a continuation, or `title` or `grain` is missing.
+    /// When a line is neither a known key nor a continuation, `title`, `grain` or `reads` is
+    /// missing, or `kept` says anything but `while deriving`.
     pub fn parse(file: &str, sql: &str) -> Result<Self, HeaderError> {
         let wrong = |line: usize, why: String| HeaderError {
             file: file.to_owned(),
@@ -90,6 +91,9 @@ impl Header {
             if !values.contains_key(key) {
                 return Err(wrong(1, format!("the header has no '{key}'")));
             }
+        }
+        if let Some(kept) = values.get("kept").filter(|kept| *kept != "while deriving") {
+            return Err(wrong(1, format!("'kept: {kept}' is not 'kept: while deriving'")));
         }
         Ok(Self { values })
     }

@@ -23,4 +23,9 @@ impl Query {
             text: self.sql,
         }
     }
+
+    /// Whether a derived table is stored; others serve those that read them, and go.
+    pub fn is_stored(&self) -> bool {
+        self.header.get("kept").is_empty()
+    }
 }

@@ -120,7 +120,6 @@ fn a_hidden_month_is_a_gap_that_says_so_and_moves_nothing() {
             interval: Some((-5.0, 80.0)),
             expected: Some((0.0, 7.0)),
             signal: Some("above".to_owned()),
-            written: "9000 %".to_owned(),
             is_provisional: true,
             ..hidden[5].clone()
         },
@@ -157,7 +156,6 @@ fn quarters(names: [&str; 4]) -> Vec<Point> {
         .map(|i| Point {
             below: format!("{}", 98 + i * 7),
             interval: Some((0.2, 0.55)),
-            written: format!("{} %", 31 + i),
             ..point(&name(i), Some(0.3 + i as f64 / 100.0))
         })
         .collect()
@@ -194,67 +192,6 @@ fn each_of_eight_quarters_has_its_label_and_its_denominator() {
         let found: Vec<String> = (0..8).map(label).filter(|label| !label.is_empty()).collect();
         assert_eq!(found.len(), labels, "{found:?}");
         assert_eq!(found[labels - 1].replace("– ", "–"), points[7].label);
-    }
-}
-
-#[test]
-fn values_stand_beside_their_dots_and_with_the_word_of_a_signal() {
-    let mut points = quarters(["Q1", "Q2", "Q3", "Q4"]);
-    points[5].value = Some(0.5);
-    points[5].interval = Some((0.4, 0.6));
-    for format in [Format::Wide, Format::Narrow] {
-        let quiet = Monthly {
-            format,
-            top: Some(0.8),
-            ..chart(&points, &[])
-        };
-        let svg = quiet.svg().unwrap();
-        assert_sound(&svg);
-        for (i, dot) in dots(&svg).into_iter().enumerate().take(7) {
-            let value = texts(&svg).into_iter().find(|text| text.words == points[i].written);
-            let value = value.unwrap_or_else(|| panic!("{} is not told", points[i].written));
-            let across = (value.left - dot.0).max(dot.0 - value.right);
-            assert!(across < 20.0 && (value.y - dot.1).abs() < 90.0, "{value:?} at {dot:?}");
-        }
-        // The last is written at the end of the chart, or else beside its dot.
-        assert!(says(&svg, "50 %") && !says(&svg, "38 %"));
-        assert!(says(&Monthly { latest: "", ..quiet }.svg().unwrap(), "38 %"));
-        let mut loud = points.clone();
-        loud[5].signal = Some("above".to_owned());
-        let svg = Monthly {
-            format,
-            top: Some(0.8),
-            ..chart(&loud, &[])
-        };
-        let svg = svg.svg().unwrap();
-        assert_sound(&svg);
-        assert!(says(&svg, "36 %, above") && !says(&svg, "36 %"));
-    }
-}
-
-#[test]
-fn a_value_without_room_is_left_out_and_covers_nothing() {
-    for turn in 1..20_usize {
-        let points: Vec<Point> = extreme(8, &["above", "run"])
-            .into_iter()
-            .enumerate()
-            .map(|(i, point)| {
-                let value = (i * i * turn % 17) as f64 / 20.0;
-                Point {
-                    value: Some(value),
-                    written: "1 234 of 5 678".to_owned(),
-                    signal: point.signal.clone().filter(|_| (i + turn).is_multiple_of(3)),
-                    ..point
-                }
-            })
-            .collect();
-        for format in [Format::Wide, Format::Narrow] {
-            let svg = Monthly {
-                format,
-                ..chart(&points, &[])
-            };
-            assert_sound(&svg.svg().unwrap());
-        }
     }
 }
 

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::super::oracle::Load;
 use super::dice::Dice;
+use oracle::Load;
 
 /// The tables with their columns.
 const TABLES: [(&str, &str); 7] = [

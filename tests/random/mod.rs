@@ -4,7 +4,7 @@
 //! gives the same bytes. The units and babies are invented.
 #![allow(
     unreachable_pub,
-    reason = "the same files serve as a library and inside a test binary"
+    reason = "pub says what the other tests use"
 )]
 
 mod baby;
@@ -18,10 +18,10 @@ mod story;
 mod text;
 mod timeline;
 
-use super::oracle::Load;
 use baby::Writer;
 use dice::Dice;
 use extract::Extract;
+use oracle::Load;
 use season::Season;
 
 const DAY_S: i64 = 86_400;

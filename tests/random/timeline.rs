@@ -1,7 +1,7 @@
 //! One baby's story, in seconds of age.
 
-use super::super::oracle::{Lines, Rules};
 use super::dice::Dice;
+use oracle::{Lines, Rules};
 
 /// One hour.
 pub const H: i64 = 3600;

@@ -29,9 +29,6 @@ pub struct Point {
     /// The month has a figure that must not be shown: of all above, only label, denominator
     /// as given, centre and target are drawn.
     pub is_hidden: bool,
-    /// The value as the page writes it, beside the dot where there is room, or with the word
-    /// of a signal; may be empty. The last one's is left out when there is `latest`.
-    pub written: String,
 }
 
 impl Point {
@@ -101,10 +98,5 @@ pub struct Monthly<'a> {
 impl Monthly<'_> {
     pub(super) fn value(&self, i: usize) -> Option<f64> {
         self.points.get(i)?.shown_value()
-    }
-
-    /// Whether a month's value is written at the end of the chart.
-    pub(super) fn is_written_at_end(&self, i: usize) -> bool {
-        i + 1 == self.points.len() && !self.latest.is_empty()
     }
 }

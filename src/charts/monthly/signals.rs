@@ -91,10 +91,8 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
     let most = chart.format.width() * MOST;
     let group = |(first, last, word): (usize, usize, &str)| {
         let months = last - first + 1;
-        let value = &chart.points[first].written;
         let text = match months {
-            1 if value.is_empty() || chart.is_written_at_end(first) => word.to_owned(),
-            1 => format!("{value}, {word}"),
+            1 => word.to_owned(),
             _ => format!("{word}, {months} months"),
         };
         Group {
@@ -106,25 +104,8 @@ fn groups(chart: &Monthly<'_>, layout: &Layout) -> Vec<Group> {
     groups.into_iter().map(group).collect()
 }
 
-/// Whether a month's word stands for that month alone, and so has its value beside it.
-pub(super) fn carries_value(chart: &Monthly<'_>, month: usize) -> bool {
-    let word = |i: usize| {
-        chart
-            .points
-            .get(i)
-            .filter(|_| chart.value(i).is_some())?
-            .signal
-            .as_deref()
-    };
-    let Some(own) = word(month) else {
-        return false;
-    };
-    let neighbours = [month.checked_sub(1), Some(month + 1)];
-    !neighbours.into_iter().flatten().any(|i| word(i) == Some(own))
-}
-
 /// The top of a month's dot or interval.
-pub(super) fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
+fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
     let (x, y) = layout.place(month, chart.value(month).unwrap_or_default());
     let upper = chart.points[month]
         .shown_interval()
@@ -133,7 +114,7 @@ pub(super) fn upper_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> P
 }
 
 /// The foot of a month's dot or interval.
-pub(super) fn lower_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
+fn lower_end(chart: &Monthly<'_>, layout: &Layout, month: usize) -> Place {
     let (x, y) = layout.place(month, chart.value(month).unwrap_or_default());
     let lower = chart.points[month]
         .shown_interval()

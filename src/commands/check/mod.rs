@@ -110,14 +110,13 @@ async fn first_rows(session: &Session, query: &Query) -> Result<RecordBatch, Err
     Ok(first)
 }
 
-/// Some listings read others: cases by their groups, rows that were no case, or the cases of a review.
+/// Some queries read others that are not stored: derived tables kept only while deriving, cases by
+/// their groups, rows that were no case, or the cases of a review. One that does not fit the tables
+/// is reported with all others.
 async fn show_views(session: &Session) {
     let texts = [("months", ""), ("month", ""), ("first_month", ""), ("last_month", "")];
     let of = texts.map(|(name, text)| (name, text.into()));
-    for query in catalogue::derived()
-        .iter()
-        .filter(|query| !query.header.get("kept").is_empty())
-    {
+    for query in catalogue::derived().iter().filter(|query| !query.is_stored()) {
         let _ = session.add_view(query.name, query.as_sql(), &[]).await;
     }
     for (view, listing) in [
@@ -125,7 +124,6 @@ async fn show_views(session: &Session) {
         ("dropped_rows", listings::dropped_rows),
         (CASES, listings::review_cases),
     ] {
-        // One that does not fit the tables is reported with all others.
         let _ = session.add_view(view, listing, &of).await;
     }
 }

@@ -1,8 +1,8 @@
 //! The last test before going home, and the recheck after it.
 
-use super::super::super::oracle::Rules;
 use super::super::dice::Dice;
 use super::super::timeline::{Admission, H, Timeline, either, some_value};
+use oracle::Rules;
 
 /// The gaps at which a band begins or ends, and between, in hundredths of a mg/dL.
 const EDGES_CENTI_MG_DL: [i64; 10] = [5, 10, 190, 195, 200, 340, 345, 350, 540, 545];

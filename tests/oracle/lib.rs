@@ -4,11 +4,6 @@
 //! each rule by a scan over that baby's rows. Nothing here is shared with the
 //! SQL it checks. "Choice n" in a comment is a numbered decision of the
 //! project; everything else quoted is a sentence of the trade's definitions.
-#![allow(
-    unreachable_pub,
-    reason = "the same files serve as a library and inside a test binary"
-)]
-
 mod balance;
 pub(crate) mod courses;
 pub(crate) mod coverage;

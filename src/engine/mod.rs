@@ -108,6 +108,8 @@ impl Session {
         let config = SessionConfig::new()
             .with_target_partitions(limits.partitions)
             .with_information_schema(false)
+            // Further passes over a plan change little and cost as much as the first.
+            .set_usize("datafusion.optimizer.max_passes", 1)
             .set_bool("datafusion.execution.parquet.schema_force_view_types", false)
             // Files are small, sorted by baby and have neither: looking for them costs more than it saves.
             .set_bool("datafusion.execution.parquet.enable_page_index", false)

@@ -74,7 +74,7 @@ pub(super) fn findings(data: &DashboardData<'_>, series: &[Series<'_>]) -> (Vec<
     found.extend(units(data).into_iter().map(|finding| (Place::Unit, finding)));
     let asked = ["missed_referral", "referral_in_time", "jaundice_readmission_"];
     for stem in asked {
-        let of_stem = series.iter().rfind(|one| one.measure.starts_with(stem));
+        let of_stem = series.iter().rfind(|one| words::is_named(one.measure, stem));
         let Some(one) = of_stem.filter(|one| !covered.contains(&one.measure)) else {
             continue;
         };

@@ -8,8 +8,7 @@ use crate::signals::units::AllUnits;
 use super::figure_row::row;
 use super::{units_view, words};
 
-/// Figures shown of each unit side by side, in the order of the columns: of a name with an age or a
-/// band, the last one the protocol asks for.
+/// Figures shown of each unit side by side, in the order of the columns; see [`words::is_named`].
 const HEADLINES: [&str; 7] = [
     "screening_coverage",
     "missed_referral",
@@ -94,7 +93,7 @@ pub(super) fn view(year: &[Figure], units: &AllUnits) -> NetworkView {
 
 /// The names of the figures that matter most, of those there are.
 pub(super) fn headlines(year: &[Figure]) -> Vec<&str> {
-    let last_of = |stem: &&str| year.iter().rfind(|figure| figure.measure.starts_with(*stem));
+    let last_of = |stem: &&str| year.iter().rfind(|figure| words::is_named(&figure.measure, stem));
     let found = HEADLINES.iter().filter_map(last_of);
     found.map(|figure| figure.measure.as_str()).collect()
 }

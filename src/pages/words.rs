@@ -2,6 +2,15 @@
 
 use crate::queries::figure_kinds::kind_of;
 
+/// Whether a figure is meant by a name in a list of a page. A name that ends in `_` stands for the
+/// figures of each age that the protocol asks for; whoever looks takes the last of them.
+pub(super) fn is_named(measure: &str, name: &str) -> bool {
+    match name.ends_with('_') {
+        true => measure.starts_with(name),
+        false => measure == name,
+    }
+}
+
 /// A figure's name in words; as it stands of one that this siskin does not give.
 pub fn figure(measure: &str) -> String {
     kind_of(measure).map_or_else(|| plain(measure), |kind| kind.label_of(measure))

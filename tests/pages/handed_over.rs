@@ -410,6 +410,17 @@ fn the_protocol_says_how_much_is_hidden() {
 fn the_protocol_says_what_the_committee_sees() {
     let (measures, ..) = committee_of(network());
     assert!(measures.len() > 8, "{measures:?}");
+    // A site's own rule whose name only begins like one of the page's is not taken for it.
+    assert!(measures.contains("recheck_adherence_near_line"));
+    let own = with_protocol("");
+    let path = own.path().join("protocol.toml");
+    let at_risk = "rule = \"near_line\"\ntrigger = \"near_line\"\nrisk = \"present\"";
+    let protocol = fs::read_to_string(&path).unwrap();
+    assert!(protocol.contains(at_risk));
+    let renamed = at_risk.replacen("near_line", "near_line_at_risk", 1);
+    fs::write(path, protocol.replacen(at_risk, &renamed, 1)).unwrap();
+    let (of_both, ..) = committee_of(own.path());
+    assert_eq!(of_both, measures);
     let few = with_protocol("[audiences]\ncommittee = [\"missed_referral\", \"meter_checks\"]");
     let (seen, _, page) = committee_of(few.path());
     assert_eq!(

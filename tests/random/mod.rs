@@ -2,10 +2,7 @@
 //!
 //! Everything is drawn from the seed, to the second, so that the same seed
 //! gives the same bytes. The units and babies are invented.
-#![allow(
-    unreachable_pub,
-    reason = "pub says what the other tests use"
-)]
+#![allow(unreachable_pub, reason = "pub says what the other tests use")]
 
 mod baby;
 mod dice;

@@ -58,7 +58,7 @@ pub(super) struct QuarterRow {
 pub(super) fn charts(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Result<Vec<ChartView>, PageError> {
     let charted = figures
         .iter()
-        .filter(|one| CHARTED.iter().any(|stem| one.measure.starts_with(stem)));
+        .filter(|one| CHARTED.iter().any(|stem| words::is_named(one.measure, stem)));
     charted.map(|one| chart(one, data)).collect()
 }
 

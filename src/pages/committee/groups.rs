@@ -64,7 +64,7 @@ pub(super) fn tables(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) 
         return Vec::new();
     }
     let found = COMPARED.iter().filter_map(|(stem, split)| {
-        let one = figures.iter().find(|one| one.measure.starts_with(stem))?;
+        let one = figures.iter().find(|one| words::is_named(one.measure, stem))?;
         one.released.shown(half)?.value()?;
         table(one.measure, split, data)
     });

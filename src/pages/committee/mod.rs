@@ -1,7 +1,9 @@
 //! `committee.html`: two printed pages for the safety committee, small numbers hidden.
 //!
-//! Every number of the page comes from `released.rs` or `groups.rs`, which ask `privacy` what may be
-//! shown; charts, axes, sentences and the file beside the page take theirs from there. What else
+//! No count of babies or cases reaches the page but through `released.rs`, `groups.rs` or, as a
+//! band, this file, which ask `privacy` what may be shown; charts, axes, sentences and the file beside
+//! the page take theirs from there. A median, and an interval that goes by babies, are shown only
+//! where the counts beneath them are released; what the meters show, only of enough pairs. What else
 //! stands on it is a word: a verdict, the name of a unit or meter, a note of the unit's own.
 
 mod charts;

@@ -17,7 +17,7 @@ use super::super::{figure_row, numbers, verdict, words};
 use super::data::CommitteeData;
 use super::released::{Count, Released, year_to};
 
-/// Figures of the page in their order: of a name with an age, the last one the protocol asks for.
+/// Figures of the page in their order; see [`words::is_named`].
 pub(super) const FIGURES: [&str; 14] = [
     "screening_coverage",
     "missed_referral",
@@ -84,7 +84,7 @@ pub(super) fn committee_figures<'a>(data: &'a CommitteeData<'_>) -> Vec<Committe
     let month = data.month.to_string();
     let named = FIGURES.iter().filter_map(|stem| {
         let mut of_month = data.figures.iter().rev();
-        of_month.find(|f| f.split == "all" && f.month == month && f.measure.starts_with(stem))
+        of_month.find(|f| f.split == "all" && f.month == month && words::is_named(&f.measure, stem))
     });
     let is_for_them = |figure: &&Figure| {
         data.audience.is_none_or(|measures| {
@@ -96,7 +96,7 @@ pub(super) fn committee_figures<'a>(data: &'a CommitteeData<'_>) -> Vec<Committe
         .map(|now| {
             let measure = now.measure.as_str();
             let year = data.year.iter().find(|f| f.split == "all" && f.measure == measure);
-            let released = Released::of(clock_of(measure), data.figures, data.hide_below);
+            let released = Released::of(counts_behind(measure), data.figures, data.hide_below);
             // Whether a hidden figure keeps its target would say something of the figure.
             let is_shown = matches!(released.shown(year_to(data.month, data.first)), Some(Shown::Value(_)));
             let target = data.about.targets.get(measure).copied().filter(|_| is_shown);
@@ -112,7 +112,7 @@ pub(super) fn committee_figures<'a>(data: &'a CommitteeData<'_>) -> Vec<Committe
 }
 
 /// The figure whose counts a median rests on.
-fn clock_of(measure: &str) -> &str {
+fn counts_behind(measure: &str) -> &str {
     match measure {
         "time_to_serum_median" => "missed_referral",
         other => other,

@@ -16,7 +16,7 @@ const ASKED: [&str; 3] = ["missed_referral", "referral_in_time", "jaundice_readm
 
 /// What matters, gravest first, with numbers that may be shown.
 pub(super) fn in_short(figures: &[CommitteeFigure<'_>], data: &CommitteeData<'_>) -> Vec<String> {
-    let is_asked = |one: &CommitteeFigure<'_>| ASKED.iter().any(|stem| one.measure.starts_with(stem));
+    let is_asked = |one: &CommitteeFigure<'_>| ASKED.iter().any(|stem| words::is_named(one.measure, stem));
     let asked: Vec<&CommitteeFigure<'_>> = figures.iter().filter(|one| is_asked(one)).collect();
     let mut news: Vec<&CommitteeFigure<'_>> = figures
         .iter()

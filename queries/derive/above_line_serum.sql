@@ -1,7 +1,7 @@
 -- title: First serum above the line of each baby, and whether phototherapy followed
 -- grain: one row per baby with one, or with serum but no line
 -- order: month, infant_id
--- reads: judged_serum, corrected_serum, courses, stay_chains, known_until, protocol_versions, protocol_limits
+-- reads: judged_serum, corrected_serum, courses, exits, known_until, protocol_versions, protocol_limits
 -- needs: births, serum, phototherapy, stays
 -- looks back: to the start of a course the serum lies in
 -- looks ahead: to the first course after it, and the protocol's follow-up after its result
@@ -78,17 +78,12 @@ timed as (
   left join results r on r.specimen_id = f.specimen_id
   left join started s on s.infant_id = f.infant_id
 ),
-exits as (
-  select
-    t.infant_id,
-    max(case
-      when c.went = 'died' or (c.went = 'transfer' and c.left_for_good_s <= t.data_end_s) then 1
-    end) as has_left,
-    max(case when c.went = 'unknown' then 1 end) as went_unknown
+left_after as (
+  select t.infant_id, bool_or(e.how in ('died', 'transfer')) as has_left
   from timed t
-  join stay_chains c
-    on c.infant_id = t.infant_id and c.end_s <= t.data_end_s
-    and c.end_s >= t.collected_s and c.end_s < t.result_s + t.treatment_in_time_s
+  join exits e
+    on e.infant_id = t.infant_id and e.known_s <= t.data_end_s
+    and e.at_s >= t.collected_s and e.at_s < t.result_s + t.treatment_in_time_s
   group by t.infant_id
 ),
 judged as (
@@ -103,13 +98,13 @@ judged as (
     case
       when t.started_after_s <= t.treatment_in_time_s then 'in_time'
       when t.started_after_s <= t.treatment_follow_up_s then 'late'
-      when x.has_left = 1 then 'left'
-      when x.went_unknown = 1 then 'disposition_unknown'
+      when x.has_left then 'left'
+      when not x.has_left then 'disposition_unknown'
       when t.data_end_s < t.result_s + t.treatment_follow_up_s then 'open'
       else 'none'
     end as ended
   from timed t
-  left join exits x on x.infant_id = t.infant_id
+  left join left_after x on x.infant_id = t.infant_id
 )
 select
   infant_id, specimen_id, unit, collected_s, age_s, version, line_micro, result_s, started_s,

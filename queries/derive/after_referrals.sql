@@ -2,7 +2,7 @@
 -- grain: one row per referral episode
 -- order: month, infant_id, index_s, index_screen_id
 -- kept: while deriving
--- reads: referral_indices, judged_serum, stay_chains, known_until
+-- reads: referral_indices, judged_serum, stay_chains, exits, known_until
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: 1 h before the index (the protocol's pairing time)
 -- looks ahead: 24 h after the index (the protocol's follow-up)
@@ -30,14 +30,14 @@ failed as (
     and s.collected_s >= i.index_s - i.paired_before_s and s.collected_s <= i.index_s + i.referral_follow_up_s
   group by i.index_screen_id
 ),
-exits as (
+left_after as (
   select
     i.index_screen_id,
-    min(case when c.went = 'died' then c.end_s end) as died_s,
-    min(case when c.went = 'transfer' and c.left_for_good_s <= i.data_end_s then c.end_s end) as left_s,
-    min(case when c.went = 'unknown' then c.end_s end) as unknown_s
+    min(case when e.how = 'died' then e.at_s end) as died_s,
+    min(case when e.how = 'transfer' then e.at_s end) as left_s,
+    min(case when e.how = 'unknown' then e.at_s end) as unknown_s
   from indices i
-  join stay_chains c on c.infant_id = i.infant_id and c.end_s >= i.index_s and c.end_s <= i.data_end_s
+  join exits e on e.infant_id = i.infant_id and e.at_s >= i.index_s and e.known_s <= i.data_end_s
   group by i.index_screen_id
 ),
 containing as (
@@ -65,5 +65,5 @@ select
 from indices i
 left join answers a on a.index_screen_id = i.index_screen_id and a.place = 1
 left join failed f on f.index_screen_id = i.index_screen_id
-left join exits x on x.index_screen_id = i.index_screen_id
+left join left_after x on x.index_screen_id = i.index_screen_id
 left join containing c on c.index_screen_id = i.index_screen_id and c.place = 1

@@ -1,7 +1,7 @@
 -- title: Recheck obligations, and how each ended
 -- grain: one row per obligation: one trigger under one recheck rule
 -- order: month, rule, infant_id, trigger_s, trigger_table, trigger_id
--- reads: recheck_triggers, judged_serum, judged_screens, courses, stay_chains, known_until
+-- reads: recheck_triggers, judged_serum, judged_screens, courses, exits, known_until
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: the longest window and 24 h after the trigger
@@ -53,17 +53,14 @@ excused as (
     or (m.excused_when = 'course_ends_by' and c.course_no = m.course_no
       and c.end_s > m.trigger_s and c.end_s <= least(m.trigger_s + m.excused_within_s, m.data_end_s))
 ),
-exits as (
+left_after as (
   select
     m.rule, m.trigger_table, m.trigger_id,
-    max(case
-      when c.went = 'died' or (c.went = 'transfer' and c.left_for_good_s <= m.data_end_s) then 1
-    end) as has_left,
-    max(case when c.went = 'unknown' then 1 end) as went_unknown
+    bool_or(e.how in ('died', 'transfer')) as has_left
   from triggers m
-  join stay_chains c
-    on c.infant_id = m.infant_id and c.end_s <= m.data_end_s
-    and c.end_s >= m.trigger_s and c.end_s < m.trigger_s + m.latest_s
+  join exits e
+    on e.infant_id = m.infant_id and e.known_s <= m.data_end_s
+    and e.at_s >= m.trigger_s and e.at_s < m.trigger_s + m.latest_s
   group by m.rule, m.trigger_table, m.trigger_id
 ),
 judged as (
@@ -73,8 +70,8 @@ judged as (
       when m.left_out is not null then null
       when t.in_window_s is not null then 'on_time'
       when x.trigger_id is not null then 'excused'
-      when o.has_left = 1 then 'left'
-      when o.went_unknown = 1 then 'disposition_unknown'
+      when o.has_left then 'left'
+      when not o.has_left then 'disposition_unknown'
       when t.after_window_s is not null then 'late'
       when m.data_end_s < m.trigger_s + m.latest_s + m.recheck_late_until_s then 'open'
       when t.before_window_s is not null then 'early_only'
@@ -83,7 +80,7 @@ judged as (
   from triggers m
   left join tested t on t.rule = m.rule and t.trigger_table = m.trigger_table and t.trigger_id = m.trigger_id
   left join excused x on x.rule = m.rule and x.trigger_table = m.trigger_table and x.trigger_id = m.trigger_id
-  left join exits o on o.rule = m.rule and o.trigger_table = m.trigger_table and o.trigger_id = m.trigger_id
+  left join left_after o on o.rule = m.rule and o.trigger_table = m.trigger_table and o.trigger_id = m.trigger_id
 )
 select
   rule, trigger_kind, infant_id, trigger_table, trigger_id, trigger_s, unit, version, age_s, gestation_days, gap_micro,

@@ -1,7 +1,7 @@
 -- title: Babies to review: what happened to them that a review looks at
 -- grain: one row per case
 -- reads: referral_episodes, recheck_obligations, above_line_serum, pairs, readmissions, severe_cases, stay_chains,
---   known_until, protocol_windows
+--   chained_stays, known_until, protocol_windows
 -- choices: Cases are those the figures of the month count. Referrals missed and late; besides, a
 --   referral without an answer of a baby who died is a case whatever its outcome, and a missed one is
 --   marked. Rechecks without any test. Of serum above the line a baby is in one finding: never
@@ -11,11 +11,11 @@
 --   birth and in that of admission. case_key names the finding and the fact by its ids, so that later
 --   loads and other months leave it as it is.
 with deaths as (
-  select c.infant_id, max(c.end_s) as died_s
-  from stay_chains c
+  select s.infant_id, max(s.discharged_s) as died_s
+  from chained_stays s
   cross join known_until u
-  where c.went = 'died' and c.end_s <= u.stays_s
-  group by c.infant_id
+  where s.disposition = 'died' and s.discharged_s <= u.stays_s
+  group by s.infant_id
 ),
 referrals as (
   select

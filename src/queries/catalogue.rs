@@ -40,7 +40,7 @@ queries! {
     /// Derived tables.
     pub mod derive:
         table_months, known_until, last_births, first_loads, corrected_serum, known_births, chained_stays,
-        stay_chains, courses, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
+        stay_chains, exits, courses, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
         tests_to_recheck, courses_to_recheck, last_tests_before_home, recheck_triggers, recheck_obligations, readmissions, above_line_serum, severe_cases, pairs, rises,
         linked_back;
     /// Measures.
@@ -51,7 +51,7 @@ queries! {
     /// Checks of the records.
     pub mod quality:
         unit_shifts, meter_clocks, missing_days, half_delivered_months, unmapped_codes, mother_ids_on_results,
-        twins_sharing_a_sample_time, times_out_of_order, implausible_dates, most_rows_set_aside, nothing_taken;
+        twins_sharing_a_sample_time, times_out_of_order, overlapping_stays, implausible_dates, most_rows_set_aside, nothing_taken;
     /// What a command prints or a page shows besides the measures.
     pub mod listings:
         covered_months, findings_stored, rows_to_mend, ledger, last_told, restated, unmapped, ungrouped,

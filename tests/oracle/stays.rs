@@ -1,9 +1,9 @@
-//! Stays chained through transfers, and how a baby leaves.
+//! Stays that overlap or follow a transfer, chained, and how a baby leaves.
 
 use super::facts::{Born, Stay};
 use super::rules::{Rules, hours};
 
-/// Stays of one baby that follow one another by transfer.
+/// Stays of one baby that overlap, or follow one another by transfer.
 #[derive(Clone, Debug)]
 pub struct Chain {
     /// The stays, in order; never empty.
@@ -16,24 +16,29 @@ impl Chain {
         self.first().admitted
     }
 
-    /// "A chain's end, disposition = those of its last stay" (choice 5).
+    /// "The chain ends with its latest end (never, while one of its stays is open)."
     pub fn end(&self) -> Option<i64> {
-        self.last().discharged
+        let mut latest = None;
+        for stay in &self.stays {
+            latest = latest.max(Some(stay.discharged?));
+        }
+        latest
     }
 
-    /// Disposition of the last stay.
+    /// "Its disposition is that of the stays ending then (died before home before transfer before
+    /// unknown)."
     pub fn disposition(&self) -> &str {
-        &self.last().disposition
+        let end = self.end();
+        let ends = |disposition: &&str| {
+            let mut stays = self.stays.iter();
+            stays.any(|stay| stay.discharged == end && stay.disposition == *disposition)
+        };
+        ["died", "home", "transfer"].into_iter().find(ends).unwrap_or("")
     }
 
     /// The first stay.
     pub fn first(&self) -> &Stay {
         &self.stays[0]
-    }
-
-    /// The last stay.
-    pub fn last(&self) -> &Stay {
-        &self.stays[self.stays.len() - 1]
     }
 
     /// The end as known at data end: "a chain that ends after D counts as still in" (choice 3),
@@ -54,11 +59,29 @@ pub fn covers(start: i64, end: Option<i64>, moment: i64) -> bool {
     start <= moment && end.is_none_or(|end| moment < end)
 }
 
-/// "Order a baby's stays by (admitted_at, discharged_at with open last, stay_id). A stay joins
-/// the chain of the stay just before it when that one has disposition transfer, has a
-/// discharge, and this admitted_at <= its discharged_at + 6 h" (choice 5).
+/// "An open stay followed by an admission from home ends at that admission, disposition unknown."
+fn with_assumed_ends(stays: &[Stay]) -> Vec<Stay> {
+    let mut ended = stays.to_vec();
+    for stay in ended.iter_mut().filter(|stay| stay.discharged.is_none()) {
+        let mut later: Vec<i64> = Vec::new();
+        for other in stays {
+            if other.source == "home" && other.admitted > stay.admitted {
+                later.push(other.admitted);
+            }
+        }
+        if let Some(next) = later.into_iter().min() {
+            stay.discharged = Some(next);
+            stay.disposition = String::new();
+        }
+    }
+    ended
+}
+
+/// "Stays of a baby, by admission, then end, then id: one belongs to the chain before it when
+/// admitted before that chain's latest end (an open stay has none), or within 6 h after it where a
+/// stay ending at that latest end ended by transfer."
 pub fn chains(stays: &[Stay], rules: &Rules) -> Vec<Chain> {
-    let mut ordered = stays.to_vec();
+    let mut ordered = with_assumed_ends(stays);
     ordered.sort_by(|a, b| {
         let key = |stay: &Stay| (stay.admitted, stay.discharged.unwrap_or(i64::MAX));
         key(a).cmp(&key(b)).then_with(|| a.id.cmp(&b.id))
@@ -66,20 +89,21 @@ pub fn chains(stays: &[Stay], rules: &Rules) -> Vec<Chain> {
     let mut chains: Vec<Chain> = Vec::new();
     for stay in ordered {
         match chains.last_mut() {
-            Some(chain) if continues(chain.last(), &stay, rules) => chain.stays.push(stay),
+            Some(chain) if continues(chain, &stay, rules) => chain.stays.push(stay),
             _ => chains.push(Chain { stays: vec![stay] }),
         }
     }
     chains
 }
 
-/// "That one has disposition transfer, has a discharge, and this admitted_at <= its discharged_at
-/// plus 6 h" (choice 5).
-fn continues(before: &Stay, stay: &Stay, rules: &Rules) -> bool {
-    let Some(discharged) = before.discharged else {
-        return false;
+/// Whether a stay belongs to the chain before it.
+fn continues(before: &Chain, stay: &Stay, rules: &Rules) -> bool {
+    let Some(end) = before.end() else {
+        return true;
     };
-    before.disposition == "transfer" && stay.admitted <= discharged + hours(rules.transfer_h)
+    let mut stays = before.stays.iter();
+    let moved_then = stays.any(|stay| stay.discharged == Some(end) && stay.disposition == "transfer");
+    stay.admitted < end || (moved_then && stay.admitted <= end + hours(rules.transfer_h))
 }
 
 /// The earliest chain: "by start, then first stay_id" (choice 6).
@@ -87,17 +111,15 @@ pub fn earliest<'a>(chains: impl Iterator<Item = &'a Chain>) -> Option<&'a Chain
     chains.min_by_key(|chain| (chain.start(), chain.first().id.clone()))
 }
 
-/// "The birth stay = the earliest chain that has any stay with source birth, or any stay with
-/// admitted <= born_at < discharged (or open)" (choice 6).
+/// The birth stay is the earliest chain that has any stay with source birth, or that contains the
+/// birth (choice 6).
 pub fn birth_stay(chains: &[Chain], born: Born) -> Option<&Chain> {
     earliest(chains.iter().filter(|chain| {
-        chain.stays.iter().any(|stay| {
-            let contains_birth = match born {
-                Born::At(born_at) => covers(stay.admitted, stay.discharged, born_at),
-                Born::On(_) => false,
-            };
-            stay.source == "birth" || contains_birth
-        })
+        let contains_birth = match born {
+            Born::At(born_at) => covers(chain.start(), chain.end(), born_at),
+            Born::On(_) => false,
+        };
+        chain.stays.iter().any(|stay| stay.source == "birth") || contains_birth
     }))
 }
 

@@ -163,7 +163,7 @@ impl Timeline {
             return;
         }
         self.marks.push(ends);
-        if dice.chance(5) {
+        if dice.chance(12) {
             // A stay recorded within or across the other one, perhaps from the same second on.
             let from = begins + dice.pick(&[0, H, (ends - begins) / 2]);
             let to = dice.pick(&[from + H, ends, ends + 10 * H]).max(from);

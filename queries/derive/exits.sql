@@ -1,0 +1,16 @@
+-- title: How babies leave
+-- grain: one row per death, transfer out, or end of a chain of unknown disposition
+-- order: month, infant_id, at_s, how
+-- kept: while deriving
+-- reads: chained_stays, stay_chains
+-- looks back: to a baby's first stay
+-- looks ahead: the hours after a transfer within which an admission chains
+-- choices: A death is the end of a stay, also where the chain runs on. A transfer out and an
+--   unknown disposition are those of a chain. known_s is from when on it can be known.
+select infant_id, discharged_s as at_s, discharged_s as known_s, 'died' as how, month
+from chained_stays
+where disposition = 'died' and discharged_s is not null
+union all
+select infant_id, end_s, coalesce(left_for_good_s, end_s), went, month
+from stay_chains
+where went in ('transfer', 'unknown')

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
 use siskin::extracts::mapped::{MappedReader, record_of};
-use siskin::extracts::record::{FaultKind, Record, SourceRow};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::{Record, SourceRow};
 use siskin::extracts::sources::{EXAMPLE, Format, Sources};
 
 fn folder() -> PathBuf {
@@ -150,10 +151,7 @@ fn an_empty_gestation_says_nothing_of_the_twin() {
 fn a_day_that_is_not_in_the_calendar_costs_the_birth_and_not_the_serum() {
     let all = records(LAB[2]);
     let fault = row(&all[6], "births").fault.as_ref().unwrap();
-    assert_eq!(
-        (fault.kind, fault.column.as_str()),
-        (FaultKind::UnreadableTime, "born_at")
-    );
+    assert_eq!((fault.kind, fault.column.as_str()), (Reason::UnreadableTime, "born_at"));
     assert_eq!(fault.cell, "31.02.2025 08:10");
     let serum = row(&all[6], "serum");
     assert_eq!(serum.fault, None);

@@ -28,7 +28,8 @@ pub use preview::{Preview, preview};
 use jiff::tz::TimeZone;
 
 use super::delimited::{Delimited, Header, Row, Splitter};
-use super::record::{Fault, FaultKind, Record};
+use super::reason::Reason;
+use super::record::{Fault, Record};
 use super::sources::{Source, Sources};
 use super::text::{Encoding, Text};
 use plan::Plan;
@@ -128,7 +129,7 @@ pub fn record_of(
     let refused = |remedy: String| Record {
         line,
         text: text.to_owned(),
-        fault: Some(Fault::of_record(FaultKind::UnreadableRecord).with_remedy(remedy)),
+        fault: Some(Fault::of_record(Reason::UnreadableRecord).with_remedy(remedy)),
         ..Record::default()
     };
     let header = match Header::read(header, plan::delimiter(source)) {

@@ -7,7 +7,8 @@ use flate2::Compression;
 use flate2::write::GzEncoder;
 
 use siskin::extracts::fhir::{FhirReader, FhirSettings, References, files_in, record_of};
-use siskin::extracts::record::{FaultKind, Record};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::Record;
 
 use super::{handmade, records_of};
 
@@ -187,8 +188,8 @@ fn a_line_that_is_no_text_or_too_long_is_a_fault_and_reading_goes_on() {
         .collect();
     let expected = [
         (1, None),
-        (3, Some(FaultKind::NotUtf8)),
-        (4, Some(FaultKind::UnreadableRecord)),
+        (3, Some(Reason::NotUtf8)),
+        (4, Some(Reason::UnreadableRecord)),
         (5, None),
     ];
     assert_eq!(lines, expected);

@@ -2,7 +2,7 @@
 
 use siskin::extracts::mapped::preview;
 use siskin::extracts::mapped::record_of;
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Record;
 
 use super::{berlin, open, parse, records, refusal, serum};
@@ -106,7 +106,7 @@ fn a_preview_shows_each_cell_as_it_was_read_or_why_not() {
     assert_eq!(find("collected_at").raw, "02.01.2026");
     assert_eq!(
         find("collected_at").read.as_ref().unwrap_err().kind,
-        FaultKind::UnreadableTime
+        Reason::UnreadableTime
     );
     assert!(
         shown
@@ -116,7 +116,7 @@ fn a_preview_shows_each_cell_as_it_was_read_or_why_not() {
     let broken = records(&serum("", &[]), b"id;baby;taken;result;units\n1;2\n");
     assert_eq!(
         preview(&broken[0])[0].read.as_ref().unwrap_err().kind,
-        FaultKind::WrongNumberOfCells
+        Reason::WrongNumberOfCells
     );
 }
 
@@ -127,7 +127,7 @@ fn a_kept_row_whose_mapping_has_changed_says_what_does_not_fit() {
     let fault = record.fault.expect("a fault");
     assert_eq!(
         (fault.kind, record.line, record.text.as_str()),
-        (FaultKind::UnreadableRecord, 7, "1,2")
+        (Reason::UnreadableRecord, 7, "1,2")
     );
     assert!(fault.remedy.unwrap().contains("missing: taken (collected_at of serum)"));
 }

@@ -1,86 +1,60 @@
 //! Why a row is set aside, and what to do about it.
 
-/// The closed list of reasons; the word is stored, counted and shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Reason {
-    /// A quote opens and never closes.
-    UnclosedQuote,
-    /// More or fewer cells than the header.
-    WrongNumberOfCells,
-    /// Bytes that are not UTF-8.
-    NotUtf8,
-    /// The row has no id of its own.
-    MissingId,
-    /// The row names no baby.
-    MissingInfant,
-    /// The moment the row is dated by is empty.
-    MissingTime,
-    /// A time that cannot be read.
-    UnreadableTime,
-    /// A day alone where a moment is needed.
-    DateWithoutTime,
-    /// A screen without a value.
-    MissingValue,
-    /// A value that is no number.
-    UnreadableValue,
-    /// A value without a unit.
-    MissingUnit,
-    /// A unit that is neither umol/L nor mg/dL.
-    UnknownUnit,
-    /// A value outside the protocol's bounds.
-    ImplausibleValue,
-    /// A word outside the contract's list.
-    UnknownWord,
-    /// A word of the contract's list is needed and there is none.
-    MissingWord,
-    /// A gestation that is not weeks+days.
-    UnreadableGestation,
-    /// A number that cannot be read.
-    UnreadableNumber,
-    /// Phototherapy that stops before it starts.
-    StopBeforeStart,
-    /// A discharge before the admission.
-    DischargeBeforeAdmission,
-    /// A record that is not of the file's format.
-    UnreadableRecord,
-    /// An id that does not follow the rule of its source.
-    UnreadableId,
-    /// It refers to a resource that has not come yet. Such a row is held.
-    AbsentReference,
-    /// A baby merged into itself.
-    MergedIntoItself,
+use crate::words::words;
+
+words! {
+    /// The closed list of reasons; the word is stored, counted and shown.
+    pub Reason {
+        /// A quote opens and never closes.
+        UnclosedQuote = "unclosed_quote",
+        /// More or fewer cells than the header.
+        WrongNumberOfCells = "wrong_number_of_cells",
+        /// Bytes that are not UTF-8.
+        NotUtf8 = "not_utf8",
+        /// The row has no id of its own.
+        MissingId = "missing_id",
+        /// The row names no baby.
+        MissingInfant = "missing_infant",
+        /// The moment the row is dated by is empty.
+        MissingTime = "missing_time",
+        /// A time that cannot be read.
+        UnreadableTime = "unreadable_time",
+        /// A day alone where a moment is needed.
+        DateWithoutTime = "date_without_time",
+        /// A screen without a value.
+        MissingValue = "missing_value",
+        /// A value that is no number.
+        UnreadableValue = "unreadable_value",
+        /// A value without a unit.
+        MissingUnit = "missing_unit",
+        /// A unit that is neither umol/L nor mg/dL.
+        UnknownUnit = "unknown_unit",
+        /// A value outside the protocol's bounds.
+        ImplausibleValue = "implausible_value",
+        /// A word outside the contract's list.
+        UnknownWord = "unknown_word",
+        /// A word of the contract's list is needed and there is none.
+        MissingWord = "missing_word",
+        /// A gestation that is not weeks+days.
+        UnreadableGestation = "unreadable_gestation",
+        /// A number that cannot be read.
+        UnreadableNumber = "unreadable_number",
+        /// Phototherapy that stops before it starts.
+        StopBeforeStart = "stop_before_start",
+        /// A discharge before the admission.
+        DischargeBeforeAdmission = "discharge_before_admission",
+        /// A record that is not of the file's format.
+        UnreadableRecord = "unreadable_record",
+        /// An id that does not follow the rule of its source.
+        UnreadableId = "unreadable_id",
+        /// It refers to a resource that has not come yet. Such a row is held.
+        AbsentReference = "absent_reference",
+        /// A baby merged into itself.
+        MergedIntoItself = "merged_into_itself",
+    }
 }
 
 impl Reason {
-    /// The word under which it is stored and counted.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::UnclosedQuote => "unclosed_quote",
-            Self::WrongNumberOfCells => "wrong_number_of_cells",
-            Self::NotUtf8 => "not_utf8",
-            Self::MissingId => "missing_id",
-            Self::MissingInfant => "missing_infant",
-            Self::MissingTime => "missing_time",
-            Self::UnreadableTime => "unreadable_time",
-            Self::DateWithoutTime => "date_without_time",
-            Self::MissingValue => "missing_value",
-            Self::UnreadableValue => "unreadable_value",
-            Self::MissingUnit => "missing_unit",
-            Self::UnknownUnit => "unknown_unit",
-            Self::ImplausibleValue => "implausible_value",
-            Self::UnknownWord => "unknown_word",
-            Self::MissingWord => "missing_word",
-            Self::UnreadableGestation => "unreadable_gestation",
-            Self::UnreadableNumber => "unreadable_number",
-            Self::StopBeforeStart => "stop_before_start",
-            Self::DischargeBeforeAdmission => "discharge_before_admission",
-            Self::UnreadableRecord => "unreadable_record",
-            Self::UnreadableId => "unreadable_id",
-            Self::AbsentReference => "absent_reference",
-            Self::MergedIntoItself => "merged_into_itself",
-        }
-    }
-
     /// What to do so that the row can be loaded.
     pub fn remedy(self) -> &'static str {
         match self {

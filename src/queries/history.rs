@@ -11,6 +11,7 @@ use serde::Deserialize;
 use crate::engine::Session;
 use crate::month::Month;
 use crate::warehouse::{Building, WarehouseError};
+use crate::words::words;
 
 use super::QueryError;
 use super::catalogue::{self, listings};
@@ -19,25 +20,15 @@ use super::measure::Measuring;
 
 const TABLE: &str = "figure_history";
 
-/// Why figures may have changed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cause {
-    /// Rows that came late, were corrected, withdrawn or merged.
-    Data,
-    /// The protocol, or siskin's queries.
-    Definitions,
-    /// Both changed in the same load.
-    Both,
-}
-
-impl Cause {
-    /// The word that is stored.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Data => "data",
-            Self::Definitions => "definitions",
-            Self::Both => "data_and_definitions",
-        }
+words! {
+    /// Why figures may have changed.
+    pub Cause {
+        /// Rows that came late, were corrected, withdrawn or merged.
+        Data = "data",
+        /// The protocol, or siskin's queries.
+        Definitions = "definitions",
+        /// Both changed in the same load.
+        Both = "data_and_definitions",
     }
 }
 

@@ -11,6 +11,7 @@ use serde::Deserialize;
 use crate::engine::Session;
 use crate::engine::rows::or_none;
 use crate::warehouse::{Building, WarehouseError};
+use crate::words::words;
 
 use super::catalogue::{self, listings};
 use super::{QueryError, Tasks};
@@ -32,21 +33,13 @@ pub struct Finding {
     pub n: i64,
 }
 
-/// How grave what a check finds is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Level {
-    /// A reason to look at the source.
-    Warn,
-    /// Nothing is published.
-    Stop,
-}
-
-impl Level {
-    fn word(self) -> &'static str {
-        match self {
-            Self::Warn => "warn",
-            Self::Stop => "stop",
-        }
+words! {
+    /// How grave what a check finds is.
+    pub Level {
+        /// A reason to look at the source.
+        Warn = "warn",
+        /// Nothing is published.
+        Stop = "stop",
     }
 }
 

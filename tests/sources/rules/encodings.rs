@@ -1,5 +1,6 @@
 //! How the encoding of a file is found.
 
+use siskin::extracts::Reader;
 use siskin::extracts::reason::Reason;
 use siskin::extracts::text::Found;
 

@@ -1,5 +1,6 @@
 //! Which rows feed which tables, and what is shown of them.
 
+use siskin::extracts::Reader;
 use siskin::extracts::mapped::preview;
 use siskin::extracts::mapped::record_of;
 use siskin::extracts::reason::Reason;
@@ -86,8 +87,12 @@ Total: 6,,,
         "total_lines: total".to_owned(),
     ];
     assert_eq!(codes, expected);
-    assert_eq!(reader.ignored_rows(), 1, "the CRP");
-    assert_eq!(reader.ignored(), ["note"]);
+    let remarks = reader.remarks();
+    assert!(
+        remarks.iter().any(|said| said.contains(": 1 rows of other tests")),
+        "the CRP: {remarks:?}"
+    );
+    assert_eq!(reader.unread_columns(), ["note"]);
     assert!(all.iter().all(|record| record.fault.is_none()));
 }
 

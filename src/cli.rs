@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::builder::{EnumValueParser, PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::extracts::sources;
 use crate::month::Month;
 use crate::protocol::ready;
 use crate::queries::split::Split;
@@ -131,7 +132,7 @@ pub struct Load {
     pub through: Vec<String>,
     /// Read the files as this format, whatever their names.
     #[arg(long = "as", value_name = "FORMAT", value_enum)]
-    pub format: Option<ExtractFormat>,
+    pub format: Option<sources::Format>,
     /// Do everything but publish the result.
     #[arg(long)]
     pub dry_run: bool,
@@ -145,27 +146,6 @@ pub struct Load {
     /// protocol was mended.
     #[arg(long)]
     pub retry: bool,
-}
-
-/// Formats of extracts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ExtractFormat {
-    /// Text in columns.
-    Csv,
-    /// FHIR R4 bulk export, NDJSON.
-    Fhir,
-    /// HL7 v2 messages.
-    Hl7v2,
-}
-
-impl From<ExtractFormat> for crate::extracts::sources::Format {
-    fn from(format: ExtractFormat) -> Self {
-        match format {
-            ExtractFormat::Csv => Self::Csv,
-            ExtractFormat::Fhir => Self::Fhir,
-            ExtractFormat::Hl7v2 => Self::Hl7v2,
-        }
-    }
 }
 
 /// Options of `report`.
@@ -376,8 +356,8 @@ pub struct Invent {
     #[arg(long, value_name = "FILE", default_value = "sample-warehouse/protocol.toml")]
     pub protocol: PathBuf,
     /// The format of the extracts.
-    #[arg(long = "as", value_name = "FORMAT", value_enum, default_value_t = ExtractFormat::Csv)]
-    pub format: ExtractFormat,
+    #[arg(long = "as", value_name = "FORMAT", value_enum, default_value_t = sources::Format::Csv)]
+    pub format: sources::Format,
     /// A folder to make; it must not exist or must be empty.
     #[arg(long, value_name = "FOLDER")]
     pub out: PathBuf,

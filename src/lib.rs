@@ -23,3 +23,4 @@ pub mod reviews;
 pub mod signals;
 pub mod statistics;
 pub mod warehouse;
+mod words;

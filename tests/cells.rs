@@ -2,7 +2,7 @@
 
 use jiff::tz::TimeZone;
 
-use siskin::intake::reason::Reason;
+use siskin::extracts::reason::Reason;
 use siskin::intake::time::{self, ClockFlag, When};
 use siskin::intake::value::{self, Bound, Unit};
 use siskin::protocol::Protocol;

@@ -228,15 +228,11 @@ fn a_past_month_that_a_correction_moves_is_told_as_restated() {
     let found = restated(&warehouse);
     let missed = found.iter().find(|r| r.measure == "missed_referral").unwrap();
     assert_eq!(
-        (
-            missed.reported.load,
-            missed.reported.numerator,
-            missed.reported.denominator
-        ),
+        (missed.told_load, missed.told_numerator, missed.told_denominator),
         (1, Some(1), Some(1))
     );
     assert_eq!(
-        (missed.since_load, missed.now.numerator, missed.now.denominator),
+        (missed.since_load, missed.now_numerator, missed.now_denominator),
         (2, Some(0), Some(1))
     );
     assert_eq!(missed.cause, "data");
@@ -255,7 +251,7 @@ fn a_past_month_that_a_correction_moves_is_told_as_restated() {
     let found = restated(&warehouse);
     let in_time = found.iter().find(|r| r.measure == "referral_in_time").unwrap();
     assert_eq!(
-        (in_time.since_load, in_time.now.numerator, in_time.cause.as_str()),
+        (in_time.since_load, in_time.now_numerator, in_time.cause.as_str()),
         (3, Some(1), "data_and_definitions")
     );
 }

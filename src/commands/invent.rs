@@ -1,8 +1,9 @@
 //! `siskin invent`: invented extracts of any size, and what was planted in them.
 
-use crate::cli::{ExtractFormat, Invent};
+use crate::cli::Invent;
 use crate::error::Error;
-use crate::invent::{Options, Rewritten, Rules, invent, rewrite};
+use crate::extracts::sources::Format;
+use crate::invent::{Options, Rules, invent, rewrite};
 use crate::protocol::Protocol;
 
 use super::output::Say;
@@ -28,14 +29,9 @@ pub(super) fn run(options: &Invent, say: &Say) -> Result<(), Error> {
             work.within(&format!("{done} of {total} babies"));
         }
     })?;
-    let rewritten = match options.format {
-        ExtractFormat::Csv => None,
-        ExtractFormat::Fhir => Some(Rewritten::Fhir),
-        ExtractFormat::Hl7v2 => Some(Rewritten::Hl7v2),
-    };
-    if let Some(format) = rewritten {
+    if options.format != Format::Csv {
         work.part("rewriting", 0);
-        rewrite(&options.out, format, protocol.zone())?;
+        rewrite(&options.out, options.format, protocol.zone())?;
     }
     drop(work);
     say.line(&format!(

@@ -31,11 +31,7 @@ pub(super) async fn run(options: &Load, say: &Say) -> Result<(), Error> {
     let warehouse = Warehouse::at(&options.warehouse.warehouse)?;
     known_checks(&options.despite)?;
     let sources = sources_of(&warehouse)?;
-    let files = files::listed(
-        &options.files,
-        &|path| form_of(&sources, path),
-        options.format.map(Into::into),
-    )?;
+    let files = files::listed(&options.files, &|path| form_of(&sources, path), options.format)?;
     if options.preview {
         return preview::run(options, &files, &warehouse, say);
     }

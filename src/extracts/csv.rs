@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
 
 use super::delimited::Splitter;
-use super::record::{Cell, Fault, FaultKind, Record as Said, SourceRow};
+use super::reason::Reason;
+use super::record::{Cell, Fault, Record as Said, SourceRow};
 use super::records::{LONGEST_LINE, Record, RecordError, Records};
 use super::{ExtractError, Reader};
 
@@ -99,7 +100,7 @@ impl CsvExtract {
                     *cell = place.map(|i| Cell::from(cells[i].trim()));
                 }
             }
-            Ok(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+            Ok(_) => row.fail(Fault::of_record(Reason::WrongNumberOfCells)),
         }
         row
     }
@@ -117,7 +118,7 @@ impl Reader for CsvExtract {
             }
             Record::UnclosedQuote { line, bytes } => {
                 let mut row = SourceRow::of(self.table);
-                row.fail(Fault::of_record(FaultKind::UnclosedQuote));
+                row.fail(Fault::of_record(Reason::UnclosedQuote));
                 (line, bytes, row)
             }
         };
@@ -154,7 +155,7 @@ pub fn row_of(table: &'static SourceTable, header: &str, text: &str) -> SourceRo
                 row.say(&name.trim().to_lowercase(), cell.trim());
             }
         }
-        Ok(_) => row.fail(Fault::of_record(FaultKind::WrongNumberOfCells)),
+        Ok(_) => row.fail(Fault::of_record(Reason::WrongNumberOfCells)),
     }
     row
 }

@@ -3,7 +3,8 @@
 
 use std::io::{self, BufRead};
 
-use super::record::{Fault, FaultKind};
+use super::reason::Reason;
+use super::record::Fault;
 use super::records::{LONGEST_LINE, Record, RecordError, Records};
 
 /// Delimiters that are recognised when none is declared.
@@ -104,7 +105,7 @@ impl<R: BufRead> Delimited<R> {
             Record::UnclosedQuote { line, bytes } => Row {
                 line,
                 text: String::from_utf8_lossy(&bytes).into_owned(),
-                cells: Err(Fault::of_record(FaultKind::UnclosedQuote)),
+                cells: Err(Fault::of_record(Reason::UnclosedQuote)),
             },
         }))
     }
@@ -161,7 +162,7 @@ impl Splitter {
         let mut ends = vec![0; record.iter().filter(|b| **b == self.delimiter).count() + 2];
         let (result, _, mut written, mut cells) = self.reader.read_record(record, &mut output, &mut ends);
         if result != csv_core::ReadRecordResult::InputEmpty {
-            return Err(Fault::of_record(FaultKind::UnclosedQuote)
+            return Err(Fault::of_record(Reason::UnclosedQuote)
                 .with_remedy("double a quote that belongs to the text, or quote the whole cell"));
         }
         if let (Some(output), Some(ends)) = (output.get_mut(written..), ends.get_mut(cells..)) {
@@ -173,7 +174,7 @@ impl Splitter {
         let mut all = Vec::with_capacity(cells);
         for end in ends.iter().take(cells) {
             let cell = output.get(from..(*end).min(written)).unwrap_or_default();
-            let text = std::str::from_utf8(cell).map_err(|_| Fault::of_record(FaultKind::NotUtf8))?;
+            let text = std::str::from_utf8(cell).map_err(|_| Fault::of_record(Reason::NotUtf8))?;
             all.push(text.to_owned());
             from = *end;
         }

@@ -58,11 +58,8 @@ pub fn listed(
     let mut files = Vec::new();
     for path in paths {
         if is_export(path, format)? {
-            for file in fhir::files_in(path)? {
-                files.push(ExtractFile {
-                    path: file.path,
-                    form: Form::Fhir,
-                });
+            for path in fhir::files_in(path)? {
+                files.push(ExtractFile { path, form: Form::Fhir });
             }
         } else if path.is_dir() {
             let below = files_of(path, source)?;

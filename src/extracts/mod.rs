@@ -9,6 +9,7 @@ pub mod files;
 pub mod hl7v2;
 pub mod mapped;
 pub mod readers;
+pub mod reason;
 pub mod record;
 mod records;
 pub mod sources;

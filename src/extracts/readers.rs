@@ -1,7 +1,7 @@
 //! Opens each file with the reader of its form, and reads again a record that was
 //! kept as text.
 
-use std::io::BufRead;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
@@ -14,7 +14,7 @@ use super::mapped::{self, MappedReader};
 use super::record::Record;
 use super::sources::{Format, Sources};
 use super::{ExtractError, Reader};
-use crate::warehouse::tables::{SOURCE_TABLES, SourceTable};
+use crate::warehouse::tables::SourceTable;
 
 /// The type of the identifier that is a baby's id, unless `sources.toml` says another
 /// (HL7 table 0203: medical record number).
@@ -115,16 +115,18 @@ impl<'a> Readers<'a> {
             },
             Form::Fhir => {
                 let from = fhir::open(&file.path).map_err(unreadable(&file.path))?;
-                Ok(Box::new(Resources {
+                let mut reader = FhirReader::new(from, &self.fhir, &self.references);
+                Ok(Box::new(Records {
                     path: file.path.clone(),
-                    reader: FhirReader::new(from, &self.fhir, &self.references),
+                    next: move || reader.next_record(),
                 }))
             }
             Form::Hl7v2 => {
                 let from = fhir::open(&file.path).map_err(unreadable(&file.path))?;
-                Ok(Box::new(Messages {
+                let mut reader = Hl7Reader::new(from, &self.hl7v2, &mut self.visits);
+                Ok(Box::new(Records {
                     path: file.path.clone(),
-                    reader: Hl7Reader::new(from, &self.hl7v2, &mut self.visits),
+                    next: move || reader.next_record(),
                 }))
             }
         }
@@ -161,29 +163,19 @@ impl<'a> Readers<'a> {
     }
 }
 
-struct Resources<'a> {
+/// Records of a file, as a reader gives them one by one.
+struct Records<F> {
     path: PathBuf,
-    reader: FhirReader<'a, Box<dyn BufRead>>,
+    next: F,
 }
 
-impl Reader for Resources<'_> {
+impl<F: FnMut() -> io::Result<Option<Record>>> Reader for Records<F> {
     fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
-        self.reader.next_record().map_err(unreadable(&self.path))
+        (self.next)().map_err(unreadable(&self.path))
     }
 }
 
-struct Messages<'a> {
-    path: PathBuf,
-    reader: Hl7Reader<'a, Box<dyn BufRead>>,
-}
-
-impl Reader for Messages<'_> {
-    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
-        self.reader.next_record().map_err(unreadable(&self.path))
-    }
-}
-
-fn unreadable(path: &Path) -> impl FnOnce(std::io::Error) -> ExtractError {
+fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> ExtractError {
     let path = path.to_owned();
     move |source| ExtractError::Unreadable { path, source }
 }
@@ -196,35 +188,4 @@ pub fn form_of(sources: &Sources, path: &Path) -> Option<Form> {
         Format::Fhir => Form::Fhir,
         Format::Hl7v2 => Form::Hl7v2,
     })
-}
-
-impl Reader for MappedReader {
-    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
-        Ok(Self::next_record(self)?)
-    }
-
-    fn tables(&self) -> Vec<&'static str> {
-        let fed = self.tables();
-        let known = SOURCE_TABLES.iter().map(|table| table.name);
-        known.filter(|name| fed.contains(name)).collect()
-    }
-
-    fn header_text(&self) -> &str {
-        Self::header_text(self)
-    }
-
-    fn unread_columns(&self) -> &[String] {
-        self.ignored()
-    }
-
-    fn remarks(&self) -> Vec<String> {
-        let path = self.path().display();
-        let encoding = self.encoding().remark();
-        let mut remarks: Vec<String> = encoding.into_iter().map(|remark| format!("{path}: {remark}")).collect();
-        if self.ignored_rows() > 0 {
-            let rows = self.ignored_rows();
-            remarks.push(format!("{path}: {rows} rows of other tests, as sources.toml says"));
-        }
-        remarks
-    }
 }

@@ -6,6 +6,7 @@
 //!                              └ cells in the order of the contract, or a Fault
 //! ```
 
+use super::reason::Reason;
 use crate::warehouse::tables::{OPTIONAL_COLUMNS, SourceTable};
 
 /// One record of a file: a line of CSV, a FHIR resource, an HL7 v2 message.
@@ -63,41 +64,14 @@ pub struct Code {
 /// Why a record or a cell cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
-    /// The kind of fault.
-    pub kind: FaultKind,
+    /// Why, with its usual remedy.
+    pub kind: Reason,
     /// The column at fault; empty when it is the whole record.
     pub column: String,
     /// What stands there.
     pub cell: String,
     /// What to do, when more can be said than follows from the kind.
     pub remedy: Option<String>,
-}
-
-/// Kinds of fault, each with its reason and remedy in `intake`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FaultKind {
-    /// A quote opens and never closes.
-    UnclosedQuote,
-    /// The row has more or fewer cells than the header.
-    WrongNumberOfCells,
-    /// Not text in the encoding of the file.
-    NotUtf8,
-    /// No JSON, no HL7 v2 message, or one that lacks what it cannot be read without.
-    UnreadableRecord,
-    /// A time that is not written in one of the declared ways.
-    UnreadableTime,
-    /// A number that is not written in the declared way.
-    UnreadableValue,
-    /// A gestation that is not written in a known way, or can be read in two.
-    UnreadableGestation,
-    /// An id that does not follow the declared rule.
-    UnreadableId,
-    /// A word that the mapping does not name.
-    UnknownWord,
-    /// The id of the row is not given.
-    MissingId,
-    /// It refers to a resource that has not come yet; it is held and read again at each load.
-    AbsentReference,
 }
 
 impl SourceRow {
@@ -186,12 +160,12 @@ impl From<&str> for Cell {
 
 impl Fault {
     /// A fault of the whole record.
-    pub fn of_record(kind: FaultKind) -> Self {
+    pub fn of_record(kind: Reason) -> Self {
         Self::of_cell(kind, "", "")
     }
 
     /// A fault of one cell.
-    pub fn of_cell(kind: FaultKind, column: &str, cell: &str) -> Self {
+    pub fn of_cell(kind: Reason, column: &str, cell: &str) -> Self {
         Self {
             kind,
             column: column.to_owned(),

@@ -16,8 +16,8 @@ use crate::warehouse::tables::set_aside_schema;
 
 use super::IntakeError;
 use super::field::{Batches, Field};
-use super::reason::Reason;
 use super::stage::{SetAsideRow, Stage};
+use crate::extracts::reason::Reason;
 
 /// A row set aside by an earlier load that could be taken in now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

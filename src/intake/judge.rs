@@ -10,9 +10,10 @@ use crate::protocol::{Plausible, gestation_days};
 use crate::warehouse::tables::Kind;
 
 use super::field::Field;
-use super::reason::{Reason, SetAside};
+use super::reason::SetAside;
 use super::time::{self, Moment, When};
 use super::value;
+use crate::extracts::reason::Reason;
 
 /// What is needed to read rows: zone and bounds.
 pub struct Judge<'a> {

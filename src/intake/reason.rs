@@ -1,135 +1,7 @@
-//! Why a row is set aside, and what to do about it.
+//! A row that is set aside, and why.
 
-use crate::extracts::record::{Fault, FaultKind};
-
-/// The closed list of reasons; the word is stored, counted and shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Reason {
-    /// A quote opens and never closes.
-    UnclosedQuote,
-    /// More or fewer cells than the header.
-    WrongNumberOfCells,
-    /// Bytes that are not UTF-8.
-    NotUtf8,
-    /// The row has no id of its own.
-    MissingId,
-    /// The row names no baby.
-    MissingInfant,
-    /// The moment the row is dated by is empty.
-    MissingTime,
-    /// A time that cannot be read.
-    UnreadableTime,
-    /// A day alone where a moment is needed.
-    DateWithoutTime,
-    /// A screen without a value.
-    MissingValue,
-    /// A value that is no number.
-    UnreadableValue,
-    /// A value without a unit.
-    MissingUnit,
-    /// A unit that is neither umol/L nor mg/dL.
-    UnknownUnit,
-    /// A value outside the protocol's bounds.
-    ImplausibleValue,
-    /// A word outside the contract's list.
-    UnknownWord,
-    /// A word of the contract's list is needed and there is none.
-    MissingWord,
-    /// A gestation that is not weeks+days.
-    UnreadableGestation,
-    /// A number that cannot be read.
-    UnreadableNumber,
-    /// Phototherapy that stops before it starts.
-    StopBeforeStart,
-    /// A discharge before the admission.
-    DischargeBeforeAdmission,
-    /// A record that is not of the file's format.
-    UnreadableRecord,
-    /// An id that does not follow the rule of its source.
-    UnreadableId,
-    /// It refers to a resource that has not come yet. Such a row is held.
-    AbsentReference,
-    /// A baby merged into itself.
-    MergedIntoItself,
-}
-
-impl Reason {
-    /// The word under which it is stored and counted.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::UnclosedQuote => "unclosed_quote",
-            Self::WrongNumberOfCells => "wrong_number_of_cells",
-            Self::NotUtf8 => "not_utf8",
-            Self::MissingId => "missing_id",
-            Self::MissingInfant => "missing_infant",
-            Self::MissingTime => "missing_time",
-            Self::UnreadableTime => "unreadable_time",
-            Self::DateWithoutTime => "date_without_time",
-            Self::MissingValue => "missing_value",
-            Self::UnreadableValue => "unreadable_value",
-            Self::MissingUnit => "missing_unit",
-            Self::UnknownUnit => "unknown_unit",
-            Self::ImplausibleValue => "implausible_value",
-            Self::UnknownWord => "unknown_word",
-            Self::MissingWord => "missing_word",
-            Self::UnreadableGestation => "unreadable_gestation",
-            Self::UnreadableNumber => "unreadable_number",
-            Self::StopBeforeStart => "stop_before_start",
-            Self::DischargeBeforeAdmission => "discharge_before_admission",
-            Self::UnreadableRecord => "unreadable_record",
-            Self::UnreadableId => "unreadable_id",
-            Self::AbsentReference => "absent_reference",
-            Self::MergedIntoItself => "merged_into_itself",
-        }
-    }
-
-    /// What to do so that the row can be loaded.
-    pub fn remedy(self) -> &'static str {
-        match self {
-            Self::UnclosedQuote => "close the quote, or double a quote that belongs to the text",
-            Self::WrongNumberOfCells => "give the row as many cells as the header; quote a cell that holds a comma",
-            Self::NotUtf8 => "export the file as UTF-8, or declare its encoding; then load the file again",
-            Self::MissingId => "give the row its id; without one a correction could not replace it",
-            Self::MissingInfant => "give the id of the baby",
-            Self::MissingTime => "give the moment; without one the row belongs to no month",
-            Self::UnreadableTime => "write the time as 2026-09-30T14:05, with an offset if you have one",
-            Self::DateWithoutTime => "give the time of day as well",
-            Self::MissingValue => "give the value, or leave the row out if nothing was measured",
-            Self::UnreadableValue => "write the value as a number with a decimal point, > or < before it if bounded",
-            Self::MissingUnit => "state umol/L or mg/dL; a unit is never guessed",
-            Self::UnknownUnit => "write umol/L or mg/dL; a unit is never guessed",
-            Self::ImplausibleValue => "check value and unit at the source",
-            Self::UnknownWord => "use a word of the column's list",
-            Self::MissingWord => "fill the column with a word of its list",
-            Self::UnreadableGestation => "write weeks+days such as 38+4, weeks alone, or leave it empty",
-            Self::UnreadableNumber => "write a whole number, or leave the cell empty",
-            Self::StopBeforeStart => "check the two times at the source",
-            Self::DischargeBeforeAdmission => "check the two times at the source",
-            Self::UnreadableRecord => "check that the file is whole and of the format its name says",
-            Self::UnreadableId => "check the id at the source, or mend its rule in sources.toml",
-            Self::AbsentReference => "load the file with the resource it refers to; the row is then taken in by itself",
-            Self::MergedIntoItself => "check the two ids at the source",
-        }
-    }
-}
-
-impl From<FaultKind> for Reason {
-    fn from(kind: FaultKind) -> Self {
-        match kind {
-            FaultKind::UnclosedQuote => Self::UnclosedQuote,
-            FaultKind::WrongNumberOfCells => Self::WrongNumberOfCells,
-            FaultKind::NotUtf8 => Self::NotUtf8,
-            FaultKind::UnreadableRecord => Self::UnreadableRecord,
-            FaultKind::UnreadableTime => Self::UnreadableTime,
-            FaultKind::UnreadableValue => Self::UnreadableValue,
-            FaultKind::UnreadableGestation => Self::UnreadableGestation,
-            FaultKind::UnreadableId => Self::UnreadableId,
-            FaultKind::UnknownWord => Self::UnknownWord,
-            FaultKind::MissingId => Self::MissingId,
-            FaultKind::AbsentReference => Self::AbsentReference,
-        }
-    }
-}
+use crate::extracts::reason::Reason;
+use crate::extracts::record::Fault;
 
 /// A row that is set aside: where in it, why, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -158,7 +30,7 @@ impl SetAside {
 
 impl From<&Fault> for SetAside {
     fn from(fault: &Fault) -> Self {
-        let mut aside = Self::new(fault.kind.into(), &fault.column, &fault.cell);
+        let mut aside = Self::new(fault.kind, &fault.column, &fault.cell);
         if let Some(remedy) = &fault.remedy {
             aside.remedy = remedy.clone();
         }

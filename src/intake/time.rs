@@ -9,6 +9,8 @@
 use jiff::civil::{Date, DateTime};
 use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 
+use crate::words::words;
+
 /// What a time cell says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum When {
@@ -29,22 +31,13 @@ pub struct Moment {
     pub clock: Option<ClockFlag>,
 }
 
-/// A local time that a clock change made doubtful.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ClockFlag {
-    /// It happened twice; the first is taken.
-    RepeatedHour,
-    /// It never happened; read with the offset before the change.
-    MissingHour,
-}
-
-impl ClockFlag {
-    /// The word stored in `clock_flag`.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::RepeatedHour => "repeated_hour",
-            Self::MissingHour => "missing_hour",
-        }
+words! {
+    /// A local time that a clock change made doubtful.
+    pub ClockFlag {
+        /// It happened twice; the first is taken.
+        RepeatedHour = "repeated_hour",
+        /// It never happened; read with the offset before the change.
+        MissingHour = "missing_hour",
     }
 }
 

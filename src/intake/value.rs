@@ -2,7 +2,8 @@
 
 use crate::protocol::{Plausible, UMOL_L_PER_MG_DL};
 
-use super::reason::{Reason, SetAside};
+use super::reason::SetAside;
+use crate::extracts::reason::Reason;
 
 /// A unit the program knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

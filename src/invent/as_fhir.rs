@@ -23,21 +23,10 @@ use std::path::{Path, PathBuf};
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
+use crate::extracts::fhir::TYPES;
 use crate::warehouse::tables::SourceTable;
 
 use cells::Cells;
-
-/// Types of resource that are written, in the order of the manifest.
-const TYPES: [&str; 8] = [
-    "Patient",
-    "RelatedPerson",
-    "Device",
-    "Encounter",
-    "Condition",
-    "Specimen",
-    "Observation",
-    "Procedure",
-];
 
 /// Writes an export into a folder.
 pub struct FhirWriter {

@@ -1,12 +1,12 @@
 //! The rules an invention keeps to, taken from a protocol.
 
 use crate::protocol::{
-    self, AboveWhen, ClauseKind, Concentration, Protocol, RecheckRule, Risk, Trigger, UMOL_L_PER_MG_DL, gestation_days,
-    micro, seconds,
+    self, AboveWhen, Concentration, Protocol, RecheckRule, Risk, Trigger, UMOL_L_PER_MG_DL, gestation_days, micro,
+    seconds,
 };
 
 use super::error::InventError;
-use super::rules::{Clause, Line, LineSegment, NearLine, ReferralRules, Rules, Window};
+use super::rules::{Line, NearLine, ReferralRules, Rules};
 
 impl Rules {
     /// The rules of the newest version of a protocol.
@@ -27,8 +27,12 @@ impl Rules {
             referral: ReferralRules {
                 gestation_at_least_d: days(&referral.gestation_at_least),
                 age_above_s: seconds(referral.age_above_h),
-                clauses: referral.clauses.iter().map(clause).collect(),
-                windows: referral.windows.iter().map(window).collect(),
+                clauses: referral
+                    .clauses
+                    .iter()
+                    .map(|c| (c.when, c.limit().map_or(0, Concentration::micro)))
+                    .collect(),
+                windows: referral.windows.clone(),
                 missed_after_s: seconds(referral.follow_up_h),
             },
             near_line: near_line(version)?,
@@ -49,34 +53,10 @@ fn line(protocol: &Protocol, version: &protocol::Version) -> Result<Line, Invent
             standard: standard.clone(),
         });
     }
-    let segments = pieces.into_iter().map(|p| LineSegment {
-        gestation_weeks: (p.gestation_weeks, p.gestation_weeks),
-        from_age_s: p.age_from_s,
-        to_age_s: p.age_to_s,
-        from_micro_umol_l: p.phototherapy_micro.0,
-        to_micro_umol_l: p.phototherapy_micro.1,
-    });
     Ok(Line {
-        segments: segments.collect(),
+        segments: pieces,
         strictly_above: version.line.above_when == AboveWhen::Greater,
     })
-}
-
-fn clause(clause: &protocol::Clause) -> Clause {
-    let limit = clause.limit().map_or(0, Concentration::micro);
-    match clause.when {
-        ClauseKind::ValueAbove => Clause::ValueAbove(limit),
-        ClauseKind::ValueAtLeast => Clause::ValueAtLeast(limit),
-        ClauseKind::LineMinus => Clause::LineAtLeastLess(limit),
-        ClauseKind::AboveRange => Clause::AboveRange,
-    }
-}
-
-fn window(window: &protocol::ReferralWindow) -> Window {
-    Window {
-        age_below_s: window.age_below_h.map(seconds),
-        window_s: seconds(window.within_h),
-    }
 }
 
 fn near_line(version: &protocol::Version) -> Result<NearLine, InventError> {

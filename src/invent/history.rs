@@ -3,6 +3,8 @@
 //! Instants are seconds since 1970 in UTC, already cut to the precision the extracts write.
 //! Units, meters and operators are indices into the network.
 
+use crate::words::words;
+
 use super::rules::NearLine;
 
 /// Everything that is charted about one baby.
@@ -150,44 +152,23 @@ pub(crate) struct Stay {
     pub(crate) diagnoses: String,
 }
 
-/// Where a stay came from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Source {
-    Birth,
-    Home,
-    Transfer,
-}
-
-impl Source {
-    /// The word in the extract.
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Source::Birth => "birth",
-            Source::Home => "home",
-            Source::Transfer => "transfer",
-        }
+words! {
+    /// Where a stay came from.
+    pub(crate) Source {
+        Birth = "birth",
+        Home = "home",
+        Transfer = "transfer",
     }
 }
 
-/// How a stay ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Disposition {
-    Home,
-    Transfer,
-    Died,
-    /// Still in, or never charted.
-    Empty,
-}
-
-impl Disposition {
-    /// The word in the extract.
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Disposition::Home => "home",
-            Disposition::Transfer => "transfer",
-            Disposition::Died => "died",
-            Disposition::Empty => "",
-        }
+words! {
+    /// How a stay ended.
+    pub(crate) Disposition {
+        Home = "home",
+        Transfer = "transfer",
+        Died = "died",
+        /// Still in, or never charted.
+        Empty = "",
     }
 }
 

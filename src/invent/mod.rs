@@ -43,7 +43,7 @@ use std::path::Path;
 
 pub use error::InventError;
 pub use planted::{Invented, Planted};
-pub use rewritten::{Rewritten, rewrite};
+pub use rewritten::rewrite;
 pub use rules::Rules;
 pub use world::Options;
 

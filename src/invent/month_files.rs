@@ -6,10 +6,12 @@ use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
+use crate::warehouse::tables::SOURCE_TABLES;
+
 use super::clock::Calendar;
 use super::error::InventError;
 
-/// A table of an extract.
+/// A table of an extract: the first of the source tables, in their order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Table {
     Births,
@@ -19,51 +21,6 @@ pub(crate) enum Table {
     Stays,
     Exchanges,
     MeterChecks,
-}
-
-impl Table {
-    /// All tables.
-    pub(crate) const ALL: [Table; 7] = [
-        Table::Births,
-        Table::Screens,
-        Table::Serum,
-        Table::Phototherapy,
-        Table::Stays,
-        Table::Exchanges,
-        Table::MeterChecks,
-    ];
-
-    /// The name of its file.
-    pub(crate) fn file_name(self) -> &'static str {
-        match self {
-            Table::Births => "births.csv",
-            Table::Screens => "screens.csv",
-            Table::Serum => "serum.csv",
-            Table::Phototherapy => "phototherapy.csv",
-            Table::Stays => "stays.csv",
-            Table::Exchanges => "exchanges.csv",
-            Table::MeterChecks => "meter_checks.csv",
-        }
-    }
-
-    /// Its columns.
-    pub(crate) fn columns(self) -> &'static str {
-        match self {
-            Table::Births => {
-                "infant_id,mother_id,born_at,gestation,birth_weight_g,sex,plurality,birth_order,unit,feeding,risk_factors,skin_tone,ethnicity"
-            }
-            Table::Screens => {
-                "screen_id,infant_id,measured_at,value,unit_of_measure,body_site,readings,meter_id,operator_id,id_entry,setting,unit"
-            }
-            Table::Serum => {
-                "specimen_id,infant_id,collected_at,resulted_at,value,unit_of_measure,analyte,specimen,status,unit"
-            }
-            Table::Phototherapy => "episode_id,infant_id,started_at,stopped_at,kind,setting,unit",
-            Table::Stays => "stay_id,infant_id,unit,admitted_at,discharged_at,source,disposition,diagnoses",
-            Table::Exchanges => "exchange_id,infant_id,performed_at,unit",
-            Table::MeterChecks => "check_id,meter_id,checked_at,outcome,unit",
-        }
-    }
 }
 
 struct OpenFile {
@@ -114,15 +71,18 @@ impl<'a> MonthFiles<'a> {
             let next = self.first_open + self.open.len();
             let folder = self.out.join(self.calendar.name(next));
             fs::create_dir_all(&folder).map_err(InventError::io("create", &folder))?;
-            let files = Table::ALL.map(|table| -> Result<OpenFile, InventError> {
-                let path = folder.join(table.file_name());
-                let file = File::create(&path).map_err(InventError::io("create", &path))?;
-                let mut writer = BufWriter::with_capacity(1 << 16, file);
-                let header = writeln!(writer, "{}", table.columns());
-                header.map_err(InventError::io("write", &path))?;
-                Ok(OpenFile { path, writer })
-            });
-            let files: Result<Vec<OpenFile>, InventError> = files.into_iter().collect();
+            let files =
+                SOURCE_TABLES[..=Table::MeterChecks as usize]
+                    .iter()
+                    .map(|table| -> Result<OpenFile, InventError> {
+                        let path = folder.join(format!("{}.csv", table.name));
+                        let file = File::create(&path).map_err(InventError::io("create", &path))?;
+                        let mut writer = BufWriter::with_capacity(1 << 16, file);
+                        let header = writeln!(writer, "{}", table.column_names().join(","));
+                        header.map_err(InventError::io("write", &path))?;
+                        Ok(OpenFile { path, writer })
+                    });
+            let files: Result<Vec<OpenFile>, InventError> = files.collect();
             self.open.push_back(files?);
         }
         Ok(())

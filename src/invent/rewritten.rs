@@ -9,26 +9,18 @@ use jiff::tz::TimeZone;
 
 use crate::extracts::Reader;
 use crate::extracts::csv::CsvExtract;
+use crate::extracts::sources::Format;
 use crate::warehouse::tables::SOURCE_TABLES;
 
 use super::as_fhir::FhirWriter;
 use super::as_hl7v2::Hl7Writer;
 use super::error::InventError;
 
-/// A format that invented extracts can be written in besides CSV.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rewritten {
-    /// A FHIR R4 bulk export a month.
-    Fhir,
-    /// A file of HL7 v2 messages a month.
-    Hl7v2,
-}
-
-/// Rewrites every month's folder below `out`.
+/// Rewrites every month's folder below `out`; CSV stays as it is.
 ///
 /// # Errors
 /// When a file cannot be read, written or removed.
-pub fn rewrite(out: &Path, format: Rewritten, zone: &TimeZone) -> Result<(), InventError> {
+pub fn rewrite(out: &Path, format: Format, zone: &TimeZone) -> Result<(), InventError> {
     for entry in fs::read_dir(out).map_err(InventError::io("read", out))? {
         let folder = entry.map_err(InventError::io("read", out))?.path();
         if folder.is_dir() {
@@ -38,15 +30,16 @@ pub fn rewrite(out: &Path, format: Rewritten, zone: &TimeZone) -> Result<(), Inv
     Ok(())
 }
 
-fn month(folder: &Path, format: Rewritten, zone: &TimeZone) -> Result<(), InventError> {
+fn month(folder: &Path, format: Format, zone: &TimeZone) -> Result<(), InventError> {
     let failed = || InventError::io("write", folder);
     match format {
-        Rewritten::Fhir => {
+        Format::Csv => Ok(()),
+        Format::Fhir => {
             let mut writer = FhirWriter::new(folder, zone.clone(), &made(folder)).map_err(failed())?;
             rows(folder, &mut |table, cells| writer.row(table, cells))?;
             writer.finish().map_err(failed())
         }
-        Rewritten::Hl7v2 => {
+        Format::Hl7v2 => {
             let file = File::create(folder.join("messages.hl7")).map_err(failed())?;
             let mut writer = Hl7Writer::new(BufWriter::new(file));
             rows(folder, &mut |table, cells| writer.row(table, cells))?;

@@ -4,6 +4,9 @@
 //! days. Nothing here is a default: whoever invents hands over the rules of a protocol. One
 //! version of a protocol holds for the whole invention, and lines do not depend on risk.
 
+use crate::protocol::lines::Piece;
+use crate::protocol::{ClauseKind, ReferralWindow, seconds};
+
 /// The rules of one protocol.
 #[derive(Debug, Clone)]
 pub struct Rules {
@@ -27,24 +30,9 @@ pub struct Rules {
 #[derive(Debug, Clone)]
 pub struct Line {
     /// Straight pieces, in any order.
-    pub segments: Vec<LineSegment>,
+    pub segments: Vec<Piece>,
     /// True: above means greater than the line. False: a value on the line is above it.
     pub strictly_above: bool,
-}
-
-/// One straight piece of a line.
-#[derive(Debug, Clone)]
-pub struct LineSegment {
-    /// First and last completed week of gestation it holds for.
-    pub gestation_weeks: (i64, i64),
-    /// Age at its start.
-    pub from_age_s: i64,
-    /// Age at its end; none for the flat piece after the last tabled age.
-    pub to_age_s: Option<i64>,
-    /// Value at its start.
-    pub from_micro_umol_l: i64,
-    /// Value at its end.
-    pub to_micro_umol_l: i64,
 }
 
 /// When a screen calls for a serum.
@@ -54,34 +42,12 @@ pub struct ReferralRules {
     pub gestation_at_least_d: i64,
     /// A screen is eligible above (not at) this age.
     pub age_above_s: i64,
-    /// A screen is due when any clause holds.
-    pub clauses: Vec<Clause>,
+    /// A screen is due when any clause holds; each with its limit or margin in micro umol/L.
+    pub clauses: Vec<(ClauseKind, i64)>,
     /// Time for the serum; the first window whose age limit holds is used.
-    pub windows: Vec<Window>,
+    pub windows: Vec<ReferralWindow>,
     /// No serum by then: missed.
     pub missed_after_s: i64,
-}
-
-/// One reason for a screen to be due.
-#[derive(Debug, Clone, Copy)]
-pub enum Clause {
-    /// Greater than the value.
-    ValueAbove(i64),
-    /// The value or greater.
-    ValueAtLeast(i64),
-    /// The line less this much, or greater.
-    LineAtLeastLess(i64),
-    /// Reported as above the meter's range.
-    AboveRange,
-}
-
-/// A time to answer, by the age at the index.
-#[derive(Debug, Clone, Copy)]
-pub struct Window {
-    /// Holds below (not at) this age; none for every age.
-    pub age_below_s: Option<i64>,
-    /// The time to answer.
-    pub window_s: i64,
 }
 
 /// When a value just below the line is measured again.
@@ -111,17 +77,18 @@ impl Line {
         let weeks = gestation_d.div_euclid(7);
         let age_s = age_s.max(0);
         let segment = self.segments.iter().find(|segment| {
-            (segment.gestation_weeks.0..=segment.gestation_weeks.1).contains(&weeks)
-                && segment.from_age_s <= age_s
-                && segment.to_age_s.is_none_or(|to| age_s < to)
+            segment.gestation_weeks == weeks
+                && segment.age_from_s <= age_s
+                && segment.age_to_s.is_none_or(|to| age_s < to)
         })?;
-        let rise = segment.to_micro_umol_l - segment.from_micro_umol_l;
-        let Some(to_age_s) = segment.to_age_s else {
-            return Some(segment.from_micro_umol_l);
+        let (from_micro, to_micro) = segment.phototherapy_micro;
+        let Some(to_age_s) = segment.age_to_s else {
+            return Some(from_micro);
         };
-        let run = to_age_s - segment.from_age_s;
-        let part = (2 * rise * (age_s - segment.from_age_s) + run).div_euclid(2 * run);
-        Some(segment.from_micro_umol_l + part)
+        let run = to_age_s - segment.age_from_s;
+        let rise = to_micro - from_micro;
+        let part = (2 * rise * (age_s - segment.age_from_s) + run).div_euclid(2 * run);
+        Some(from_micro + part)
     }
 
     /// Whether a value is above the line.
@@ -133,11 +100,11 @@ impl Line {
 impl ReferralRules {
     /// Whether any clause holds; without a line, those that need none.
     pub(crate) fn is_due(&self, micro_umol_l: i64, above_range: bool, line: Option<i64>) -> bool {
-        self.clauses.iter().any(|clause| match *clause {
-            Clause::ValueAbove(limit) => micro_umol_l > limit,
-            Clause::ValueAtLeast(limit) => micro_umol_l >= limit,
-            Clause::LineAtLeastLess(less) => line.is_some_and(|line| micro_umol_l >= line - less),
-            Clause::AboveRange => above_range,
+        self.clauses.iter().any(|(kind, limit)| match kind {
+            ClauseKind::ValueAbove => micro_umol_l > *limit,
+            ClauseKind::ValueAtLeast => micro_umol_l >= *limit,
+            ClauseKind::LineMinus => line.is_some_and(|line| micro_umol_l >= line - limit),
+            ClauseKind::AboveRange => above_range,
         })
     }
 
@@ -145,8 +112,8 @@ impl ReferralRules {
     pub(crate) fn window_s(&self, age_s: i64) -> i64 {
         self.windows
             .iter()
-            .find(|window| window.age_below_s.is_none_or(|below| age_s < below))
-            .map_or(self.missed_after_s, |window| window.window_s)
+            .find(|window| window.age_below_h.is_none_or(|below| age_s < seconds(below)))
+            .map_or(self.missed_after_s, |window| seconds(window.within_h))
     }
 }
 

@@ -1,11 +1,12 @@
 //! What the birth stays of readmitted and severe babies had missed, as the page shows it.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One kind of case; a baby may count under several columns.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct LookedBackRow {
-    /// Kind of case, in words.
+    /// Kind of case; in words once `words::case_kind` gave them.
+    #[serde(rename(deserialize = "case_kind"))]
     pub kind: String,
     /// Babies with such a case.
     pub babies: i64,

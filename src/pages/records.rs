@@ -3,9 +3,11 @@
 
 use std::collections::BTreeSet;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::queries::catalogue::Query;
+use crate::queries::history::Restated;
+use crate::queries::quality::Finding;
 
 use super::figure_row;
 use super::words;
@@ -18,7 +20,7 @@ pub struct Records {
     /// Rows in no table, by table and reason.
     pub to_mend: Vec<MendRow>,
     /// What the checks of the records found.
-    pub findings: Vec<FindingRow>,
+    pub findings: Vec<Finding>,
     /// Codes that no table wanted, the most frequent first.
     pub unmapped: Vec<UnmappedRow>,
     /// Figures of the month that have moved since they were reported as final.
@@ -32,7 +34,7 @@ pub struct Records {
 }
 
 /// Months of which a table was only half delivered: of those a measure needs, or of any.
-pub fn half_delivered(findings: &[FindingRow], query: Option<&Query>) -> BTreeSet<String> {
+pub fn half_delivered(findings: &[Finding], query: Option<&Query>) -> BTreeSet<String> {
     let needs = query.map(|query| query.header.list("needs"));
     let of_days = findings
         .iter()
@@ -41,10 +43,11 @@ pub fn half_delivered(findings: &[FindingRow], query: Option<&Query>) -> BTreeSe
     of_measure.map(|finding| finding.month.clone()).collect()
 }
 
-/// Fast rises between tests of one table.
-#[derive(Clone, Debug, Serialize)]
+/// Fast rises between tests of one table; a row of the listing `rises_of_month`.
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct RiseRow {
     /// screens or serum.
+    #[serde(rename(deserialize = "test_table"))]
     pub table: String,
     /// How many rises.
     pub rises: i64,
@@ -76,21 +79,6 @@ pub struct MendRow {
     pub n: u64,
 }
 
-/// One finding of a check of the records.
-#[derive(Clone, Debug, Serialize)]
-pub struct FindingRow {
-    /// Name of the check.
-    pub check: String,
-    /// What the check looks for.
-    pub title: String,
-    /// The table, unit, meter or file it is about.
-    pub about: String,
-    /// The month; empty for all.
-    pub month: String,
-    /// What was found.
-    pub found: String,
-}
-
 /// One code that no table wanted.
 #[derive(Clone, Debug, Serialize)]
 pub struct UnmappedRow {
@@ -119,19 +107,18 @@ pub struct RestatedRow {
     pub cause: &'static str,
 }
 
-/// A figure as it was at some load: counted, out of, and the figure.
-pub type Count = (Option<i64>, Option<i64>, Option<f64>);
-
 impl RestatedRow {
-    /// A figure by its name in the results, as it was reported and as it is.
-    pub fn new(measure: &str, reported: (i64, Count), now: (i64, Count), cause: &str) -> Self {
+    /// A figure as it was reported and as it is.
+    pub fn new(row: &Restated) -> Self {
+        let told = (row.told_numerator, row.told_denominator, row.told_value);
+        let now = (row.now_numerator, row.now_denominator, row.now_value);
         Self {
-            figure: words::figure(measure),
-            told: in_words(measure, reported.1),
-            told_load: reported.0,
-            now: in_words(measure, now.1),
-            since_load: now.0,
-            cause: match cause {
+            figure: words::figure(&row.measure),
+            told: in_words(&row.measure, told),
+            told_load: row.told_load,
+            now: in_words(&row.measure, now),
+            since_load: row.since_load,
+            cause: match row.cause.as_str() {
                 "data" => "late, corrected, withdrawn or merged rows",
                 "definitions" => "the protocol or siskin's queries changed",
                 _ => "rows, or the protocol or siskin's queries: both changed",
@@ -139,6 +126,9 @@ impl RestatedRow {
         }
     }
 }
+
+/// Counted, out of, and the figure.
+type Count = (Option<i64>, Option<i64>, Option<f64>);
 
 fn in_words(measure: &str, (numerator, denominator, value): Count) -> String {
     let (Some(n), Some(of)) = (numerator, denominator) else {

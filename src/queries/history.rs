@@ -11,6 +11,7 @@ use serde::Deserialize;
 use crate::engine::Session;
 use crate::month::Month;
 use crate::warehouse::{Building, WarehouseError};
+use crate::words::words;
 
 use super::QueryError;
 use super::catalogue::{self, listings};
@@ -19,54 +20,37 @@ use super::measure::Measuring;
 
 const TABLE: &str = "figure_history";
 
-/// Why figures may have changed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cause {
-    /// Rows that came late, were corrected, withdrawn or merged.
-    Data,
-    /// The protocol, or siskin's queries.
-    Definitions,
-    /// Both changed in the same load.
-    Both,
-}
-
-impl Cause {
-    /// The word that is stored.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Data => "data",
-            Self::Definitions => "definitions",
-            Self::Both => "data_and_definitions",
-        }
+words! {
+    /// Why figures may have changed.
+    pub Cause {
+        /// Rows that came late, were corrected, withdrawn or merged.
+        Data = "data",
+        /// The protocol, or siskin's queries.
+        Definitions = "definitions",
+        /// Both changed in the same load.
+        Both = "data_and_definitions",
     }
 }
 
-/// A figure of a month that was reported as final and has changed since.
-#[derive(Clone, Debug, PartialEq)]
+/// A figure of a month that was reported as final and has changed since: a row of the listing
+/// `restated`. `told_*` is as it was first reported as final, `now_*` as it is.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[allow(missing_docs)]
 pub struct Restated {
     /// Name of the figure.
     pub measure: String,
-    /// As it was first reported as final.
-    pub reported: FigureAtLoad,
-    /// As it is.
-    pub now: FigureAtLoad,
+    pub told_load: i64,
+    pub told_numerator: Option<i64>,
+    pub told_denominator: Option<i64>,
+    pub told_value: Option<f64>,
+    pub now_load: i64,
+    pub now_numerator: Option<i64>,
+    pub now_denominator: Option<i64>,
+    pub now_value: Option<f64>,
     /// The last load that moved it, and why.
     pub since_load: i64,
     /// `data`, `definitions` or `data_and_definitions`.
     pub cause: String,
-}
-
-/// A figure as it was at a load.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FigureAtLoad {
-    /// The load.
-    pub load: i64,
-    /// Counted.
-    pub numerator: Option<i64>,
-    /// Out of.
-    pub denominator: Option<i64>,
-    /// The figure.
-    pub value: Option<f64>,
 }
 
 /// Stores the network's figures of the months that this load may have changed, where they
@@ -110,41 +94,7 @@ pub async fn store(
 /// When the snapshot cannot be read.
 pub async fn restated(session: &Session, month: Month) -> Result<Vec<Restated>, QueryError> {
     let of = [("month", month.to_string().into())];
-    let rows: Vec<RestatedRow> = session.rows(listings::restated, &of).await?;
-    let restated = |row: RestatedRow| Restated {
-        measure: row.measure,
-        reported: FigureAtLoad {
-            load: row.told_load,
-            numerator: row.told_numerator,
-            denominator: row.told_denominator,
-            value: row.told_value,
-        },
-        now: FigureAtLoad {
-            load: row.now_load,
-            numerator: row.now_numerator,
-            denominator: row.now_denominator,
-            value: row.now_value,
-        },
-        since_load: row.since_load,
-        cause: row.cause,
-    };
-    Ok(rows.into_iter().map(restated).collect())
-}
-
-/// A row of the listing `restated`.
-#[derive(Deserialize)]
-struct RestatedRow {
-    measure: String,
-    told_load: i64,
-    told_numerator: Option<i64>,
-    told_denominator: Option<i64>,
-    told_value: Option<f64>,
-    now_load: i64,
-    now_numerator: Option<i64>,
-    now_denominator: Option<i64>,
-    now_value: Option<f64>,
-    since_load: i64,
-    cause: String,
+    Ok(session.rows(listings::restated, &of).await?)
 }
 
 /// Months of which a file of a table that a measure reads has changed, and those that data

@@ -6,47 +6,45 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Int64Array, RecordBatch, StringArray};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::engine::Session;
 use crate::engine::rows::or_none;
 use crate::warehouse::{Building, WarehouseError};
+use crate::words::words;
 
 use super::catalogue::{self, listings};
 use super::{QueryError, Tasks};
 
-/// One finding.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+/// One finding; a row of the listing `findings_stored`, but for its title.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 pub struct Finding {
     /// Name of the check.
+    #[serde(rename(deserialize = "check_name"))]
     pub check: String,
     /// What is wrong, in words.
+    #[serde(skip_deserializing)]
     pub title: String,
     /// The table, unit, meter or file it is about.
+    #[serde(deserialize_with = "or_none")]
     pub about: String,
     /// The month; empty for none.
+    #[serde(deserialize_with = "or_none")]
     pub month: String,
     /// What was found, with its numbers.
+    #[serde(deserialize_with = "or_none")]
     pub found: String,
     /// Rows concerned.
     pub n: i64,
 }
 
-/// How grave what a check finds is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Level {
-    /// A reason to look at the source.
-    Warn,
-    /// Nothing is published.
-    Stop,
-}
-
-impl Level {
-    fn word(self) -> &'static str {
-        match self {
-            Self::Warn => "warn",
-            Self::Stop => "stop",
-        }
+words! {
+    /// How grave what a check finds is.
+    pub Level {
+        /// A reason to look at the source.
+        Warn = "warn",
+        /// Nothing is published.
+        Stop = "stop",
     }
 }
 
@@ -115,17 +113,17 @@ pub fn store(found: &[Finding], building: &mut Building) -> Result<(), Warehouse
 /// # Errors
 /// When it cannot be read.
 pub async fn stored(session: &Session) -> Result<Vec<Finding>, QueryError> {
-    let rows: Vec<StoredFinding> = session.rows(listings::findings_stored, &[]).await?;
-    let finding = |row: StoredFinding| {
-        let found = Found {
-            about: row.about,
-            month: row.month,
-            found: row.found,
-            n: row.n,
-        };
-        found.by(&row.check_name)
-    };
-    Ok(rows.into_iter().map(finding).collect())
+    let mut found: Vec<Finding> = session.rows(listings::findings_stored, &[]).await?;
+    found
+        .iter_mut()
+        .for_each(|finding| finding.title = title(&finding.check));
+    Ok(found)
+}
+
+/// What a check looks for; one that this siskin no longer has keeps its name as title.
+fn title(check: &str) -> String {
+    let query = catalogue::quality().iter().find(|query| query.name == check);
+    query.map_or(check, |query| query.header.get("title")).to_owned()
 }
 
 /// A row of a check of the records.
@@ -140,26 +138,12 @@ struct Found {
     n: i64,
 }
 
-/// A row of the listing `findings_stored`.
-#[derive(Deserialize)]
-struct StoredFinding {
-    check_name: String,
-    #[serde(deserialize_with = "or_none")]
-    about: String,
-    #[serde(deserialize_with = "or_none")]
-    month: String,
-    #[serde(deserialize_with = "or_none")]
-    found: String,
-    n: i64,
-}
-
 impl Found {
-    /// What the check of that name found; one that this siskin no longer has keeps its name as title.
+    /// What the check of that name found.
     fn by(self, check: &str) -> Finding {
-        let query = catalogue::quality().iter().find(|query| query.name == check);
         Finding {
             check: check.to_owned(),
-            title: query.map_or(check, |query| query.header.get("title")).to_owned(),
+            title: title(check),
             about: self.about,
             month: self.month,
             found: self.found,

@@ -1,43 +1,22 @@
 //! What figures are counted for besides the whole network and its units.
 
-/// A column that splits the cases of a measure into groups.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Split {
-    /// Band of completed weeks of gestation.
-    Gestation,
-    /// Skin tone of the baby.
-    SkinTone,
-    /// Ethnicity, as the source writes it.
-    Ethnicity,
-    /// Feeding.
-    Feeding,
-    /// Weekday or weekend of the index event.
-    Weekend,
-    /// Day or night of the index event.
-    Night,
-}
+use crate::words::words;
 
-impl Split {
-    /// All of them, in the order in which they are listed.
-    pub const ALL: [Self; 6] = [
-        Self::Gestation,
-        Self::SkinTone,
-        Self::Ethnicity,
-        Self::Feeding,
-        Self::Weekend,
-        Self::Night,
-    ];
-
-    /// The word used in results and in SQL.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Gestation => "gestation",
-            Self::SkinTone => "skin_tone",
-            Self::Ethnicity => "ethnicity",
-            Self::Feeding => "feeding",
-            Self::Weekend => "weekend",
-            Self::Night => "night",
-        }
+words! {
+    /// A column that splits the cases of a measure into groups.
+    pub Split {
+        /// Band of completed weeks of gestation.
+        Gestation = "gestation",
+        /// Skin tone of the baby.
+        SkinTone = "skin_tone",
+        /// Ethnicity, as the source writes it.
+        Ethnicity = "ethnicity",
+        /// Feeding.
+        Feeding = "feeding",
+        /// Weekday or weekend of the index event.
+        Weekend = "weekend",
+        /// Day or night of the index event.
+        Night = "night",
     }
 }
 

@@ -50,12 +50,12 @@ fn records_of(path: &Path) -> Vec<(String, Record)> {
     let files = files_in(path).unwrap();
     let mut references = References::default();
     for file in &files {
-        references.index(open(&file.path).unwrap(), &settings).unwrap();
+        references.index(open(file).unwrap(), &settings).unwrap();
     }
     let mut records = Vec::new();
     for file in &files {
-        let name = file.path.file_name().unwrap().to_str().unwrap();
-        let mut reader = FhirReader::new(open(&file.path).unwrap(), &settings, &references);
+        let name = file.file_name().unwrap().to_str().unwrap();
+        let mut reader = FhirReader::new(open(file).unwrap(), &settings, &references);
         while let Some(record) = reader.next_record().unwrap() {
             records.push((name.to_owned(), record));
         }

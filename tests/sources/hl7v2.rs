@@ -15,7 +15,8 @@ use jiff::tz::TimeZone;
 
 use siskin::extracts::codes::{CodeLists, Codes};
 use siskin::extracts::hl7v2::{Hl7Reader, Hl7Settings, Visits};
-use siskin::extracts::record::{Fault, FaultKind, Record, SourceRow};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::{Fault, Record, SourceRow};
 
 fn settings() -> Hl7Settings {
     Hl7Settings {
@@ -68,7 +69,7 @@ fn is_said(row: &SourceRow, column: &str) -> bool {
 }
 
 #[track_caller]
-fn assert_fault(fault: Option<&Fault>, kind: FaultKind, column: &str, remedy: &str) {
+fn assert_fault(fault: Option<&Fault>, kind: Reason, column: &str, remedy: &str) {
     let fault = fault.expect("there is a fault");
     assert_eq!((fault.kind, fault.column.as_str()), (kind, column), "{fault:?}");
     let told = fault.remedy.as_deref().unwrap_or_default();

@@ -5,7 +5,7 @@ use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use siskin::extracts::delimited::{Delimited, DelimitedError, Header, Row};
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 use siskin::extracts::text::Text;
 
 fn folder(name: &str) -> PathBuf {
@@ -110,7 +110,7 @@ fn a_header_that_can_be_split_in_two_ways_is_refused() {
 #[test]
 fn a_text_after_stray_quotes_is_set_aside_and_not_dropped() {
     let (_, rows) = read(b"a,b\n1,5\" x\n2,6\" y\n3,4\n").unwrap();
-    assert_eq!(rows[0].cells.as_ref().unwrap_err().kind, FaultKind::UnclosedQuote);
+    assert_eq!(rows[0].cells.as_ref().unwrap_err().kind, Reason::UnclosedQuote);
     assert_eq!(rows[0].text, "1,5\" x\n2,6\" y");
     assert_eq!(rows[1].cells.as_ref().unwrap(), &["3", "4"]);
 }
@@ -118,7 +118,7 @@ fn a_text_after_stray_quotes_is_set_aside_and_not_dropped() {
 #[test]
 fn a_quote_that_never_closes_costs_one_line() {
     let (_, rows) = read(b"a,b\n1,\"x\n2,y\n").unwrap();
-    assert_eq!(rows[0].cells.as_ref().unwrap_err().kind, FaultKind::UnclosedQuote);
+    assert_eq!(rows[0].cells.as_ref().unwrap_err().kind, Reason::UnclosedQuote);
     assert_eq!(rows[1].cells.as_ref().unwrap(), &["2", "y"]);
     assert_eq!(rows[1].line, 3);
 }

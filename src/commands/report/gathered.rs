@@ -10,13 +10,14 @@ use crate::pages::about::About;
 use crate::pages::committee::{CommitteeData, Reviews, half_to, year_to};
 use crate::pages::dashboard::DashboardData;
 use crate::pages::looked_back::LookedBackRow;
-use crate::pages::records::{FindingRow, MendRow, Records, half_delivered};
+use crate::pages::records::{MendRow, Records, half_delivered};
 use crate::protocol::Protocol;
 use crate::queries::catalogue::{self, Query};
 use crate::queries::explain::{Flow, measure_of};
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::figures::Figure;
 use crate::queries::measure::{Counted, Measuring};
+use crate::queries::quality::{self, Finding};
 use crate::queries::review::{self, Case};
 use crate::queries::split::Split;
 use crate::signals::agreement::{self, Agreed};
@@ -186,7 +187,7 @@ pub(super) async fn gather(
         .iter()
         .map(|query| (query.name, of_measure(query)))
         .collect();
-    let found = records::findings(session).await?;
+    let found = quality::stored(session).await?;
     let notes = Notes::parse(&snapshot.notes_text()?)?;
     let signals = signals_of(protocol, &figures, &found, &notes);
     let before = month.plus(-1).to_string();
@@ -256,7 +257,7 @@ async fn records_of(
     snapshot: &Snapshot,
     (month, unit): (Month, &str),
     figures: &[Figure],
-    findings: Vec<FindingRow>,
+    findings: Vec<Finding>,
 ) -> Result<Records, Error> {
     Ok(Records {
         ledger: records::ledger(session, snapshot.manifest().load).await?,
@@ -275,7 +276,7 @@ async fn records_of(
 }
 
 /// Chart and verdict of each figure of the network that has them.
-fn signals_of(protocol: &Protocol, figures: &[Figure], found: &[FindingRow], notes: &Notes) -> Signals {
+fn signals_of(protocol: &Protocol, figures: &[Figure], found: &[Finding], notes: &Notes) -> Signals {
     let mut signals = Signals::new();
     for name in all_figure_names(protocol) {
         let Some(query) = measure_of(&name) else { continue };

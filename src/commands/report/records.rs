@@ -11,12 +11,11 @@ use crate::error::Error;
 use crate::intake::settle::RowToMend;
 use crate::month::Month;
 use crate::pages::looked_back::LookedBackRow;
-use crate::pages::records::{FindingRow, LedgerRow, MendRow, RestatedRow, RiseRow, UnmappedRow};
+use crate::pages::records::{LedgerRow, MendRow, RestatedRow, RiseRow, UnmappedRow};
 use crate::pages::words;
 use crate::queries::catalogue::listings;
 use crate::queries::figures::{self, Figure};
-use crate::queries::history::{self, FigureAtLoad, Restated};
-use crate::queries::quality::{self, Finding};
+use crate::queries::history;
 use crate::warehouse::{Snapshot, TableEntry};
 
 use super::files::private_file;
@@ -102,67 +101,19 @@ struct UnmappedCode {
     records: u64,
 }
 
-/// What the checks of the records found.
-pub(super) async fn findings(session: &Session) -> Result<Vec<FindingRow>, Error> {
-    let found = quality::stored(session).await?.into_iter();
-    let row = |f: Finding| FindingRow {
-        check: f.check,
-        title: f.title,
-        about: f.about,
-        month: f.month,
-        found: f.found,
-    };
-    Ok(found.map(row).collect())
-}
-
 /// What the birth stays of readmitted and severe babies had missed.
 pub(super) async fn looked_back(session: &Session, month: Month, unit: &str) -> Result<Vec<LookedBackRow>, Error> {
-    let rows: Vec<LookedBack> = session
-        .rows(listings::birth_stays_looked_back, &of_month(month, unit))
-        .await?;
-    let row = |of: LookedBack| LookedBackRow {
-        kind: words::case_kind(&of.case_kind),
-        babies: of.babies,
-        missed_referral: of.missed_referral,
-        late_referral: of.late_referral,
-        missed_recheck: of.missed_recheck,
-        untreated: of.untreated,
-        outside_limits: of.outside_limits,
-        none_of_these: of.none_of_these,
-    };
-    Ok(rows.into_iter().map(row).collect())
-}
-
-/// A row of the listing `birth_stays_looked_back`.
-#[derive(Deserialize)]
-struct LookedBack {
-    case_kind: String,
-    babies: i64,
-    missed_referral: i64,
-    late_referral: i64,
-    missed_recheck: i64,
-    untreated: i64,
-    outside_limits: i64,
-    none_of_these: i64,
+    let listing = listings::birth_stays_looked_back;
+    let mut rows: Vec<LookedBackRow> = session.rows(listing, &of_month(month, unit)).await?;
+    for row in &mut rows {
+        row.kind = words::case_kind(&row.kind);
+    }
+    Ok(rows)
 }
 
 /// Fast rises of the month: between which tests, how many, of how many babies.
 pub(super) async fn rises(session: &Session, month: Month, unit: &str) -> Result<Vec<RiseRow>, Error> {
-    let rows: Vec<Rises> = session.rows(listings::rises_of_month, &of_month(month, unit)).await?;
-    let row = |of: Rises| RiseRow {
-        table: of.test_table,
-        rises: of.rises,
-        babies: of.babies,
-    };
-    Ok(rows.into_iter().map(row).collect())
-}
-
-/// A row of the listing `rises_of_month`.
-#[derive(Deserialize)]
-struct Rises {
-    test_table: String,
-    rises: i64,
-    babies: i64,
+    Ok(session.rows(listings::rises_of_month, &of_month(month, unit)).await?)
 }
 
 /// Figures of the month that have moved since they were reported as final.
@@ -170,16 +121,7 @@ pub(super) async fn restated(session: &Session, month: Month, figures: &[Figure]
     let mut all = history::restated(session, month).await?;
     // In the order of the figures on the page.
     all.sort_by_key(|r| figures.iter().position(|f| f.measure == r.measure));
-    let count = |at: &FigureAtLoad| (at.numerator, at.denominator, at.value);
-    let row = |r: &Restated| {
-        RestatedRow::new(
-            &r.measure,
-            (r.reported.load, count(&r.reported)),
-            (r.since_load, count(&r.now)),
-            &r.cause,
-        )
-    };
-    Ok(all.iter().map(row).collect())
+    Ok(all.iter().map(RestatedRow::new).collect())
 }
 
 /// Writes the rows set aside or held as CSV with file and line; returns them summed for the page.

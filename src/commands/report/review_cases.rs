@@ -133,7 +133,7 @@ fn table(cases: &[Case], babies: &BTreeMap<String, Baby>, reviews: &Reviews, zon
             case.id.clone(),
             case.month.clone(),
             case.finding.clone(),
-            case.grade.number().to_string(),
+            case.grade().number().to_string(),
             case.unit.clone(),
             case.infant_id.clone(),
             local_time::iso(case.at_s, zone),

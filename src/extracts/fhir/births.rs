@@ -2,7 +2,8 @@
 
 use serde_json::{Number, Value};
 
-use crate::extracts::record::{Cell, Fault, FaultKind, Record, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Fault, Record, SourceRow};
 
 use super::facts::PatientFacts;
 use super::parts::{Concept, Quantity, Reference, count, text};
@@ -150,7 +151,7 @@ impl Reading<'_> {
     fn gestation(&self, quantity: &Quantity<'_>) -> Result<Cell, Fault> {
         let written = quantity.as_written();
         let refused = |remedy: &str| {
-            let fault = Fault::of_cell(FaultKind::UnreadableGestation, "gestation", &written);
+            let fault = Fault::of_cell(Reason::UnreadableGestation, "gestation", &written);
             Err(fault.with_remedy(remedy))
         };
         let Some(value) = &quantity.value else {
@@ -173,7 +174,7 @@ impl Reading<'_> {
     fn weight(&self, quantity: &Quantity<'_>) -> Result<Cell, Fault> {
         let written = quantity.as_written();
         let refused = |remedy: &str| {
-            let fault = Fault::of_cell(FaultKind::UnreadableValue, "birth_weight_g", &written);
+            let fault = Fault::of_cell(Reason::UnreadableValue, "birth_weight_g", &written);
             Err(fault.with_remedy(remedy))
         };
         let Some(value) = &quantity.value else {

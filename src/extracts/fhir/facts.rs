@@ -1,7 +1,5 @@
 //! What is remembered of the resources that others refer to, and its form as small JSON.
 
-use std::collections::HashMap;
-
 use serde::{Deserialize, Serialize};
 
 use super::pointing::Key;
@@ -109,20 +107,14 @@ pub(super) struct ConditionFacts {
 }
 
 /// What is known of a specimen.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Deserialize, Serialize)]
 pub(super) struct SpecimenFacts {
-    /// What it is of, as a place in the list of words.
-    pub(super) word: Word,
+    /// What it is of; empty when that is not given.
+    pub(super) word: Box<str>,
     /// When it was taken, as written; empty when that is not given.
     pub(super) collected_at: Box<str>,
+    #[serde(skip)]
     pub(super) is_new: bool,
-}
-
-/// A specimen as it is stored.
-#[derive(Deserialize, Serialize)]
-pub(super) struct StoredSpecimen {
-    pub(super) word: String,
-    pub(super) collected_at: Box<str>,
 }
 
 /// What is known of a device.
@@ -133,37 +125,4 @@ pub(super) struct DeviceFacts {
     pub(super) meter_id: Box<str>,
     #[serde(skip)]
     pub(super) is_new: bool,
-}
-
-/// A word in a list of words that many share.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Word(u32);
-
-/// Words kept once.
-#[derive(Debug, Default)]
-pub(super) struct Words {
-    list: Vec<Box<str>>,
-    places: HashMap<Box<str>, u32>,
-}
-
-impl Words {
-    /// The place of a word; it is added when it is new.
-    pub(super) fn keep(&mut self, word: &str) -> Word {
-        if word.is_empty() {
-            return Word(0);
-        }
-        if let Some(place) = self.places.get(word) {
-            return Word(*place);
-        }
-        self.list.push(word.into());
-        let place = u32::try_from(self.list.len()).unwrap_or(0);
-        self.places.insert(word.into(), place);
-        Word(place)
-    }
-
-    /// The word at a place; the first place is that of no word.
-    pub(super) fn word(&self, word: Word) -> &str {
-        let place = (word.0 as usize).checked_sub(1);
-        place.and_then(|place| self.list.get(place)).map_or("", |word| word)
-    }
 }

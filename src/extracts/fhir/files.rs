@@ -8,15 +8,6 @@ use std::path::{Path, PathBuf};
 use flate2::bufread::MultiGzDecoder;
 use serde::Deserialize;
 
-/// A file of resources, a line each.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FhirFile {
-    /// Where it is.
-    pub path: PathBuf,
-    /// It lists resources that were deleted.
-    pub is_deleted_list: bool,
-}
-
 /// Why an export cannot be read at all.
 #[derive(Debug, thiserror::Error)]
 pub enum FhirError {
@@ -58,8 +49,8 @@ pub enum FhirError {
     },
 }
 
-/// The order in which files are read: what others refer to first.
-const ORDER: [&str; 8] = [
+/// Types of resource in the order in which their files are read: what others refer to first.
+pub(crate) const TYPES: [&str; 8] = [
     "Patient",
     "RelatedPerson",
     "Device",
@@ -83,12 +74,12 @@ struct Listed {
     url: String,
 }
 
-/// The files of an export: of a folder, of its `manifest.json`, or a single file. A folder
-/// with a manifest holds what the manifest lists, no more. Deletions come last.
+/// The files of an export: of a folder, or of its `manifest.json`. A folder with a manifest
+/// holds what the manifest lists, no more. Deletions come last.
 ///
 /// # Errors
 /// When something cannot be read, the manifest is none, or a file it lists is missing.
-pub fn files_in(path: &Path) -> Result<Vec<FhirFile>, FhirError> {
+pub fn files_in(path: &Path) -> Result<Vec<PathBuf>, FhirError> {
     if path.is_dir() {
         let manifest = path.join("manifest.json");
         if manifest.is_file() {
@@ -96,17 +87,7 @@ pub fn files_in(path: &Path) -> Result<Vec<FhirFile>, FhirError> {
         }
         return beside(path);
     }
-    if path
-        .extension()
-        .is_some_and(|ending| ending.eq_ignore_ascii_case("json"))
-    {
-        return listed_in(path);
-    }
-    std::fs::metadata(path).map_err(|source| unreadable(path, source))?;
-    Ok(vec![FhirFile {
-        path: path.to_owned(),
-        is_deleted_list: is_deleted_list(path),
-    }])
+    listed_in(path)
 }
 
 /// Opens a file; gzip is known by its first bytes, and may have several members.
@@ -134,14 +115,13 @@ fn unreadable(path: &Path, source: io::Error) -> FhirError {
     }
 }
 
-fn beside(folder: &Path) -> Result<Vec<FhirFile>, FhirError> {
+fn beside(folder: &Path) -> Result<Vec<PathBuf>, FhirError> {
     let mut files = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(|source| unreadable(folder, source))? {
         let path = entry.map_err(|source| unreadable(folder, source))?.path();
         let name = name_of(&path).to_lowercase();
         if path.is_file() && (name.ends_with(".ndjson") || name.ends_with(".ndjson.gz")) {
-            let is_deleted_list = is_deleted_list(&path);
-            files.push(FhirFile { path, is_deleted_list });
+            files.push(path);
         }
     }
     if files.is_empty() {
@@ -149,12 +129,12 @@ fn beside(folder: &Path) -> Result<Vec<FhirFile>, FhirError> {
             path: folder.to_owned(),
         });
     }
-    files.sort_by(|a, b| a.path.cmp(&b.path));
-    files.sort_by_key(place);
+    files.sort();
+    files.sort_by_key(|path| (name_of(path).to_lowercase().starts_with("deleted"), place(path)));
     Ok(files)
 }
 
-fn listed_in(manifest: &Path) -> Result<Vec<FhirFile>, FhirError> {
+fn listed_in(manifest: &Path) -> Result<Vec<PathBuf>, FhirError> {
     let text = std::fs::read(manifest).map_err(|source| unreadable(manifest, source))?;
     let listed: Manifest = serde_json::from_slice(&text).map_err(|error| FhirError::Manifest {
         path: manifest.to_owned(),
@@ -171,11 +151,11 @@ fn listed_in(manifest: &Path) -> Result<Vec<FhirFile>, FhirError> {
                 manifest: manifest.to_owned(),
                 name: if name.is_empty() { url.clone() } else { name.to_owned() },
             })?;
-            files.push(FhirFile { path, is_deleted_list });
+            files.push((is_deleted_list, place(&path), path));
         }
     }
-    files.sort_by_key(place);
-    Ok(files)
+    files.sort_by_key(|(is_deleted_list, place, _)| (*is_deleted_list, *place));
+    Ok(files.into_iter().map(|(_, _, path)| path).collect())
 }
 
 /// `a.ndjson` of `https://host/export/a.ndjson?token=1`; empty when there is none.
@@ -201,16 +181,10 @@ fn name_of(path: &Path) -> &str {
     path.file_name().and_then(|name| name.to_str()).unwrap_or_default()
 }
 
-fn is_deleted_list(path: &Path) -> bool {
-    name_of(path).to_lowercase().starts_with("deleted")
-}
-
-fn place(file: &FhirFile) -> (bool, usize) {
-    let name = name_of(&file.path);
-    let kind = name
-        .split(|c: char| !c.is_ascii_alphabetic())
-        .next()
-        .unwrap_or_default();
-    let place = ORDER.iter().position(|known| known.eq_ignore_ascii_case(kind));
-    (file.is_deleted_list, place.unwrap_or(ORDER.len()))
+/// The place of a file's type among [`TYPES`]; other types come after them.
+fn place(path: &Path) -> usize {
+    let mut words = name_of(path).split(|c: char| !c.is_ascii_alphabetic());
+    let kind = words.next().unwrap_or_default();
+    let place = TYPES.iter().position(|known| known.eq_ignore_ascii_case(kind));
+    place.unwrap_or(TYPES.len())
 }

@@ -176,12 +176,11 @@ impl References {
 
     fn index_specimen(&mut self, specimen: &Specimen<'_>) {
         let word = specimen.kind.as_ref().map_or("", |kind| kind.said());
-        let word = self.keep_word(word);
         learn(
             &mut self.specimens,
             Key::of_resource("Specimen", text(&specimen.id)),
             |facts| {
-                facts.word = word;
+                facts.word = word.into();
                 facts.collected_at = specimen.collected_at().into();
             },
         );

@@ -30,7 +30,8 @@ mod serum;
 mod settings;
 mod stays;
 
-pub use files::{FhirError, FhirFile, files_in, open};
+pub(crate) use files::TYPES;
+pub use files::{FhirError, files_in, open};
 pub use reader::{FhirReader, record_of};
 pub use references::References;
 pub use settings::FhirSettings;

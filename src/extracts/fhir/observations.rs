@@ -1,6 +1,7 @@
 //! Observations: each goes to the table its code means. What a value says is read here.
 
-use crate::extracts::record::{Cell, Fault, FaultKind, Record};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Fault, Record};
 
 use super::parts::{count, number, text};
 use super::reader::Reading;
@@ -25,7 +26,7 @@ impl Observation<'_> {
             let comparator = text(&quantity.comparator);
             if !matches!(comparator, "" | "<" | ">") {
                 let cell = format!("{comparator}{value}");
-                let fault = Fault::of_cell(FaultKind::UnreadableValue, "value", &cell);
+                let fault = Fault::of_cell(Reason::UnreadableValue, "value", &cell);
                 return Err(fault.with_remedy("give the value with > or < before it, or none"));
             }
             if !value.is_empty() || self.data_absent_reason.is_none() {

@@ -5,7 +5,8 @@ use std::io::{self, BufRead};
 
 use serde::Deserialize;
 
-use crate::extracts::record::{Code, Fault, FaultKind, Record};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Code, Fault, Record};
 
 use super::lines::{LONGEST_LINE, Lines};
 use super::parts::text;
@@ -41,7 +42,7 @@ impl<'r, R: BufRead> FhirReader<'r, R> {
         let Some(line) = self.lines.next()? else {
             return Ok(None);
         };
-        let broken = |kind: FaultKind, remedy: String| Record {
+        let broken = |kind: Reason, remedy: String| Record {
             text: String::from_utf8_lossy(line.bytes).into_owned(),
             fault: Some(Fault::of_record(kind).with_remedy(remedy)),
             ..Record::default()
@@ -49,12 +50,12 @@ impl<'r, R: BufRead> FhirReader<'r, R> {
         let mut record = match std::str::from_utf8(line.bytes) {
             _ if !line.is_whole => {
                 let remedy = format!("longer than {LONGEST_LINE} bytes; write one resource on each line");
-                broken(FaultKind::UnreadableRecord, remedy)
+                broken(Reason::UnreadableRecord, remedy)
             }
             Ok(text) => record_of(text, self.settings, self.references),
             Err(error) => {
                 let remedy = format!("column {}: export the file as UTF-8", error.valid_up_to() + 1);
-                broken(FaultKind::NotUtf8, remedy)
+                broken(Reason::NotUtf8, remedy)
             }
         };
         record.line = line.number;
@@ -139,13 +140,13 @@ fn unreadable(error: &serde_json::Error) -> Fault {
         "column {}: {said}; check that the file is whole and each line one FHIR R4 resource",
         error.column()
     );
-    Fault::of_record(FaultKind::UnreadableRecord).with_remedy(remedy)
+    Fault::of_record(Reason::UnreadableRecord).with_remedy(remedy)
 }
 
 fn not_json(line: &str) -> Fault {
     match serde_json::from_str::<Head<'_>>(line) {
         Err(error) => unreadable(&error),
-        Ok(_) => Fault::of_record(FaultKind::UnreadableRecord)
+        Ok(_) => Fault::of_record(Reason::UnreadableRecord)
             .with_remedy("column 1: no resourceType; each line must be one FHIR R4 resource"),
     }
 }

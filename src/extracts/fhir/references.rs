@@ -7,9 +7,7 @@ use std::io::{self, BufRead};
 use serde::Serialize;
 use serde_json::Value;
 
-use super::facts::{
-    ConditionFacts, DeviceFacts, EncounterFacts, PatientFacts, SpecimenFacts, StoredSpecimen, Word, Words,
-};
+use super::facts::{ConditionFacts, DeviceFacts, EncounterFacts, PatientFacts, SpecimenFacts};
 use super::lines::Lines;
 use super::parts::{Identifier, Reference, contained, text};
 use super::pointing::{Key, Target, key_of, target};
@@ -18,7 +16,7 @@ use super::settings::FhirSettings;
 
 /// What is remembered of patients, encounters, conditions, specimens and devices.
 ///
-/// A patient takes about 150 bytes, a specimen about 100, the others lie between. Of two
+/// A patient takes about 150 bytes, a specimen about 120, the others lie between. Of two
 /// versions of a patient the one written later counts, of anything else the later line.
 #[derive(Debug, Default)]
 pub struct References {
@@ -27,7 +25,6 @@ pub struct References {
     pub(super) conditions: HashMap<Key, ConditionFacts>,
     pub(super) specimens: HashMap<Key, SpecimenFacts>,
     pub(super) devices: HashMap<Key, DeviceFacts>,
-    pub(super) words: Words,
 }
 
 /// Whose a row is.
@@ -84,18 +81,7 @@ impl References {
             "Encounter" => put(&mut self.encounters, id, value),
             "Condition" => put(&mut self.conditions, id, value),
             "Device" => put(&mut self.devices, id, value),
-            "Specimen" => match serde_json::from_str::<StoredSpecimen>(value) {
-                Ok(stored) => {
-                    let facts = SpecimenFacts {
-                        word: self.words.keep(&stored.word),
-                        collected_at: stored.collected_at,
-                        is_new: false,
-                    };
-                    self.specimens.insert(id, facts);
-                    true
-                }
-                Err(_) => false,
-            },
+            "Specimen" => put(&mut self.specimens, id, value),
             _ => false,
         }
     }
@@ -122,11 +108,7 @@ impl References {
             keep("Device", id, json(facts));
         }
         for (id, facts) in self.specimens.iter().filter(|(_, facts)| facts.is_new) {
-            let stored = StoredSpecimen {
-                word: self.words.word(facts.word).to_owned(),
-                collected_at: facts.collected_at.clone(),
-            };
-            keep("Specimen", id, json(&stored));
+            keep("Specimen", id, json(facts));
         }
         all.sort_unstable();
         all
@@ -243,10 +225,10 @@ impl References {
                 let kind = specimen.kind.as_ref().map(|kind| kind.said().to_owned());
                 (kind.unwrap_or_default(), specimen.collected_at().to_owned())
             }),
-            Target::Resource(kind, id) => self.specimens.get(&Key::of(kind, id)).map(|facts| {
-                let word = self.words.word(facts.word).to_owned();
-                (word, facts.collected_at.to_string())
-            }),
+            Target::Resource(kind, id) => {
+                let facts = self.specimens.get(&Key::of(kind, id));
+                facts.map(|facts| (facts.word.to_string(), facts.collected_at.to_string()))
+            }
             Target::Nothing => None,
         };
         found.map_or_else(|| absent_or_not_given(reference), Found::Yes)
@@ -268,10 +250,6 @@ impl References {
             }
         }
         codes.join(";")
-    }
-
-    pub(super) fn keep_word(&mut self, word: &str) -> Word {
-        self.words.keep(word)
     }
 }
 

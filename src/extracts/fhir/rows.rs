@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 
-use crate::extracts::record::{Fault, FaultKind, Record, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Fault, Record, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
 use super::parts::{Concept, Meta, Reference, text};
@@ -32,7 +33,7 @@ pub(super) fn say_version(row: &mut SourceRow, meta: &Option<Meta<'_>>) {
 /// A reference to something that has not come.
 pub(super) fn absent(column: &str, reference: &str) -> Fault {
     let remedy = format!("load the file with {reference}; the row is then taken in by itself");
-    Fault::of_cell(FaultKind::AbsentReference, column, reference).with_remedy(remedy)
+    Fault::of_cell(Reason::AbsentReference, column, reference).with_remedy(remedy)
 }
 
 impl Reading<'_> {

@@ -1,6 +1,7 @@
 //! Bilirubin in blood.
 
-use crate::extracts::record::{Cell, Fault, FaultKind, Record, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Fault, Record, SourceRow};
 
 use super::parts::text;
 use super::reader::Reading;
@@ -70,7 +71,7 @@ impl Reading<'_> {
             }
             None if status.is_empty() => row.say("status", ""),
             None => {
-                let fault = Fault::of_cell(FaultKind::UnknownWord, "status", status);
+                let fault = Fault::of_cell(Reason::UnknownWord, "status", status);
                 row.fail(fault.with_remedy("name the word under [words.status] of sources.toml"));
             }
         }

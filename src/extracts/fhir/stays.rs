@@ -1,6 +1,7 @@
 //! Stays: from encounters, and the diagnoses that conditions add to them.
 
-use crate::extracts::record::{Cell, Fault, FaultKind, Record, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Fault, Record, SourceRow};
 
 use super::index::milliseconds;
 use super::parts::{Concept, Reference, text};
@@ -167,7 +168,7 @@ impl Reading<'_> {
             None if said.is_empty() => row.say(column, ""),
             None => {
                 let remedy = format!("name the word under [words.{column}] of sources.toml");
-                row.fail(Fault::of_cell(FaultKind::UnknownWord, column, said).with_remedy(remedy));
+                row.fail(Fault::of_cell(Reason::UnknownWord, column, said).with_remedy(remedy));
             }
         }
     }

@@ -1,7 +1,8 @@
 //! Says cells of a row from fields of segments.
 
 use crate::extracts::codes::Codes;
-use crate::extracts::record::{Cell, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, SourceRow};
 
 use super::message::Segment;
 use super::settings::Hl7Settings;
@@ -45,7 +46,7 @@ pub(super) fn say_known_word(row: &mut SourceRow, column: &str, segment: &Segmen
 /// A word that no list names.
 pub(super) fn unknown_word(segment: &Segment<'_>, n: usize, column: &str) -> crate::extracts::record::Fault {
     let what = format!("no list names this word: say what it means in sources.toml, under [words.{column}]");
-    let mut fault = segment.fault(n, FaultKind::UnknownWord, column, &what);
+    let mut fault = segment.fault(n, Reason::UnknownWord, column, &what);
     fault.cell = segment.part(n, 1).unwrap_or_default();
     fault
 }
@@ -66,7 +67,7 @@ pub(super) fn say_time(row: &mut SourceRow, column: &str, places: &[Place<'_, '_
         None if said.is_empty() => row.say(column, ""),
         None => row.fail(segment.fault(
             n,
-            FaultKind::UnreadableTime,
+            Reason::UnreadableTime,
             column,
             "write the time as YYYYMMDDHHMM, with seconds and an offset if known",
         )),

@@ -3,7 +3,8 @@
 
 use encoding_rs::{Encoding, UTF_8};
 
-use crate::extracts::record::{Fault, FaultKind};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::Fault;
 
 use super::settings::Hl7Settings;
 
@@ -21,7 +22,7 @@ pub(super) fn decoded(bytes: &[u8], settings: &Hl7Settings) -> Result<String, Fa
                 "MSH, field 18: this character set is not known; declare the charset of this source in sources.toml, then load the file again"
             }
         };
-        return Err(Fault::of_cell(FaultKind::NotUtf8, "", name.as_deref().unwrap_or_default()).with_remedy(remedy));
+        return Err(Fault::of_cell(Reason::NotUtf8, "", name.as_deref().unwrap_or_default()).with_remedy(remedy));
     };
     let text = encoding.decode_without_bom_handling_and_without_replacement(bytes);
     text.map(std::borrow::Cow::into_owned).ok_or_else(|| {
@@ -29,7 +30,7 @@ pub(super) fn decoded(bytes: &[u8], settings: &Hl7Settings) -> Result<String, Fa
             "the message is not in {}: declare the charset of this source in sources.toml (for example windows-1252), or have it sent in MSH, field 18; then load the file again",
             encoding.name()
         );
-        Fault::of_record(FaultKind::NotUtf8).with_remedy(remedy)
+        Fault::of_record(Reason::NotUtf8).with_remedy(remedy)
     })
 }
 

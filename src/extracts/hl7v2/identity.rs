@@ -1,7 +1,8 @@
 //! Which of a patient's identifiers is the baby's (data type CX: id, check digit, scheme,
 //! authority, type).
 
-use crate::extracts::record::{Fault, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Fault, SourceRow};
 
 use super::message::{Field, Segment};
 use super::settings::Hl7Settings;
@@ -39,7 +40,7 @@ pub(super) fn say(row: &mut SourceRow, column: &str, segment: &Segment<'_>, n: u
                     settings.identifier_type
                 ),
             };
-            row.fail(segment.fault(n, FaultKind::UnreadableId, column, &what));
+            row.fail(segment.fault(n, Reason::UnreadableId, column, &what));
         }
     }
 }
@@ -48,12 +49,12 @@ pub(super) fn say(row: &mut SourceRow, column: &str, segment: &Segment<'_>, n: u
 pub(super) fn say_own(row: &mut SourceRow, column: &str, segment: &Segment<'_>, n: usize, settings: &Hl7Settings) {
     say(row, column, segment, n, settings);
     if row.value(column).is_empty() {
-        row.fail(segment.fault(n, FaultKind::MissingId, column, "no identifier"));
+        row.fail(segment.fault(n, Reason::MissingId, column, "no identifier"));
     }
 }
 
 /// A message that says something of a baby and does not say of which.
 pub(super) fn no_patient() -> Fault {
     let remedy = "PID is missing: the message does not say whom it is about";
-    Fault::of_record(FaultKind::UnreadableRecord).with_remedy(remedy)
+    Fault::of_record(Reason::UnreadableRecord).with_remedy(remedy)
 }

@@ -2,7 +2,8 @@
 
 use encoding_rs::Encoding;
 
-use crate::extracts::record::{Fault, FaultKind};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::Fault;
 
 /// The delimiters a message declares, and its character set.
 #[derive(Clone, Copy, Debug)]
@@ -21,7 +22,7 @@ impl Marks {
     pub(super) fn of(header: &str, encoding: &'static Encoding) -> Result<Self, Fault> {
         let fault = |remedy: &str| {
             let shown: String = header.chars().take(40).collect();
-            Fault::of_cell(FaultKind::UnreadableRecord, "", &shown).with_remedy(remedy)
+            Fault::of_cell(Reason::UnreadableRecord, "", &shown).with_remedy(remedy)
         };
         let rest = header.strip_prefix("MSH");
         let rest = rest.ok_or_else(|| fault("this is no message: a message begins with MSH"))?;

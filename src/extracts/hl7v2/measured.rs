@@ -1,7 +1,8 @@
 //! Gestation and birth weight of an observation: a number and its unit. No unit is guessed.
 
 use crate::extracts::codes::Codes;
-use crate::extracts::record::{Cell, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, SourceRow};
 
 use super::message::Segment;
 
@@ -21,7 +22,7 @@ pub(super) fn say_gestation(row: &mut SourceRow, obx: &Segment<'_>, codes: &Code
         Some(gestation) => row.say("gestation", Cell::read_from(&said, gestation)),
         None => row.fail(obx.fault(
             5,
-            FaultKind::UnreadableGestation,
+            Reason::UnreadableGestation,
             "gestation",
             "send whole days with the unit d, whole weeks with the unit wk, or weeks and days as 35+4",
         )),
@@ -44,7 +45,7 @@ pub(super) fn say_birth_weight(row: &mut SourceRow, obx: &Segment<'_>, codes: &C
         Some(grams) => row.say("birth_weight_g", Cell::read_from(&said, grams)),
         None => row.fail(obx.fault(
             5,
-            FaultKind::UnreadableValue,
+            Reason::UnreadableValue,
             "birth_weight_g",
             "send whole grams, with the unit g or kg in field 6",
         )),

@@ -1,6 +1,7 @@
 //! Two identifiers of one baby: merges (A18, A34, A40) and their undoing (A37).
 
-use crate::extracts::record::{FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::SourceRow;
 use crate::warehouse::tables::SourceTable;
 
 use super::cells::say_time;
@@ -36,7 +37,7 @@ pub(super) fn read(event: &Event<'_, '_>, rows: &mut Vec<SourceRow>) {
     if rows.len() == before {
         let mut row = SourceRow::of(table);
         let what = "the identifier that no longer stands is not given: MRG is missing";
-        row.fail(event.pid.fault(3, FaultKind::MissingId, "from_infant_id", what));
+        row.fail(event.pid.fault(3, Reason::MissingId, "from_infant_id", what));
         rows.push(row);
     }
 }

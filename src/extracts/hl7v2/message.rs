@@ -5,7 +5,8 @@
 
 use encoding_rs::Encoding;
 
-use crate::extracts::record::{Fault, FaultKind};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::Fault;
 
 use super::escapes;
 use super::marks::Marks;
@@ -122,7 +123,7 @@ impl<'t> Segment<'t> {
     }
 
     /// A fault of a field.
-    pub(super) fn fault(&self, n: usize, kind: FaultKind, column: &str, what: &str) -> Fault {
+    pub(super) fn fault(&self, n: usize, kind: Reason, column: &str, what: &str) -> Fault {
         let remedy = format!("{}: {what}", self.place(n));
         Fault::of_cell(kind, column, self.field(n).text).with_remedy(remedy)
     }
@@ -174,5 +175,5 @@ fn no_segment(number: usize, line: &str) -> Fault {
     let remedy = format!(
         "segment {number} does not begin with a name and a field separator; a line break within a field is written \\.br\\"
     );
-    Fault::of_cell(FaultKind::UnreadableRecord, "", &shown).with_remedy(remedy)
+    Fault::of_cell(Reason::UnreadableRecord, "", &shown).with_remedy(remedy)
 }

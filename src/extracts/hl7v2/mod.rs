@@ -41,7 +41,8 @@ pub use visits::Visits;
 
 use std::io::BufRead;
 
-use super::record::{Code, Fault, FaultKind, Record};
+use super::reason::Reason;
+use super::record::{Code, Fault, Record};
 
 use frames::{Frame, Frames, What};
 use message::Message;
@@ -89,7 +90,7 @@ impl<'a, R: BufRead> Hl7Reader<'a, R> {
                 Err(fault) => record.fault = Some(fault),
             },
             What::Unreadable { cell, remedy } => {
-                let fault = Fault::of_cell(FaultKind::UnreadableRecord, "", &cell);
+                let fault = Fault::of_cell(Reason::UnreadableRecord, "", &cell);
                 record.fault = Some(fault.with_remedy(remedy));
             }
         }
@@ -105,10 +106,10 @@ pub fn record_of(text: &str, settings: &Hl7Settings, visits: &mut Visits) -> Rec
         ..Record::default()
     };
     if text.starts_with(frames::CUT_OFF) {
-        let fault = Fault::of_record(FaultKind::UnreadableRecord);
+        let fault = Fault::of_record(Reason::UnreadableRecord);
         record.fault = Some(fault.with_remedy(frames::GET_IT_WHOLE));
     } else if text.contains('\u{fffd}') {
-        let fault = Fault::of_record(FaultKind::NotUtf8);
+        let fault = Fault::of_record(Reason::NotUtf8);
         record.fault = Some(fault.with_remedy(charset::LOAD_IT_AGAIN));
     } else {
         read_into(&mut record, settings, visits);
@@ -137,7 +138,7 @@ fn read_message(
     let header = message.header();
     if let Some(mode @ ("T" | "D")) = header.part(11, 1).as_deref() {
         let remedy = format!("{}: this is a training or test message; leave it out", header.place(11));
-        return Err(Fault::of_cell(FaultKind::UnreadableRecord, "", mode).with_remedy(remedy));
+        return Err(Fault::of_cell(Reason::UnreadableRecord, "", mode).with_remedy(remedy));
     }
     let kind = header.part(9, 1).unwrap_or_default();
     let event = header.part(9, 2).filter(|event| !event.is_empty());
@@ -148,7 +149,7 @@ fn read_message(
         ("ADT", event) if adt::is_read(event) => adt::read(message, event, settings, visits, unmapped),
         ("", _) => {
             let remedy = format!("{}: the type of the message is not given", header.place(9));
-            Err(Fault::of_record(FaultKind::UnreadableRecord).with_remedy(remedy))
+            Err(Fault::of_record(Reason::UnreadableRecord).with_remedy(remedy))
         }
         (kind, event) => {
             unmapped.push(Code {

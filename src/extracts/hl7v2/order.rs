@@ -37,7 +37,7 @@ impl<'a, 't> Order<'a, 't> {
 
     /// A row with its id, baby, unit and when the message was written.
     pub(super) fn row(&self, table: &str, id: Option<String>) -> Option<SourceRow> {
-        use crate::extracts::record::FaultKind::MissingId;
+        use crate::extracts::reason::Reason::MissingId;
         let table = SourceTable::named(table)?;
         let mut row = SourceRow::of(table);
         let (column, _) = table.columns.first()?;

@@ -3,7 +3,8 @@
 //! A stop is the start and so many minutes of elapsed time (field 7), or an observation of
 //! the meaning `stopped_at`, which can give seconds.
 
-use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Code, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
 use super::cells::{in_contract, say_time, say_word, unit_of};
@@ -72,7 +73,7 @@ fn say_id(row: &mut SourceRow, column: &str, event: &Event<'_, '_>, pr1: &Segmen
         (None, Some(visit)) => row.say(column, format!("{visit}-P{set}")),
         (None, None) => {
             let what = "no identifier, and no visit number in PV1, field 19";
-            row.fail(pr1.fault(19, FaultKind::MissingId, column, what));
+            row.fail(pr1.fault(19, Reason::MissingId, column, what));
         }
     }
 }
@@ -102,7 +103,7 @@ fn say_stop(row: &mut SourceRow, event: &Event<'_, '_>, pr1: &Segment<'_>) {
     let Some(minutes) = minutes else {
         row.fail(pr1.fault(
             7,
-            FaultKind::UnreadableValue,
+            Reason::UnreadableValue,
             "stopped_at",
             "write the duration in whole minutes",
         ));
@@ -112,7 +113,7 @@ fn say_stop(row: &mut SourceRow, event: &Event<'_, '_>, pr1: &Segment<'_>) {
         Some(stop) => row.say("stopped_at", Cell::read_from(&said, stop)),
         None => row.fail(pr1.fault(
             7,
-            FaultKind::UnreadableTime,
+            Reason::UnreadableTime,
             "stopped_at",
             "a duration needs a start with hour and minute in field 5",
         )),

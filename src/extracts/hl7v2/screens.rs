@@ -1,6 +1,7 @@
 //! Readings of a skin meter.
 
-use crate::extracts::record::{FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::SourceRow;
 
 use super::cells::{say_part, say_time, say_word};
 use super::message::Segment;
@@ -44,7 +45,7 @@ pub(super) fn row(order: &Order<'_, '_>, obx: &Segment<'_>, number: usize) -> Op
         Some("withdrawn") => row.say("record_status", "withdrawn"),
         Some("cancelled") if row.value("value").bytes().any(|b| b.is_ascii_digit()) => {
             let what = "the status in field 11 says that there is no result, yet a number stands here";
-            row.fail(obx.fault(5, FaultKind::UnreadableValue, "value", what));
+            row.fail(obx.fault(5, Reason::UnreadableValue, "value", what));
         }
         _ => {}
     }

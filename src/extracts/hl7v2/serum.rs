@@ -1,6 +1,7 @@
 //! Bilirubin in blood, from the laboratory.
 
-use crate::extracts::record::{Cell, Code, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Code, SourceRow};
 
 use super::cells::{say_known_word, say_part, say_time};
 use super::codes::coded;
@@ -44,7 +45,7 @@ pub(super) fn say_value(row: &mut SourceRow, obx: &Segment<'_>) {
     let field = obx.field(5);
     if field.repetitions().nth(1).is_some() {
         let what = "several values stand here: send each in an observation of its own";
-        row.fail(obx.fault(5, FaultKind::UnreadableValue, "value", what));
+        row.fail(obx.fault(5, Reason::UnreadableValue, "value", what));
         return;
     }
     let value = match kind.as_str() {
@@ -57,7 +58,7 @@ pub(super) fn say_value(row: &mut SourceRow, obx: &Segment<'_>) {
         None if field.is_empty() => {}
         None => {
             let what = "write a number, or a comparator (>, <, =) and one number";
-            row.fail(obx.fault(5, FaultKind::UnreadableValue, "value", what));
+            row.fail(obx.fault(5, Reason::UnreadableValue, "value", what));
         }
     }
 }

@@ -3,7 +3,8 @@
 //! Each message states only part of a stay. [`super::visits`] knows which stay that is;
 //! [`super::stay_cells`] reads what is said of it.
 
-use crate::extracts::record::{Code, Fault, FaultKind, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Code, Fault, SourceRow};
 use crate::warehouse::tables::SourceTable;
 
 use super::cells::{in_contract, say_time, says_anything, unit_of};
@@ -39,7 +40,7 @@ pub(super) fn read(event: &Event<'_, '_>, visits: &mut Visits, rows: &mut Vec<So
             let mut row = SourceRow::part_of(table);
             identity::say(&mut row, "infant_id", event.pid, 3, event.settings);
             let remedy = "PV1, field 19: the visit number is not given";
-            row.fail(Fault::of_cell(FaultKind::MissingId, "stay_id", "").with_remedy(remedy));
+            row.fail(Fault::of_cell(Reason::MissingId, "stay_id", "").with_remedy(remedy));
             rows.push(row);
         }
         return;
@@ -87,11 +88,11 @@ impl StayMessage<'_, '_> {
             Err(refused) => {
                 let (kind, what) = match refused {
                     Refused::Cancelled => (
-                        FaultKind::UnreadableRecord,
+                        Reason::UnreadableRecord,
                         "the admission of this visit was cancelled: send A01 first if it took place after all",
                     ),
                     Refused::UnknownTransfer => (
-                        FaultKind::AbsentReference,
+                        Reason::AbsentReference,
                         "cancels a transfer of this visit that no message told of: load the earlier messages",
                     ),
                 };
@@ -113,12 +114,12 @@ impl StayMessage<'_, '_> {
         let mut row = self.row(1);
         say_time(&mut row, "admitted_at", &self.event.happened());
         if row.value("admitted_at").is_empty() {
-            let fault = Fault::of_cell(FaultKind::UnreadableTime, "admitted_at", "");
+            let fault = Fault::of_cell(Reason::UnreadableTime, "admitted_at", "");
             row.fail(fault.with_remedy("EVN, field 6 or 2: the moment of the transfer is not given"));
         }
         if unit.is_none_or(str::is_empty) {
             let what = "the unit the baby was moved to is not given";
-            row.fail(self.pv1.fault(3, FaultKind::UnreadableRecord, "unit", what));
+            row.fail(self.pv1.fault(3, Reason::UnreadableRecord, "unit", what));
         }
         row.fault.is_some().then_some(row)
     }

@@ -5,7 +5,8 @@ use super::time::Times;
 use super::words::Words;
 use super::{gestation, id, number, time};
 use crate::extracts::codes::Codes;
-use crate::extracts::record::{Cell, Fault, FaultKind};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Fault};
 use crate::extracts::sources::IdRule;
 use crate::warehouse::tables::Kind;
 
@@ -74,7 +75,7 @@ impl ColumnPlan {
                 let raw = place.raw(row);
                 let plain = place
                     .read(row)
-                    .map_err(|why| self.fault(FaultKind::UnreadableId, raw, why))?;
+                    .map_err(|why| self.fault(Reason::UnreadableId, raw, why))?;
                 let value = self.said(&plain, how)?;
                 Ok(Cell::read_from(raw, value))
             }
@@ -83,7 +84,7 @@ impl ColumnPlan {
                 let (weeks, days) = (weeks.raw(row), days.raw(row));
                 let raw = [weeks, days].join(" ").trim().to_owned();
                 let value = gestation::of_two(weeks, days);
-                let value = value.map_err(|why| self.fault(FaultKind::UnreadableGestation, &raw, why))?;
+                let value = value.map_err(|why| self.fault(Reason::UnreadableGestation, &raw, why))?;
                 Ok(Cell::read_from(&raw, value))
             }
             Take::Join(places) => self.joined(places, row, how),
@@ -94,10 +95,10 @@ impl ColumnPlan {
     fn moment(&self, date: &str, time: &str, how: &Spelling) -> Result<Cell, Fault> {
         let raw = [date, time].join(" ").trim().to_owned();
         if date.is_empty() && !time.is_empty() {
-            return Err(self.fault(FaultKind::UnreadableTime, &raw, "a time of day without its date"));
+            return Err(self.fault(Reason::UnreadableTime, &raw, "a time of day without its date"));
         }
         let value = time::read(&raw, &how.times);
-        let value = value.map_err(|why| self.fault(FaultKind::UnreadableTime, &raw, why))?;
+        let value = value.map_err(|why| self.fault(Reason::UnreadableTime, &raw, why))?;
         Ok(Cell::read_from(&raw, value))
     }
 
@@ -122,10 +123,10 @@ impl ColumnPlan {
         for place in places {
             let part = place
                 .read(row)
-                .map_err(|why| self.fault(FaultKind::UnreadableId, place.raw(row), why))?;
+                .map_err(|why| self.fault(Reason::UnreadableId, place.raw(row), why))?;
             if part.is_empty() {
                 let why = format!("column {} is empty, and the id is made of it", place.name);
-                return Err(self.fault(FaultKind::MissingId, &raw, why));
+                return Err(self.fault(Reason::MissingId, &raw, why));
             }
             parts.push(part);
         }
@@ -136,10 +137,10 @@ impl ColumnPlan {
         match self.kind {
             Kind::Value => return self.value(plain, how),
             Kind::Event | Kind::Birth | Kind::Moment => {
-                return time::read(plain, &how.times).map_err(|why| self.fault(FaultKind::UnreadableTime, plain, why));
+                return time::read(plain, &how.times).map_err(|why| self.fault(Reason::UnreadableTime, plain, why));
             }
             Kind::Gestation => {
-                return gestation::read(plain).map_err(|why| self.fault(FaultKind::UnreadableGestation, plain, why));
+                return gestation::read(plain).map_err(|why| self.fault(Reason::UnreadableGestation, plain, why));
             }
             Kind::Terms | Kind::Codes if !self.words.is_empty() => {
                 let words = plain.split(';').map(|word| self.word(word.trim(), how));
@@ -167,9 +168,9 @@ impl ColumnPlan {
                 "add \"{plain}\" and the status it means to columns.{}.status_words of {} in sources.toml",
                 self.column, self.of
             );
-            return Err(self.fault(FaultKind::UnknownWord, plain, remedy));
+            return Err(self.fault(Reason::UnknownWord, plain, remedy));
         }
-        number::read(plain, how.signs).ok_or_else(|| self.fault(FaultKind::UnreadableValue, plain, how.signs.remedy()))
+        number::read(plain, how.signs).ok_or_else(|| self.fault(Reason::UnreadableValue, plain, how.signs.remedy()))
     }
 
     fn word(&self, said: &str, how: &Spelling) -> Result<String, Fault> {
@@ -195,10 +196,10 @@ impl ColumnPlan {
             "add \"{said}\" and what it means to {key} of {} in sources.toml",
             self.of
         );
-        Err(self.fault(FaultKind::UnknownWord, said, remedy))
+        Err(self.fault(Reason::UnknownWord, said, remedy))
     }
 
-    fn fault(&self, kind: FaultKind, cell: &str, remedy: impl Into<String>) -> Fault {
+    fn fault(&self, kind: Reason, cell: &str, remedy: impl Into<String>) -> Fault {
         Fault::of_cell(kind, self.column, cell).with_remedy(remedy)
     }
 }

@@ -28,9 +28,12 @@ pub use preview::{Preview, preview};
 use jiff::tz::TimeZone;
 
 use super::delimited::{Delimited, Header, Row, Splitter};
-use super::record::{Fault, FaultKind, Record};
+use super::reason::Reason;
+use super::record::{Fault, Record};
 use super::sources::{Source, Sources};
 use super::text::{Encoding, Text};
+use super::{ExtractError, Reader};
+use crate::warehouse::tables::SOURCE_TABLES;
 use plan::Plan;
 
 /// An open file of a source, read record by record.
@@ -71,12 +74,15 @@ impl MappedReader {
         })
     }
 
-    /// The next record, or `None` at the end. One that is ignored by `[source.ignore]`
-    /// has no rows, no fault and nothing unmapped.
-    ///
-    /// # Errors
-    /// When the file cannot be read on. A single bad row is not an error.
-    pub fn next_record(&mut self) -> Result<Option<Record>, MappedError> {
+    /// The encoding, with a remark for the user where it was only assumed.
+    pub fn encoding(&self) -> Encoding {
+        self.encoding
+    }
+}
+
+impl Reader for MappedReader {
+    /// One that is ignored by `[source.ignore]` has no rows, no fault and nothing unmapped.
+    fn next_record(&mut self) -> Result<Option<Record>, ExtractError> {
         let row = self.rows.next_row().map_err(|e| MappedError::of_row(&self.path, e))?;
         Ok(row.map(|row| {
             let (record, is_ignored) = row::record(&self.plan, row);
@@ -85,34 +91,28 @@ impl MappedReader {
         }))
     }
 
-    /// The header line, with which a row can be read again: see [`record_of`].
-    pub fn header_text(&self) -> &str {
+    fn tables(&self) -> Vec<&'static str> {
+        let is_fed = |name: &&str| self.plan.targets.iter().any(|target| target.table.name == *name);
+        SOURCE_TABLES.iter().map(|table| table.name).filter(is_fed).collect()
+    }
+
+    fn header_text(&self) -> &str {
         &self.rows.header().text
     }
 
-    /// Where the file is.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// Tables that the mapping feeds.
-    pub fn tables(&self) -> Vec<&'static str> {
-        self.plan.targets.iter().map(|target| target.table.name).collect()
-    }
-
-    /// Columns of the file that the mapping does not use.
-    pub fn ignored(&self) -> &[String] {
+    fn unread_columns(&self) -> &[String] {
         self.plan.ignored()
     }
 
-    /// Rows that `[source.ignore]` names, so far.
-    pub fn ignored_rows(&self) -> u64 {
-        self.ignored_rows
-    }
-
-    /// The encoding, with a remark for the user where it was only assumed.
-    pub fn encoding(&self) -> Encoding {
-        self.encoding
+    fn remarks(&self) -> Vec<String> {
+        let path = self.path.display();
+        let encoding = self.encoding.remark();
+        let mut remarks: Vec<String> = encoding.into_iter().map(|remark| format!("{path}: {remark}")).collect();
+        if self.ignored_rows > 0 {
+            let rows = self.ignored_rows;
+            remarks.push(format!("{path}: {rows} rows of other tests, as sources.toml says"));
+        }
+        remarks
     }
 }
 
@@ -128,7 +128,7 @@ pub fn record_of(
     let refused = |remedy: String| Record {
         line,
         text: text.to_owned(),
-        fault: Some(Fault::of_record(FaultKind::UnreadableRecord).with_remedy(remedy)),
+        fault: Some(Fault::of_record(Reason::UnreadableRecord).with_remedy(remedy)),
         ..Record::default()
     };
     let header = match Header::read(header, plan::delimiter(source)) {

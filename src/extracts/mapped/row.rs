@@ -4,7 +4,8 @@ use super::cell::{ColumnPlan, Spelling};
 use super::plan::{Plan, TargetPlan};
 use super::words::folded;
 use crate::extracts::delimited::Row;
-use crate::extracts::record::{Cell, Code, Fault, FaultKind, Record, SourceRow};
+use crate::extracts::reason::Reason;
+use crate::extracts::record::{Cell, Code, Fault, Record, SourceRow};
 
 /// What the row says, and whether it is one that the mapping ignores.
 pub(super) fn record(plan: &Plan, row: Row) -> (Record, bool) {
@@ -30,7 +31,7 @@ pub(super) fn record(plan: &Plan, row: Row) -> (Record, bool) {
             cells.len(),
             plan.width
         );
-        record.fault = Some(Fault::of_record(FaultKind::WrongNumberOfCells).with_remedy(remedy));
+        record.fault = Some(Fault::of_record(Reason::WrongNumberOfCells).with_remedy(remedy));
         return (record, false);
     }
     let fed = plan.targets.iter().filter(|target| target.takes(&cells));

@@ -46,13 +46,13 @@ pub struct Hl7v2 {
 }
 
 /// How files are written.
-#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq, clap::ValueEnum)]
 #[serde(rename_all = "lowercase")]
 pub enum Format {
-    /// Delimited text.
+    /// Text in columns.
     #[default]
     Csv,
-    /// FHIR R4 Bulk Data NDJSON.
+    /// FHIR R4 bulk export, NDJSON.
     Fhir,
     /// HL7 v2 messages.
     Hl7v2,

@@ -27,9 +27,9 @@ use super::again::Mended;
 use super::columns::{ints, texts};
 use super::gather::TableSettled;
 use super::ledger::{self, FateCounts, LedgerLine};
-use super::reason::Reason;
 use super::stage::Staged;
 use super::{IntakeError, keys};
+use crate::extracts::reason::Reason;
 use steps::{STEPS, Steps, push_new};
 use work::Work;
 

@@ -85,7 +85,7 @@ pub(super) fn babies(data: &CasesData<'_>, by_baby: &[Vec<&Case>]) -> Vec<BabyRo
             unit: baby.unit.clone(),
             gestation: heading::gestation(baby),
             gravest: format!("{}{more}", title(gravest)),
-            grade: gravest.grade.number(),
+            grade: gravest.grade().number(),
             at: Wording::of(baby, data.zone).clock.short(gravest.at_s),
             at_s: gravest.at_s,
             cases: cases.len(),

@@ -13,7 +13,7 @@ use super::super::target::Target;
 use super::super::{PageError, figure_row, numbers, words};
 use super::data::CommitteeData;
 use super::released::{Count, quarters_to};
-use super::rows::{CommitteeFigure, HIDDEN};
+use super::rows::{CommitteeFigure, SpanRow, span_row};
 
 /// Figures with a chart, at most five.
 const CHARTED: [&str; 5] = [
@@ -35,20 +35,7 @@ pub(super) struct ChartView {
     /// An SVG element.
     pub chart: String,
     /// A row for each quarter.
-    pub rows: Vec<QuarterRow>,
-}
-
-/// One quarter.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub(super) struct QuarterRow {
-    /// `Jul to Sep 26`.
-    pub name: String,
-    /// `9 of 112`, `hidden` or `no data`.
-    pub count: String,
-    /// `8 %`, or empty.
-    pub value: String,
-    /// `4 to 15 %`, or empty.
-    pub interval: String,
+    pub rows: Vec<SpanRow>,
 }
 
 /// The charts of the figures that have one.
@@ -79,7 +66,7 @@ fn chart(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> Result<Chart
             is_provisional: figure.released.is_provisional(quarter),
             ..point(quarter, shown)
         });
-        rows.push(row(measure, quarter, shown));
+        rows.push(span_row(measure, span_name(quarter), shown));
     }
     let name = words::figure(measure);
     let is_high = points.iter().filter_map(|point| point.value).all(|value| value > 0.5);
@@ -136,26 +123,5 @@ fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
             interval: wilson(n, of).map(|interval| (interval.lower, interval.upper)),
             ..Point::default()
         },
-    }
-}
-
-fn row(measure: &str, quarter: (Month, Month), shown: Option<Shown<Count>>) -> QuarterRow {
-    let (count, value, interval) = match shown {
-        None => ("no data".to_owned(), String::new(), String::new()),
-        Some(Shown::Hidden) => (HIDDEN.to_owned(), String::new(), String::new()),
-        Some(Shown::Value((n, of))) => (
-            format!("{} of {}", numbers::count(n), numbers::count(of)),
-            match of {
-                0 => String::new(),
-                _ => figure_row::value(measure, n as f64 / of as f64, of),
-            },
-            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
-        ),
-    };
-    QuarterRow {
-        name: span_name(quarter),
-        count,
-        value,
-        interval,
     }
 }

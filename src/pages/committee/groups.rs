@@ -8,13 +8,12 @@ use serde::Serialize;
 use crate::privacy::groups::release;
 use crate::privacy::shown::Shown;
 use crate::queries::figures::Figure;
-use crate::statistics::proportion::wilson;
 
-use super::super::{figure_row, numbers, words};
+use super::super::words;
 use super::charts::span_name;
 use super::data::CommitteeData;
 use super::released::{Count, half_to};
-use super::rows::{CommitteeFigure, HIDDEN};
+use super::rows::{CommitteeFigure, SpanRow, span_row};
 
 /// Figures compared, and what by.
 const COMPARED: [(&str, &str); 4] = [
@@ -35,26 +34,13 @@ pub(super) struct GroupsTable {
     /// Name of the first column.
     pub by: String,
     /// A row for each group.
-    pub rows: Vec<GroupRow>,
+    pub rows: Vec<SpanRow>,
     #[serde(skip)]
     pub measure: String,
     #[serde(skip)]
     pub split: String,
     #[serde(skip)]
     pub counts: Vec<(String, Shown<Count>)>,
-}
-
-/// One group.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub(super) struct GroupRow {
-    /// Its name.
-    pub name: String,
-    /// `9 of 112` or `hidden`.
-    pub count: String,
-    /// `8 %`, or empty.
-    pub value: String,
-    /// `4 to 15 %`, or empty.
-    pub interval: String,
 }
 
 /// The tables that may be shown.
@@ -102,26 +88,12 @@ fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsT
     Some(GroupsTable {
         title: format!("{} by {by}, {}", words::figure(measure), span_name(half_to(data.month))),
         by,
-        rows: shown.iter().map(|(name, shown)| row(measure, name, *shown)).collect(),
+        rows: shown
+            .iter()
+            .map(|(name, shown)| span_row(measure, name.clone(), Some(*shown)))
+            .collect(),
         measure: measure.to_owned(),
         split: split.to_owned(),
         counts: shown,
     })
-}
-
-fn row(measure: &str, name: &str, shown: Shown<Count>) -> GroupRow {
-    let (count, value, interval) = match shown {
-        Shown::Hidden => (HIDDEN.to_owned(), String::new(), String::new()),
-        Shown::Value((n, of)) => (
-            format!("{} of {}", numbers::count(n), numbers::count(of)),
-            figure_row::value(measure, n as f64 / of as f64, of),
-            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
-        ),
-    };
-    GroupRow {
-        name: name.to_owned(),
-        count,
-        value,
-        interval,
-    }
 }

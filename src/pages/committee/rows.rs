@@ -179,6 +179,41 @@ impl CommitteeFigure<'_> {
     }
 }
 
+/// A quarter of a chart, or a group.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(super) struct SpanRow {
+    /// `Jul to Sep 26`, or the group's name.
+    pub name: String,
+    /// `9 of 112`, `hidden` or `no data`.
+    pub count: String,
+    /// `8 %`, or empty.
+    pub value: String,
+    /// `4 to 15 %`, or empty.
+    pub interval: String,
+}
+
+/// The row of a quarter or group, as it may be shown.
+pub(super) fn span_row(measure: &str, name: String, shown: Option<Shown<Count>>) -> SpanRow {
+    let (count, value, interval) = match shown {
+        None => ("no data".to_owned(), String::new(), String::new()),
+        Some(Shown::Hidden) => (HIDDEN.to_owned(), String::new(), String::new()),
+        Some(Shown::Value((n, of))) => (
+            format!("{} of {}", numbers::count(n), numbers::count(of)),
+            match of {
+                0 => String::new(),
+                _ => figure_row::value(measure, n as f64 / of as f64, of),
+            },
+            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
+        ),
+    };
+    SpanRow {
+        name,
+        count,
+        value,
+        interval,
+    }
+}
+
 /// What stands in place of a hidden figure.
 pub(super) const HIDDEN: &str = "hidden";
 

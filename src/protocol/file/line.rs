@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use super::source::local_definition;
-use super::words::words;
+use crate::words::words;
 
 /// The treatment line.
 #[derive(Clone, Debug, Deserialize)]
@@ -25,7 +25,7 @@ pub struct Line {
 
 words! {
     /// When a value is above the line.
-    AboveWhen {
+    pub AboveWhen {
         /// value > line
         Greater = "greater",
         /// value >= line

@@ -7,7 +7,6 @@ mod referral;
 mod screening;
 mod source;
 mod treatment;
-mod words;
 
 pub use line::{AboveWhen, Line};
 pub use outcomes::{Band, BandWhen, Readmission, Severe, Target};

@@ -3,8 +3,8 @@
 use serde::Deserialize;
 
 use super::source::local_definition;
-use super::words::words;
 use crate::protocol::concentration::Concentration;
+use crate::words::words;
 
 /// What counts as a readmission for jaundice.
 #[derive(Clone, Debug, Deserialize)]
@@ -65,7 +65,7 @@ impl Band {
 
 words! {
     /// How a value is compared with the limit of a band.
-    BandWhen {
+    pub BandWhen {
         /// value > limit
         Above = "above",
         /// value >= limit

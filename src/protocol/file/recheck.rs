@@ -3,9 +3,9 @@
 use serde::Deserialize;
 
 use super::source::local_definition;
-use super::words::words;
 use crate::protocol::concentration::Concentration;
 use crate::protocol::units::seconds;
+use crate::words::words;
 
 /// Recheck rules and what they share.
 #[derive(Clone, Debug, Deserialize)]
@@ -115,7 +115,7 @@ impl RecheckRule {
 
 words! {
     /// The closed vocabulary of recheck triggers.
-    Trigger {
+    pub Trigger {
         /// A test a little below the line.
         NearLine = "near_line",
         /// Phototherapy starts.
@@ -133,7 +133,7 @@ words! {
 
 words! {
     /// Whether a recheck risk factor must be there for the row to apply.
-    Risk {
+    pub Risk {
         /// Either way.
         Any = "any",
         /// Only with one.
@@ -152,7 +152,7 @@ impl Default for Risk {
 
 words! {
     /// Which test answers an obligation.
-    Accepts {
+    pub Accepts {
         /// A valid serum only.
         Serum = "serum",
         /// A valid serum or any screen.
@@ -162,7 +162,7 @@ words! {
 
 words! {
     /// What excuses an obligation.
-    Excuse {
+    pub Excuse {
         /// A course starts in (trigger, trigger + excused_within].
         CourseStartsAfterTrigger = "course_starts_after_trigger",
         /// A course starts in [trigger, trigger + excused_within].

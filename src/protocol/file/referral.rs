@@ -3,8 +3,8 @@
 use serde::Deserialize;
 
 use super::source::local_definition;
-use super::words::words;
 use crate::protocol::concentration::Concentration;
+use crate::words::words;
 
 /// Which screens call for a serum, and how soon.
 #[derive(Clone, Debug, Deserialize)]
@@ -54,7 +54,7 @@ impl Clause {
 
 words! {
     /// The closed vocabulary of clauses.
-    ClauseKind {
+    pub ClauseKind {
         /// value > limit
         ValueAbove = "value_above",
         /// value >= limit

@@ -285,44 +285,25 @@ pub struct Treatment {
 
 /// A straight piece of the lines, in seconds of age, as far as one version judges.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(from = "PieceRow")]
 pub struct LinePiece {
     /// The baby.
     pub infant_id: String,
-    /// Ages that the version judges.
-    pub judged: (i64, i64),
-    /// Ages of the piece.
-    pub ages: (i64, i64),
-    /// Treatment line at both.
-    pub treatment: (i64, i64),
-    /// Exchange line at both.
-    pub exchange: (i64, i64),
-}
-
-/// A row of the listing `review_lines`.
-#[derive(Deserialize)]
-struct PieceRow {
-    infant_id: String,
-    from_s: i64,
-    to_s: i64,
-    age_from_s: i64,
-    age_to_s: i64,
-    phototherapy_from_micro: i64,
-    phototherapy_to_micro: i64,
-    exchange_from_micro: i64,
-    exchange_to_micro: i64,
-}
-
-impl From<PieceRow> for LinePiece {
-    fn from(row: PieceRow) -> Self {
-        Self {
-            infant_id: row.infant_id,
-            judged: (row.from_s, row.to_s),
-            ages: (row.age_from_s, row.age_to_s),
-            treatment: (row.phototherapy_from_micro, row.phototherapy_to_micro),
-            exchange: (row.exchange_from_micro, row.exchange_to_micro),
-        }
-    }
+    /// First age that the version judges.
+    pub from_s: i64,
+    /// Last age that it judges.
+    pub to_s: i64,
+    /// Age at which the piece begins.
+    pub age_from_s: i64,
+    /// Age at which it ends.
+    pub age_to_s: i64,
+    /// Treatment line where it begins.
+    pub phototherapy_from_micro: i64,
+    /// Where it ends.
+    pub phototherapy_to_micro: i64,
+    /// Exchange line where it begins.
+    pub exchange_from_micro: i64,
+    /// Where it ends.
+    pub exchange_to_micro: i64,
 }
 
 impl Baby {

@@ -11,19 +11,25 @@ pub fn corners(pieces: &[LinePiece], from_s: i64, to_s: i64) -> (Corners, Corner
     let of = |ends: fn(&LinePiece) -> (i64, i64)| {
         let mut all = Corners::new();
         for piece in pieces {
-            let from = piece.ages.0.max(piece.judged.0).max(from_s);
-            let to = piece.ages.1.min(piece.judged.1).min(to_s);
+            let from = piece.age_from_s.max(piece.from_s).max(from_s);
+            let to = piece.age_to_s.min(piece.to_s).min(to_s);
             // Before birth the line is that at birth.
             if from >= to {
                 continue;
             }
             for at in [from, to] {
-                push(&mut all, (at, between(piece.ages, ends(piece), at)));
+                push(
+                    &mut all,
+                    (at, between((piece.age_from_s, piece.age_to_s), ends(piece), at)),
+                );
             }
         }
         all
     };
-    (of(|piece| piece.treatment), of(|piece| piece.exchange))
+    (
+        of(|piece| (piece.phototherapy_from_micro, piece.phototherapy_to_micro)),
+        of(|piece| (piece.exchange_from_micro, piece.exchange_to_micro)),
+    )
 }
 
 /// The value at an age of the straight between two.

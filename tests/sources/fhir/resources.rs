@@ -1,6 +1,6 @@
 //! Single resources, by FHIR R4 (hl7.org/fhir/R4): what is read of each, and what is refused.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{last_of, only, said};
 
@@ -49,7 +49,7 @@ fn a_bound_stands_before_the_value_and_an_inclusive_one_is_refused() {
         &screen(r#","valueQuantity":{"value":340,"comparator":">=","unit":"umol/L"}"#),
     ]);
     let fault = only(&record).fault.as_ref().unwrap();
-    assert_eq!((fault.kind, fault.cell.as_str()), (FaultKind::UnreadableValue, ">=340"));
+    assert_eq!((fault.kind, fault.cell.as_str()), (Reason::UnreadableValue, ">=340"));
     assert!(fault.remedy.as_ref().unwrap().contains("> or <"));
 }
 
@@ -93,7 +93,7 @@ fn what_has_not_come_is_named_and_the_row_waits() {
         fault.map(|fault| (fault.kind, fault.column, fault.cell, fault.remedy.unwrap()))
     };
     let remedy = |of: &str| format!("load the file with {of}; the row is then taken in by itself");
-    let expected = |column: &str, of: &str| Some((FaultKind::AbsentReference, column.into(), of.into(), remedy(of)));
+    let expected = |column: &str, of: &str| Some((Reason::AbsentReference, column.into(), of.into(), remedy(of)));
     assert_eq!(absent(&[METER, &line]), expected("infant_id", "Patient/b"));
     assert_eq!(absent(&[BABY, &line]), expected("meter_id", "Device/d"));
     assert_eq!(absent(&[BABY, METER, &line]), None);
@@ -116,7 +116,7 @@ fn what_is_told_of_a_birth_waits_for_the_patient_itself() {
     let named = named.replace(r#""reference":"Patient/b""#, r#""identifier":{"value":"N-7"}"#);
     let record = last_of(&[BABY, &named]);
     let fault = only(&record).fault.as_ref().unwrap();
-    assert_eq!((fault.kind, fault.cell.as_str()), (FaultKind::AbsentReference, "N-7"));
+    assert_eq!((fault.kind, fault.cell.as_str()), (Reason::AbsentReference, "N-7"));
 }
 
 #[test]
@@ -287,7 +287,7 @@ fn a_status_is_the_word_of_the_contract_and_an_unknown_one_is_refused() {
         assert_eq!(only(&last_of(&[BABY, &line])).value("status"), word);
     }
     let record = last_of(&[BABY, &serum("").replace(r#""final""#, r#""unknown""#)]);
-    assert_eq!(only(&record).fault.as_ref().unwrap().kind, FaultKind::UnknownWord);
+    assert_eq!(only(&record).fault.as_ref().unwrap().kind, Reason::UnknownWord);
 }
 
 #[test]
@@ -350,7 +350,7 @@ fn an_unknown_disposition_is_refused_with_where_to_name_it() {
     let line = encounter(r#","hospitalization":{"dischargeDisposition":{"text":"elsewhere"}}"#);
     let record = last_of(&[BABY, &line]);
     let fault = only(&record).fault.as_ref().unwrap();
-    assert_eq!((fault.kind, fault.cell.as_str()), (FaultKind::UnknownWord, "elsewhere"));
+    assert_eq!((fault.kind, fault.cell.as_str()), (Reason::UnknownWord, "elsewhere"));
     assert!(fault.remedy.as_ref().unwrap().contains("[words.disposition]"));
 }
 
@@ -471,7 +471,7 @@ fn a_meter_check_is_of_the_device_and_of_no_baby() {
 fn what_cannot_be_read_says_in_which_column() {
     let fault = |line: &str| last_of(&[line]).fault.unwrap();
     let cut = fault(&BABY[..60]);
-    assert_eq!(cut.kind, FaultKind::UnreadableRecord);
+    assert_eq!(cut.kind, Reason::UnreadableRecord);
     assert!(cut.remedy.unwrap().starts_with("column 60: EOF"));
     assert!(fault(r#"{"id":"b"}"#).remedy.unwrap().contains("no resourceType"));
     assert!(fault("[1,2]").remedy.is_some());

@@ -1,6 +1,6 @@
 //! The birth register from admission messages.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{adt, assert_fault, is_said, only_row, read, said};
 
@@ -35,7 +35,7 @@ fn gestation_that_can_be_read_in_two_ways_is_not_read() {
         let row = gestation(obx);
         assert_fault(
             row.fault.as_ref(),
-            FaultKind::UnreadableGestation,
+            Reason::UnreadableGestation,
             "gestation",
             "OBX, field 5",
         );
@@ -54,7 +54,7 @@ fn birth_weight_is_in_grams() {
         let row = gestation(obx);
         assert_fault(
             row.fault.as_ref(),
-            FaultKind::UnreadableValue,
+            Reason::UnreadableValue,
             "birth_weight_g",
             "OBX, field 5",
         );

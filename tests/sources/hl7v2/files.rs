@@ -1,7 +1,7 @@
 //! Files: line ends, frames, batches, character sets, and what is no message.
 
 use siskin::extracts::hl7v2::{Hl7Settings, Visits, record_of};
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{adt, assert_fault, only_row, oru, read, read_with, said, settings, settings_with};
 
@@ -36,17 +36,17 @@ fn a_message_may_come_in_a_frame() {
 #[test]
 fn a_frame_that_never_ends_was_cut_off() {
     let records = read(format!("\u{b}{}", oru(&SCREEN)));
-    assert_fault(records[0].fault.as_ref(), FaultKind::UnreadableRecord, "", "cut off");
+    assert_fault(records[0].fault.as_ref(), Reason::UnreadableRecord, "", "cut off");
     assert!(records[0].rows.is_empty());
     let again = record_of(&records[0].text, &settings(), &mut Visits::default());
-    assert_fault(again.fault.as_ref(), FaultKind::UnreadableRecord, "", "cut off");
+    assert_fault(again.fault.as_ref(), Reason::UnreadableRecord, "", "cut off");
 }
 
 #[test]
 fn a_last_segment_without_an_end_was_cut_off() {
     let message = oru(&SCREEN);
     let records = read(message.trim_end());
-    assert_fault(records[0].fault.as_ref(), FaultKind::UnreadableRecord, "", "cut off");
+    assert_fault(records[0].fault.as_ref(), Reason::UnreadableRecord, "", "cut off");
 }
 
 #[test]
@@ -62,7 +62,7 @@ fn a_batch_is_held_against_its_count() {
     assert_eq!(short.len(), 3);
     assert_eq!(short[2].line, 11);
     let remedy = "BTS, field 1: says 3 messages, but 2 stand before it";
-    assert_fault(short[2].fault.as_ref(), FaultKind::UnreadableRecord, "", remedy);
+    assert_fault(short[2].fault.as_ref(), Reason::UnreadableRecord, "", remedy);
 }
 
 #[test]
@@ -71,7 +71,7 @@ fn a_batch_that_is_never_closed_was_cut_off() {
     assert_eq!(records[0].fault, None);
     assert_fault(
         records[1].fault.as_ref(),
-        FaultKind::UnreadableRecord,
+        Reason::UnreadableRecord,
         "",
         "BHS in line 1 is not followed by BTS",
     );
@@ -84,7 +84,7 @@ fn text_before_the_first_message_is_one_fault() {
     assert_eq!((records[0].line, records[1].line), (1, 4));
     assert_fault(
         records[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
+        Reason::UnreadableRecord,
         "",
         "belongs to no message",
     );
@@ -96,12 +96,7 @@ fn a_message_that_is_too_long_is_left_out_and_the_next_is_read() {
     let note = format!("NTE|1||{}", "x".repeat(1 << 20));
     let records = read(oru(&[&note]) + &oru(&SCREEN));
     assert_eq!(records.len(), 2);
-    assert_fault(
-        records[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
-        "",
-        "longer than",
-    );
+    assert_fault(records[0].fault.as_ref(), Reason::UnreadableRecord, "", "longer than");
     assert!(records[0].text.len() < 10_000);
     assert_eq!(records[1].rows.len(), 1);
 }
@@ -116,9 +111,9 @@ fn the_character_set_is_what_the_message_says() {
     let unsaid: Vec<u8> = unsaid.replace('\u{fffd}', "\u{1}").bytes().collect();
     let unsaid: Vec<u8> = unsaid.into_iter().map(|b| if b == 1 { 0xb5 } else { b }).collect();
     let records = read(&unsaid);
-    assert_fault(records[0].fault.as_ref(), FaultKind::NotUtf8, "", "declare the charset");
+    assert_fault(records[0].fault.as_ref(), Reason::NotUtf8, "", "declare the charset");
     let again = record_of(&records[0].text, &settings(), &mut Visits::default());
-    assert_fault(again.fault.as_ref(), FaultKind::NotUtf8, "", "sources.toml");
+    assert_fault(again.fault.as_ref(), Reason::NotUtf8, "", "sources.toml");
     let declared = Hl7Settings {
         charset: Some("windows-1252".to_owned()),
         ..settings()
@@ -131,7 +126,7 @@ fn the_character_set_is_what_the_message_says() {
 fn a_character_set_that_nobody_knows_is_told() {
     let message = oru(&SCREEN).replacen("2.5.1", "2.5.1||||||KLINGON", 1);
     let records = read(message);
-    assert_fault(records[0].fault.as_ref(), FaultKind::NotUtf8, "", "MSH, field 18");
+    assert_fault(records[0].fault.as_ref(), Reason::NotUtf8, "", "MSH, field 18");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Merges of two identifiers, and their undoing.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{adt, assert_fault, only_row, read, said};
 
@@ -38,6 +38,6 @@ fn identifiers_that_are_unlinked_are_no_longer_merged() {
 fn a_merge_names_what_no_longer_stands() {
     for segments in [&["MRG|"][..], &[]] {
         let row = only_row(adt("A40", "1", segments));
-        assert_fault(row.fault.as_ref(), FaultKind::MissingId, "from_infant_id", "field");
+        assert_fault(row.fault.as_ref(), Reason::MissingId, "from_infant_id", "field");
     }
 }

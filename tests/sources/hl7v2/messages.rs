@@ -1,7 +1,8 @@
 //! Messages: delimiters, escapes, what is said and what is not, whom it is about.
 
 use siskin::extracts::hl7v2::{Hl7Settings, Visits};
-use siskin::extracts::record::{Code, FaultKind};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::Code;
 
 use super::{adt, assert_fault, is_said, only_row, oru, read, read_with, settings};
 
@@ -55,7 +56,7 @@ fn a_line_that_is_no_segment_is_told() {
     let records = read(screen_with("note that goes on"));
     assert_fault(
         records[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
+        Reason::UnreadableRecord,
         "",
         "segment 4 does not begin",
     );
@@ -93,7 +94,7 @@ fn the_identifier_is_that_of_the_declared_type_and_authority() {
     assert_eq!(id, "");
     assert_fault(
         fault.as_ref(),
-        FaultKind::UnreadableId,
+        Reason::UnreadableId,
         "infant_id",
         "PID, field 3: no identifier of type XX",
     );
@@ -104,7 +105,7 @@ fn the_identifier_is_that_of_the_declared_type_and_authority() {
     assert_eq!(id, "");
     assert_fault(
         fault.as_ref(),
-        FaultKind::UnreadableId,
+        Reason::UnreadableId,
         "infant_id",
         "PID, field 3: no identifier of NOBODY",
     );
@@ -116,7 +117,7 @@ fn without_a_patient_nothing_can_be_read() {
     let records = read(message);
     assert_fault(
         records[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
+        Reason::UnreadableRecord,
         "",
         "PID is missing",
     );
@@ -140,12 +141,7 @@ fn a_type_of_message_that_is_not_read_is_counted() {
 fn a_training_message_is_left_out() {
     let message = screen_with("OBX|1|NM|58941-6^^LN||1|u|||||F").replace("|P|2.5.1", "|T|2.5.1");
     let records = read(message);
-    assert_fault(
-        records[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
-        "",
-        "MSH, field 11",
-    );
+    assert_fault(records[0].fault.as_ref(), Reason::UnreadableRecord, "", "MSH, field 11");
 }
 
 /// Data type DTM of HL7 v2.5.1, chapter 2A.
@@ -179,7 +175,7 @@ fn times_are_read_only_as_precise_as_they_are() {
         let row = measured(bad);
         assert_fault(
             row.fault.as_ref(),
-            FaultKind::UnreadableTime,
+            Reason::UnreadableTime,
             "measured_at",
             "OBX, field 14",
         );

@@ -1,6 +1,7 @@
 //! Phototherapy and exchange transfusions from procedure segments.
 
-use siskin::extracts::record::{FaultKind, SourceRow};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::SourceRow;
 
 use super::{adt, assert_fault, only_row, read, said};
 
@@ -41,25 +42,15 @@ fn a_duration_that_is_no_number_is_told() {
         let row = procedure(&format!("PR1|1||PHOTO^^L||202603010800||{bad}"));
         assert_fault(
             row.fault.as_ref(),
-            FaultKind::UnreadableValue,
+            Reason::UnreadableValue,
             "stopped_at",
             "PR1, field 7",
         );
     }
     let row = procedure("PR1|1||PHOTO^^L||20260301||60");
-    assert_fault(
-        row.fault.as_ref(),
-        FaultKind::UnreadableTime,
-        "stopped_at",
-        "PR1, field 7",
-    );
+    assert_fault(row.fault.as_ref(), Reason::UnreadableTime, "stopped_at", "PR1, field 7");
     let row = procedure("PR1|1||PHOTO^^L||202603010800||99999999999999999");
-    assert_fault(
-        row.fault.as_ref(),
-        FaultKind::UnreadableTime,
-        "stopped_at",
-        "PR1, field 7",
-    );
+    assert_fault(row.fault.as_ref(), Reason::UnreadableTime, "stopped_at", "PR1, field 7");
 }
 
 #[test]
@@ -70,7 +61,7 @@ fn a_procedure_has_its_own_id_or_its_place_in_the_visit() {
         "E-9"
     );
     let row = only_row(adt("A31", "1", &["PR1|1||PHOTO^^L||202603010800"]));
-    assert_fault(row.fault.as_ref(), FaultKind::MissingId, "episode_id", "PR1, field 19");
+    assert_fault(row.fault.as_ref(), Reason::MissingId, "episode_id", "PR1, field 19");
 }
 
 #[test]

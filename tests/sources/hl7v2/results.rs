@@ -1,7 +1,8 @@
 //! Screens, serum and meter checks from results (HL7 v2.5.1, chapter 7).
 
 use siskin::extracts::hl7v2::Visits;
-use siskin::extracts::record::{FaultKind, SourceRow};
+use siskin::extracts::reason::Reason;
+use siskin::extracts::record::SourceRow;
 
 use super::{assert_fault, is_said, only_row, oru, read, read_with, said, settings_with};
 
@@ -27,7 +28,7 @@ fn a_structured_number_is_a_value_or_a_bound() {
     }
     for bad in ["^10^-^20", "^1^:^128", "^2^+", ">=^20", "<>^20", ">", "20"] {
         let row = screen(&format!("SN|58941-6^^LN||{bad}|mg/dL|||||F"));
-        assert_fault(row.fault.as_ref(), FaultKind::UnreadableValue, "value", "OBX, field 5");
+        assert_fault(row.fault.as_ref(), Reason::UnreadableValue, "value", "OBX, field 5");
         assert_eq!(row.fault.unwrap().cell, bad);
     }
 }
@@ -35,12 +36,7 @@ fn a_structured_number_is_a_value_or_a_bound() {
 #[test]
 fn several_values_in_one_observation_are_not_read() {
     let row = screen("NM|58941-6^^LN||200~210|umol/L|||||F");
-    assert_fault(
-        row.fault.as_ref(),
-        FaultKind::UnreadableValue,
-        "value",
-        "several values",
-    );
+    assert_fault(row.fault.as_ref(), Reason::UnreadableValue, "value", "several values");
 }
 
 #[test]
@@ -116,7 +112,7 @@ fn a_screen_that_was_taken_back_is_withdrawn() {
 fn a_cancelled_screen_has_no_number() {
     assert_eq!(screen("ST|58941-6^^LN||failed||||||X").value("value"), "failed");
     let row = screen("NM|58941-6^^LN||200|umol/L|||||X");
-    assert_fault(row.fault.as_ref(), FaultKind::UnreadableValue, "value", "field 11");
+    assert_fault(row.fault.as_ref(), Reason::UnreadableValue, "value", "field 11");
 }
 
 #[test]
@@ -137,7 +133,7 @@ fn the_status_of_serum_is_that_of_the_result_or_of_the_order() {
         assert_eq!(said(&row, &["status", "record_status"]), ["withdrawn", "withdrawn"]);
     }
     let row = serum("NM|14631-6^^LN||200|umol/L|||||Q");
-    assert_fault(row.fault.as_ref(), FaultKind::UnknownWord, "status", "[words.status]");
+    assert_fault(row.fault.as_ref(), Reason::UnknownWord, "status", "[words.status]");
 }
 
 #[test]
@@ -205,9 +201,9 @@ fn the_alternate_code_counts_where_the_first_is_unknown() {
 #[test]
 fn a_result_without_an_order_number_has_no_id() {
     let row = only_row(oru(&["OBR|1|||58941-6^^LN", "OBX|1|NM|58941-6^^LN||200|umol/L|||||F"]));
-    assert_fault(row.fault.as_ref(), FaultKind::MissingId, "screen_id", "OBR, field 3");
+    assert_fault(row.fault.as_ref(), Reason::MissingId, "screen_id", "OBR, field 3");
     let row = only_row(oru(&["OBX|1|NM|58941-6^^LN||200|umol/L|||||F"]));
-    assert_fault(row.fault.as_ref(), FaultKind::MissingId, "screen_id", "OBR is missing");
+    assert_fault(row.fault.as_ref(), Reason::MissingId, "screen_id", "OBR is missing");
 }
 
 #[test]
@@ -231,7 +227,7 @@ fn faults_say_which_observation_it_is() {
     .remove(0);
     assert_fault(
         record.rows[0].fault.as_ref(),
-        FaultKind::UnreadableValue,
+        Reason::UnreadableValue,
         "value",
         "OBX 2, field 5",
     );

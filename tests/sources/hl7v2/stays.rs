@@ -1,7 +1,7 @@
 //! Stays of a visit: transfers, and messages that cancel others (HL7 v2.5.1, chapter 3).
 
 use siskin::extracts::hl7v2::Visits;
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{adt, assert_fault, read_with, said, settings, settings_with};
 
@@ -171,7 +171,7 @@ fn a_transfer_of_an_unknown_visit_tells_what_it_knows_of_the_unit_before() {
 fn what_cancels_an_unknown_transfer_waits_for_it() {
     let records = read_with(at("A12", 8, "A").as_bytes(), &settings(), &mut Visits::default());
     let fault = records[0].rows[0].fault.as_ref();
-    assert_fault(fault, FaultKind::AbsentReference, "stay_id", "PV1, field 19");
+    assert_fault(fault, Reason::AbsentReference, "stay_id", "PV1, field 19");
 }
 
 #[test]
@@ -179,7 +179,7 @@ fn a_visit_that_was_cancelled_cannot_be_discharged() {
     let messages = [at("A01", 8, "A"), at("A11", 9, "A"), at("A03", 10, "A")];
     let records = read_with(messages.concat().as_bytes(), &settings(), &mut Visits::default());
     let fault = records[2].rows[0].fault.as_ref();
-    assert_fault(fault, FaultKind::UnreadableRecord, "stay_id", "was cancelled");
+    assert_fault(fault, Reason::UnreadableRecord, "stay_id", "was cancelled");
 }
 
 #[test]
@@ -191,7 +191,7 @@ fn a_stay_needs_a_visit_number() {
             &mut Visits::default(),
         );
         let fault = records[0].rows[0].fault.as_ref();
-        assert_fault(fault, FaultKind::MissingId, "stay_id", "PV1, field 19");
+        assert_fault(fault, Reason::MissingId, "stay_id", "PV1, field 19");
     }
 }
 
@@ -200,7 +200,7 @@ fn a_transfer_needs_its_unit() {
     let records = read_with(at("A02", 8, "").as_bytes(), &settings(), &mut Visits::default());
     assert_fault(
         records[0].rows[0].fault.as_ref(),
-        FaultKind::UnreadableRecord,
+        Reason::UnreadableRecord,
         "unit",
         "PV1, field 3",
     );
@@ -232,13 +232,13 @@ fn dispositions_are_words_that_a_list_names() {
     let unknown = read(settings()).rows.remove(0);
     assert_fault(
         unknown.fault.as_ref(),
-        FaultKind::UnknownWord,
+        Reason::UnknownWord,
         "disposition",
         "PV1, field 36",
     );
     assert_fault(
         unknown.fault.as_ref(),
-        FaultKind::UnknownWord,
+        Reason::UnknownWord,
         "disposition",
         "[words.disposition]",
     );
@@ -252,7 +252,7 @@ fn a_source_that_no_list_names_is_told() {
     let records = read_with(message.as_bytes(), &settings(), &mut Visits::default());
     assert_fault(
         records[0].rows[0].fault.as_ref(),
-        FaultKind::UnknownWord,
+        Reason::UnknownWord,
         "source",
         "PV1, field 14",
     );

@@ -1,13 +1,14 @@
 //! How the encoding of a file is found.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::Reader;
+use siskin::extracts::reason::Reason;
 use siskin::extracts::text::Found;
 
 use super::{open, parse, refusal, serum};
 
 const HEAD: &str = "id,baby,taken,result,units,ward\n";
 
-fn ward(settings: &str, bytes: &[u8]) -> (Found, &'static str, Vec<Result<String, FaultKind>>) {
+fn ward(settings: &str, bytes: &[u8]) -> (Found, &'static str, Vec<Result<String, Reason>>) {
     let sources = parse(&serum(settings, &[("unit", "\"ward\"")]));
     let mut reader = open(&sources, bytes).unwrap_or_else(|error| panic!("{error}"));
     let encoding = reader.encoding();
@@ -60,7 +61,7 @@ fn a_broken_byte_in_utf_8_costs_its_row_only() {
         (found, wards),
         (
             Found::Valid,
-            vec![Ok("Säule ö".to_owned()), Err(FaultKind::NotUtf8), Ok("Süd".to_owned())]
+            vec![Ok("Säule ö".to_owned()), Err(Reason::NotUtf8), Ok("Süd".to_owned())]
         )
     );
 }
@@ -106,7 +107,7 @@ fn half_a_letter_of_utf_16_costs_its_row_only() {
             .encode_utf16()
             .flat_map(u16::to_le_bytes),
     );
-    assert_eq!(ward("", &file).2, [Err(FaultKind::NotUtf8), Ok("W".to_owned())]);
+    assert_eq!(ward("", &file).2, [Err(Reason::NotUtf8), Ok("W".to_owned())]);
 }
 
 #[test]

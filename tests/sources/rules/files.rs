@@ -1,6 +1,6 @@
 //! Which files are refused, and how headers are found.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{records, refusal, serum};
 
@@ -61,7 +61,7 @@ fn a_row_of_another_length_is_set_aside_with_both_lengths() {
         .into_iter()
         .map(|record| {
             let fault = record.fault.expect("a fault");
-            assert_eq!((fault.kind, record.rows.len()), (FaultKind::WrongNumberOfCells, 0));
+            assert_eq!((fault.kind, record.rows.len()), (Reason::WrongNumberOfCells, 0));
             fault.remedy.expect("a remedy")
         })
         .collect();

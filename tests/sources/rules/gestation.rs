@@ -1,7 +1,7 @@
 //! How gestation is read.
 
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Fault;
-use siskin::extracts::record::FaultKind;
 
 use super::{births, records};
 
@@ -57,10 +57,7 @@ fn gestation_that_can_be_read_in_two_ways_is_set_aside() {
         "99999999999",
     ] {
         let fault = gestation(cell).expect_err(cell);
-        assert_eq!(
-            (fault.kind, fault.cell.as_str()),
-            (FaultKind::UnreadableGestation, cell)
-        );
+        assert_eq!((fault.kind, fault.cell.as_str()), (Reason::UnreadableGestation, cell));
         assert!(fault.remedy.unwrap().contains("write"), "{cell}");
     }
 }

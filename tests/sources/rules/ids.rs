@@ -1,7 +1,7 @@
 //! How ids and lists of codes are made.
 
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Fault;
-use siskin::extracts::record::FaultKind;
 
 use super::{records, serum_row};
 
@@ -30,7 +30,7 @@ fn ids_are_made_the_same_by_their_rule() {
     let fault = id(rule, "N-").unwrap_err();
     assert_eq!(
         (fault.kind, fault.column.as_str(), fault.cell.as_str()),
-        (FaultKind::UnreadableId, "infant_id", "N-")
+        (Reason::UnreadableId, "infant_id", "N-")
     );
 }
 
@@ -41,7 +41,7 @@ fn a_check_digit_of_iso_7064_mod_11_2_is_held_against_the_id() {
     assert_eq!(id(rule, "07940").as_deref(), Ok("07940"));
     assert_eq!(id(rule, "0000 0002 1694 233X").as_deref(), Ok("0000 0002 1694 233X"));
     for cell in ["07941", "07490", "0000 0002 1694 2330", "X7940", "0", "0794Y"] {
-        assert_eq!(id(rule, cell).expect_err(cell).kind, FaultKind::UnreadableId);
+        assert_eq!(id(rule, cell).expect_err(cell).kind, Reason::UnreadableId);
     }
 }
 
@@ -69,7 +69,7 @@ fn an_id_made_of_cells_needs_all_of_them() {
         &[("specimen_id", "{ from = [\"baby\", \"id\"] }")],
         ["", "2", "2026-01-02 03:04", "200", "umol/L"],
     );
-    assert_eq!(row.fault.map(|fault| fault.kind), Some(FaultKind::MissingId));
+    assert_eq!(row.fault.map(|fault| fault.kind), Some(Reason::MissingId));
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod words;
 use std::path::Path;
 
 use jiff::tz::TimeZone;
+use siskin::extracts::Reader;
 use siskin::extracts::mapped::{MappedError, MappedReader};
 use siskin::extracts::record::{Record, SourceRow};
 use siskin::extracts::sources::Sources;

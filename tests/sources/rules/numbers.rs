@@ -1,7 +1,7 @@
 //! How numbers are read.
 
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Fault;
-use siskin::extracts::record::FaultKind;
 
 use super::serum_row;
 
@@ -53,7 +53,7 @@ fn numbers_written_otherwise_are_set_aside() {
     ];
     for (settings, cell) in cells {
         let fault = value(settings, cell).expect_err(cell);
-        assert_eq!((fault.kind, fault.cell.as_str()), (FaultKind::UnreadableValue, cell));
+        assert_eq!((fault.kind, fault.cell.as_str()), (Reason::UnreadableValue, cell));
         assert!(fault.remedy.expect("a remedy").contains("decimal"));
     }
 }

@@ -1,8 +1,9 @@
 //! Which rows feed which tables, and what is shown of them.
 
+use siskin::extracts::Reader;
 use siskin::extracts::mapped::preview;
 use siskin::extracts::mapped::record_of;
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Record;
 
 use super::{berlin, open, parse, records, refusal, serum};
@@ -86,8 +87,12 @@ Total: 6,,,
         "total_lines: total".to_owned(),
     ];
     assert_eq!(codes, expected);
-    assert_eq!(reader.ignored_rows(), 1, "the CRP");
-    assert_eq!(reader.ignored(), ["note"]);
+    let remarks = reader.remarks();
+    assert!(
+        remarks.iter().any(|said| said.contains(": 1 rows of other tests")),
+        "the CRP: {remarks:?}"
+    );
+    assert_eq!(reader.unread_columns(), ["note"]);
     assert!(all.iter().all(|record| record.fault.is_none()));
 }
 
@@ -106,7 +111,7 @@ fn a_preview_shows_each_cell_as_it_was_read_or_why_not() {
     assert_eq!(find("collected_at").raw, "02.01.2026");
     assert_eq!(
         find("collected_at").read.as_ref().unwrap_err().kind,
-        FaultKind::UnreadableTime
+        Reason::UnreadableTime
     );
     assert!(
         shown
@@ -116,7 +121,7 @@ fn a_preview_shows_each_cell_as_it_was_read_or_why_not() {
     let broken = records(&serum("", &[]), b"id;baby;taken;result;units\n1;2\n");
     assert_eq!(
         preview(&broken[0])[0].read.as_ref().unwrap_err().kind,
-        FaultKind::WrongNumberOfCells
+        Reason::WrongNumberOfCells
     );
 }
 
@@ -127,7 +132,7 @@ fn a_kept_row_whose_mapping_has_changed_says_what_does_not_fit() {
     let fault = record.fault.expect("a fault");
     assert_eq!(
         (fault.kind, record.line, record.text.as_str()),
-        (FaultKind::UnreadableRecord, 7, "1,2")
+        (Reason::UnreadableRecord, 7, "1,2")
     );
     assert!(fault.remedy.unwrap().contains("missing: taken (collected_at of serum)"));
 }

@@ -1,7 +1,7 @@
 //! How times are read.
 
+use siskin::extracts::reason::Reason;
 use siskin::extracts::record::Fault;
-use siskin::extracts::record::FaultKind;
 
 use super::{births, records, serum_row};
 
@@ -53,7 +53,7 @@ fn times_are_read_in_the_declared_ways_and_in_no_other() {
         let fault = time(dates, cell).expect_err(cell);
         assert_eq!(
             (fault.kind, fault.column.as_str()),
-            (FaultKind::UnreadableTime, "collected_at")
+            (Reason::UnreadableTime, "collected_at")
         );
         assert!(fault.remedy.unwrap().contains("sources.toml"));
     }
@@ -105,7 +105,7 @@ fn a_time_of_another_zone_at_its_clock_change_is_not_guessed() {
     for cell in ["2026-10-25 01:30", "2026-03-29 01:30"] {
         assert_eq!(
             time("zone = \"Europe/London\"", cell).unwrap_err().kind,
-            FaultKind::UnreadableTime
+            Reason::UnreadableTime
         );
     }
     assert_eq!(
@@ -122,9 +122,9 @@ fn a_date_and_a_time_of_two_columns_are_one_moment() {
     let all = records(&mapping, file);
     let born: Vec<&str> = all.iter().map(|record| record.rows[0].value("born_at")).collect();
     assert_eq!(born, ["2026-01-02T03:04", "2026-01-02", "03:04", ""]);
-    let kinds: Vec<Option<FaultKind>> = all
+    let kinds: Vec<Option<Reason>> = all
         .iter()
         .map(|record| record.rows[0].fault.as_ref().map(|f| f.kind))
         .collect();
-    assert_eq!(kinds, [None, None, Some(FaultKind::UnreadableTime), None]);
+    assert_eq!(kinds, [None, None, Some(Reason::UnreadableTime), None]);
 }

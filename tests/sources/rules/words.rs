@@ -1,6 +1,6 @@
 //! What words mean, and what happens to those that no list names.
 
-use siskin::extracts::record::FaultKind;
+use siskin::extracts::reason::Reason;
 
 use super::{births, records, serum, serum_row};
 
@@ -21,7 +21,7 @@ fn a_word_in_place_of_a_value_says_the_status() {
     assert_eq!((row.value("value"), row.value("status")), ("200", "final"));
     let row = serum_row("", &words, ["1", "2", "2026-01-02 03:04", "clotted", ""]);
     let fault = row.fault.expect("a word that is not named");
-    assert_eq!((fault.kind, fault.column.as_str()), (FaultKind::UnknownWord, "value"));
+    assert_eq!((fault.kind, fault.column.as_str()), (Reason::UnknownWord, "value"));
     assert!(
         fault
             .remedy
@@ -59,7 +59,7 @@ fn a_unit_is_what_the_words_say_or_the_row_is_set_aside() {
         "none is left to the judge"
     );
     let fault = unit("mg%").fault.expect("not named");
-    assert_eq!((fault.kind, fault.cell.as_str()), (FaultKind::UnknownWord, "mg%"));
+    assert_eq!((fault.kind, fault.cell.as_str()), (Reason::UnknownWord, "mg%"));
     assert!(
         fault
             .remedy

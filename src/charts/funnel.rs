@@ -30,8 +30,6 @@ pub struct Unit {
     pub value: f64,
     /// The limit it lies beyond, in a word or two: `above 99.8 %`.
     pub signal: Option<String>,
-    /// The figure may still change: the dot is hollow.
-    pub is_provisional: bool,
 }
 
 /// The limits at one denominator.
@@ -137,7 +135,7 @@ impl Funnel<'_> {
         }
         for unit in self.units() {
             let place = at(unit.denominator, unit.value);
-            canvas.point(place, RADIUS, unit.signal.is_some(), unit.is_provisional);
+            canvas.point(place, RADIUS, unit.signal.is_some(), false);
         }
         for name in &names {
             name.draw(&mut canvas, size);

@@ -1,4 +1,4 @@
-//! A dot with its interval for each group, in the order given, groups of unknown last.
+//! A dot with its interval for each group, in the order given.
 //!
 //! The name stands to the left, the value as the page writes it to the right. A group whose
 //! figure may not be shown has no dot, only the text. A signal is a diamond, its word
@@ -28,10 +28,6 @@ pub struct Group {
     pub text: String,
     /// Why it stands out, in a word.
     pub signal: Option<String>,
-    /// The figure may still change: the dot is hollow.
-    pub is_provisional: bool,
-    /// Those of whom it is not known which group they belong to: last, set apart.
-    pub is_unknown: bool,
 }
 
 /// What the groups are compared with.
@@ -62,8 +58,6 @@ pub struct Groups<'a> {
     pub start: Start,
     /// How a value is written at the axis.
     pub write: Write,
-    /// Name of the axis; may be empty.
-    pub axis: &'a str,
 }
 
 /// Most of the picture's width for names, and for values.
@@ -98,7 +92,7 @@ impl Groups<'_> {
             bottom: (top + rows_height + size * 0.3).round(),
         };
         let scale = range.laid(plot.left, plot.right);
-        let name = level_name(self.axis, range, self.write, size, plot.right);
+        let name = level_name("", range, self.write, size, plot.right);
         let mut canvas = Canvas::new(width, plot.bottom + level_height(size, &name));
 
         for tick in range.ticks() {
@@ -141,12 +135,8 @@ impl Groups<'_> {
 
     fn rows(&self) -> Vec<Row<'_>> {
         let (width, size) = (self.format.width(), self.format.type_size());
-        let known = self.groups.iter().filter(|group| !group.is_unknown);
-        let unknown = self.groups.iter().filter(|group| group.is_unknown);
-        let has_known = self.groups.iter().any(|group| !group.is_unknown);
-        let mut is_set_apart = has_known;
-        known
-            .chain(unknown)
+        self.groups
+            .iter()
             .map(|group| {
                 let text = match &group.signal {
                     Some(word) => format!("{}, {word}", group.text),
@@ -155,18 +145,11 @@ impl Groups<'_> {
                 let name = wrapped(&group.name, size, width * MOST_NAME, 5);
                 let text = wrapped(&text, size, width * MOST_TEXT, 5);
                 let lines = name.len().max(text.len()).max(1);
-                let space = if group.is_unknown && is_set_apart {
-                    is_set_apart = false;
-                    size * 0.6
-                } else {
-                    0.0
-                };
                 Row {
                     group,
                     name,
                     text,
-                    space,
-                    height: space + size * (LEADING * lines as f64 + 0.45),
+                    height: size * (LEADING * lines as f64 + 0.45),
                 }
             })
             .collect()
@@ -178,20 +161,13 @@ struct Row<'a> {
     group: &'a Group,
     name: Vec<String>,
     text: Vec<String>,
-    /// Above it.
-    space: f64,
     height: f64,
 }
 
 impl Row<'_> {
     fn draw(&self, canvas: &mut Canvas, top: f64, plot: &Rect, size: f64, at: impl Fn(f64) -> f64) {
-        let y = (top + (self.space + self.height) / 2.0).round();
-        let colour = if self.group.is_unknown {
-            Colour::Quiet
-        } else {
-            Colour::Ink
-        };
-        let kind = Type::new(size, colour);
+        let y = (top + self.height / 2.0).round();
+        let kind = Type::new(size, Colour::Ink);
         canvas.lines(&self.name, (plot.left - GAP, y), Side::LeftOf, kind);
         canvas.lines(&self.text, (plot.right + GAP, y), Side::RightOf, kind);
         if let Some((lower, upper)) = both_drawable(self.group.interval) {
@@ -200,7 +176,7 @@ impl Row<'_> {
         }
         if let Some(value) = self.group.value.filter(|value| is_drawable(*value)) {
             let is_signal = self.group.signal.is_some();
-            canvas.point((at(value), y), RADIUS, is_signal, self.group.is_provisional);
+            canvas.point((at(value), y), RADIUS, is_signal, false);
         }
     }
 }

@@ -67,7 +67,6 @@ pub(super) fn view(network: &Figure, all: &[Figure]) -> Result<Option<GroupsView
         format: Format::Narrow,
         start: if centre > 0.5 { Start::Data } else { Start::Zero },
         write: write_of(&network.measure),
-        axis: "",
     };
     Ok(Some(GroupsView {
         chart: chart.svg()?,
@@ -119,8 +118,6 @@ fn group(figure: &Figure) -> Group {
         interval: figure.lower.zip(figure.upper),
         text: format!("{} of {}", row.value, numbers::count(figure.denominator.unwrap_or(0))),
         signal: differs(figure).then(|| "differs".to_owned()),
-        is_provisional: false,
-        is_unknown: false,
     }
 }
 

@@ -54,7 +54,6 @@ pub(super) fn view(units: &Units) -> Result<UnitsView, PageError> {
             denominator: unit.cases as f64,
             value: unit.value,
             signal: Some(beyond(unit)).filter(|word| !word.is_empty()),
-            is_provisional: false,
         })
         .collect();
     let limits: Vec<Limits> = units

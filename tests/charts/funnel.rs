@@ -79,7 +79,6 @@ fn dots_and_bands_lie_where_the_axes_say() {
 fn a_unit_beyond_a_limit_is_a_diamond_and_a_word() {
     let mut units = [unit("small", 50.0, 0.9), unit("large", 200.0, 0.5)];
     units[0].signal = Some("above 99.8 %".to_owned());
-    units[1].is_provisional = true;
     let svg = chart(&units, &limits()).svg().unwrap();
     assert_sound(&svg);
     assert_eq!(diamonds(&svg), 1);

@@ -28,6 +28,7 @@ const EXTRACTS: [(&str, &str); 7] = [
          meter,2026-04-01T08:00,40+0,harbour,formula\n\
          back,2026-04-01T08:00,40+0,harbour,formula\n\
          early,2026-03-28T08:00,40+0,harbour,formula\n\
+         unclosed,2026-04-01T08:00,40+0,harbour,formula\n\
          severe,2026-04-01T08:00,40+0,harbour,formula\n\
          dated,2026-04-01,40+0,harbour,formula\n\
          =<b>1,2026-04-01T08:00,40+0,\"\"\"><script>alert(1)</script>\",formula\n\
@@ -70,6 +71,8 @@ const EXTRACTS: [(&str, &str); 7] = [
          r-back,back,harbour,2026-04-08T10:00,2026-04-10T10:00,home,home,P59.9\n\
          h-early,early,harbour,2026-03-28T08:00,2026-03-30T08:00,birth,home,\n\
          r-early,early,harbour,2026-04-03T10:00,2026-04-04T10:00,home,home,P59.9\n\
+         h-unclosed,unclosed,harbour,2026-04-01T08:00,,birth,,\n\
+         r-unclosed,unclosed,harbour,2026-04-06T10:00,2026-04-07T10:00,home,home,P59.9\n\
          h-severe,severe,harbour,2026-04-01T08:00,2026-04-12T08:00,birth,home,Z38.0;P57.8\n",
     ),
     (
@@ -80,7 +83,7 @@ const EXTRACTS: [(&str, &str); 7] = [
 ];
 
 /// Gravest first, within a grade the newest first; rechecks stand before the last.
-const EXPECTED: [&str; 17] = [
+const EXPECTED: [&str; 18] = [
     "severe_jaundice_kernicterus_code/h-severe",
     "severe_jaundice_exchange_transfusion/x-severe",
     "severe_jaundice_above_exchange_line/s-severe",
@@ -96,6 +99,7 @@ const EXPECTED: [&str; 17] = [
     "treated_late/s-slow",
     "dangerous_miss/t-meter",
     "readmission/r-back",
+    "readmission/r-unclosed",
     "readmission/r-early",
     "late_referral/t-late",
 ];
@@ -218,7 +222,7 @@ fn every_kind_of_case_is_listed_gravest_first() {
     assert!(grades.is_sorted(), "{grades:?}");
     assert!(!page.contains(">fine<"), "a baby without a case is not listed");
     // A baby is one section, under its gravest case.
-    assert_eq!(page.matches("<h2 id=\"baby-").count(), 13);
+    assert_eq!(page.matches("<h2 id=\"baby-").count(), 14);
     assert!(page.contains("<h2 id=\"baby-1\">severe</h2>"));
 }
 
@@ -255,12 +259,18 @@ fn a_case_is_told_in_a_sentence_with_its_numbers() {
             "readmission/r-back",
             "Readmitted for jaundice at 7.1 days (8 Apr, 10:00), 5.1 days after going home, primary diagnosis P599.",
         ),
+        // Its birth stay was never closed: in no rate, and yet on the list.
+        (
+            "readmission/r-unclosed",
+            "Readmitted for jaundice at 5.1 days (6 Apr, 10:00); when the baby went home is not recorded, primary diagnosis P599.",
+        ),
     ] {
         assert_eq!(sentence(id), told);
         assert!(page.contains(&told.replace('/', "&#x2f;")), "{told}");
     }
     assert!(
-        sentence("readmission/r-early").ends_with("The baby was born in an earlier month, whose figure counts it.")
+        sentence("readmission/r-early")
+            .ends_with("The baby was born in an earlier month; the figure goes by month of birth.")
     );
 }
 

@@ -10,8 +10,9 @@
 --   readmission is a chain of stays other than the birth stay that starts when that has ended or
 --   later and whose first stay was no transfer; for jaundice when the primary diagnosis of any of
 --   its stays is on the protocol's list and not on its list of exceptions (prefixes, without
---   dots), or a course starts in [admitted, discharged]. Judged by the protocol at birth. A month
---   is provisional until the protocol's days after its last known birth.
+--   dots), or a course starts in [admitted, discharged]. It is looked for also after a birth stay
+--   of unknown disposition: in no rate, but a case to review. Judged by the protocol at birth. A
+--   month is provisional until the protocol's days after its last known birth.
 with chains as (
   select
     c.infant_id, c.chain_no, c.start_s, c.source, c.is_birth_stay,
@@ -47,7 +48,7 @@ later as (
   select c.infant_id, h.chain_no, h.start_s, h.end_s, c.version, c.data_end_s
   from cohort c
   join chains h on h.infant_id = c.infant_id and not h.is_birth_stay
-  where c.state = 'home' and h.start_s >= c.birth_stay_end_s and coalesce(h.source, '') <> 'transfer'
+  where c.state in ('home', 'disposition_unknown') and h.start_s >= c.birth_stay_end_s and coalesce(h.source, '') <> 'transfer'
 ),
 coded as (
   select

@@ -8,7 +8,8 @@
 --   treated, treated after the follow-up, or treated later than in time. A readmission counts in the
 --   month of birth up to the protocol's longest age, as the figure does; one admitted in these months
 --   of a baby born before them is listed too and marked, so the same case is told in the month of
---   birth and in that of admission. case_key names the finding and the fact by its ids, so that later
+--   birth and in that of admission. One after a birth stay of unknown disposition is listed too, in no
+--   rate. case_key names the finding and the fact by its ids, so that later
 --   loads and other months leave it as it is.
 with deaths as (
   select s.infant_id, max(s.discharged_s) as died_s
@@ -42,7 +43,7 @@ readmitted as (
   from readmissions r
   join longest w on w.version = r.version and r.readmitted_age_s <= w.within_s
   join stay_chains c on c.infant_id = r.infant_id and c.start_s = r.readmitted_s and not c.is_birth_stay
-  where r.state = 'home'
+  where r.state in ('home', 'disposition_unknown')
   group by r.infant_id, r.unit, r.readmitted_s, r.month
 ),
 cases as (

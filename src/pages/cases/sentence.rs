@@ -147,18 +147,18 @@ fn missed_by_meter(case: &Case, wording: &Wording<'_>) -> Option<String> {
 }
 
 fn readmitted(case: &Case, stay: &Stay, wording: &Wording<'_>) -> String {
-    let home = wording
-        .baby
-        .stays
-        .iter()
-        .filter(|s| s.is_of_birth)
-        .filter_map(|s| s.discharged_s);
-    let since = home.max().map_or_else(String::new, |home_s| {
-        format!(
+    let of_birth = wording.baby.stays.iter().filter(|s| s.is_of_birth);
+    let home_s = of_birth
+        .max_by_key(|s| s.discharged_s)
+        .filter(|s| s.disposition == "home")
+        .and_then(|s| s.discharged_s);
+    let since = match home_s {
+        Some(home_s) => format!(
             ", {:.1} days after going home",
             (stay.admitted_s - home_s) as f64 / 86_400.0
-        )
-    });
+        ),
+        None => "; when the baby went home is not recorded".to_owned(),
+    };
     let code = match stay.code.is_empty() {
         true => String::new(),
         false => format!(", primary diagnosis {}", stay.code),
@@ -172,7 +172,7 @@ fn readmitted(case: &Case, stay: &Stay, wording: &Wording<'_>) -> String {
         wording.at_days(stay.admitted_s)
     );
     if case.is_born_before {
-        text.push_str(" The baby was born in an earlier month, whose figure counts it.");
+        text.push_str(" The baby was born in an earlier month; the figure goes by month of birth.");
     }
     text
 }

@@ -222,7 +222,7 @@ fn pairs_told(warehouse: &TestWarehouse) -> Vec<PairRow> {
 }
 
 fn rises_told(warehouse: &TestWarehouse) -> Vec<RiseRow> {
-    let rows = warehouse.rows("SELECT infant_id, test_table, first_id, second_id FROM rises");
+    let rows = warehouse.rows("SELECT infant_id, test_table, first_id, second_id FROM rises WHERE left_out IS NULL");
     rows.iter()
         .map(|row| RiseRow {
             infant_id: row["infant_id"].clone(),
@@ -235,7 +235,7 @@ fn rises_told(warehouse: &TestWarehouse) -> Vec<RiseRow> {
 
 fn links_told(warehouse: &TestWarehouse) -> Vec<LinkRow> {
     let sql = "SELECT case_kind, infant_id, case_s, missed_referrals, late_referrals, missed_rechecks, untreated, \
-               screens_outside_limits FROM linked_back";
+               screens_outside_limits, home_unanswered, home_near_line, has_birth_stay FROM linked_back";
     let rows = warehouse.rows(sql);
     rows.iter()
         .map(|row| {
@@ -249,6 +249,9 @@ fn links_told(warehouse: &TestWarehouse) -> Vec<LinkRow> {
                 missed_rechecks: count("missed_rechecks"),
                 untreated: count("untreated"),
                 screens_outside_limits: count("screens_outside_limits"),
+                home_unanswered: row["home_unanswered"] == "true",
+                home_near_line: row["home_near_line"] == "true",
+                has_birth_stay: row["has_birth_stay"] == "true",
             }
         })
         .collect()

@@ -7,7 +7,8 @@
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: Data end is the earliest of the tables needed; a course that ends later has not ended. An
---   end that is assumed is no trigger, as nobody knows when the lamps went off.
+--   end that is assumed is left out as stop_unknown, whatever else holds, as nobody knows when the
+--   lamps went off.
 with known_courses as (
   select
     c.infant_id, c.course_no, c.start_s, c.unit, c.month, c.end_month, c.stop_assumed,
@@ -18,13 +19,14 @@ with known_courses as (
 )
 select
   'course_start' as trigger_kind, 'courses' as trigger_table, c.infant_id,
-  concat(c.infant_id, ' course ', c.course_no) as trigger_id, c.start_s as trigger_s, c.unit, l.version, c.course_no, c.month
+  concat(c.infant_id, ' course ', c.course_no) as trigger_id, c.start_s as trigger_s, c.unit, l.version, c.course_no,
+  cast(null as varchar) as left_out, c.month
 from known_courses c
 join protocol_limits l on c.start_s >= l.from_s and c.start_s < l.to_s
 union all
 select
   'course_end', 'courses', c.infant_id, concat(c.infant_id, ' course ', c.course_no), c.end_s, c.unit, l.version, c.course_no,
-  c.end_month
+  case when c.stop_assumed then 'stop_unknown' end, c.end_month
 from known_courses c
 join protocol_limits l on c.end_s >= l.from_s and c.end_s < l.to_s
-where c.end_s is not null and not c.stop_assumed
+where c.end_s is not null

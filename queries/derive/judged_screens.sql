@@ -7,12 +7,14 @@
 -- choices: The flags of a screen outside limits may overlap; what is not known raises none.
 --   left_out is the first reason for which the screen cannot call for a serum. A screen is
 --   due when nothing leaves it out and a clause holds; meets_plain_clause says whether one holds
---   that needs no line. The gap is line minus value. A bound compares as just more, or just less.
+--   that needs no line. A screen is off limit when only its age, its gestation or phototherapy in or
+--   before it kept it from calling, and it is at or above the line, or meets a clause that needs none.
+--   The gap is line minus value. A bound compares as just more, or just less.
 with aged as (
   select
     s.screen_id, s.infant_id, coalesce(s.unit, 'unknown') as unit, s.measured_s, s.local_day, s.local_hour, s.is_weekend,
     s.value_micro, s.compare_micro, s.bound, s.body_site, s.readings, s.setting, s.id_entry, s.meter_id, t.age_s, t.known_from_s, t.gestation_days, t.gestation_weeks,
-    t.version, t.line_micro, t.in_or_after_phototherapy, t.month
+    t.version, t.line_micro, t.in_or_after_phototherapy, t.in_course_no, t.month
   from screens s
   join aged_tests t on t.test_table = 'screens' and t.test_id = s.screen_id
 ),
@@ -62,6 +64,9 @@ select
   value_micro, compare_micro, bound, age_s, gestation_days, gestation_weeks, version,
   line_micro, line_micro - value_micro as gap_micro, in_or_after_phototherapy, left_out, meets_plain_clause,
   left_out is null and (meets_plain_clause or meets_line_clause) as is_due,
+  coalesce(left_out in ('gestation_below_limit', 'age_below_limit', 'phototherapy'), false)
+    and (meets_plain_clause or coalesce(compare_micro >= line_micro, false)) as is_off_limit,
+  in_course_no is not null as in_course,
   meter_id, gestation_below_limit, age_below_limit, outpatient_14_days, outpatient_not_sternum, few_readings,
   typed_identity,
   gestation_below_limit or age_below_limit or outpatient_14_days or outpatient_not_sternum or few_readings

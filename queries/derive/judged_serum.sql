@@ -23,6 +23,7 @@ aged as (
     s.local_day, s.local_hour, s.is_weekend, s.status, s.value_micro, s.compare_micro, s.bound,
     t.age_s, t.known_from_s, t.gestation_days, t.gestation_weeks, t.version, v.above_is_strict, t.line_micro, t.exchange_line_micro,
     t.in_or_after_phototherapy, t.in_course_no, t.month,
+    ca.code is not null as is_total, s.specimen,
     ca.code is not null and cs.code is not null as is_total_in_serum
   from serum s
   join aged_tests t on t.test_table = 'serum' and t.test_id = s.specimen_id
@@ -36,7 +37,7 @@ aged as (
 select
   specimen_id, infant_id, unit, collected_s, known_from_s, resulted_s, local_day, local_hour, is_weekend,
   status, value_micro, compare_micro, bound, age_s, gestation_days, gestation_weeks, version,
-  is_total_in_serum,
+  is_total, specimen, is_total_in_serum,
   is_total_in_serum and status in ('final', 'corrected') and value_micro is not null as is_valid,
   is_total_in_serum and status <> 'preliminary' and (status = 'cancelled' or value_micro is null) as is_failed_attempt,
   line_micro,

@@ -2,13 +2,14 @@
 -- grain: one row per baby and kind of case
 -- order: month, infant_id, case_kind
 -- reads: readmissions, severe_cases, stay_chains, referral_episodes, recheck_obligations, above_line_serum,
---   judged_screens, known_births, known_until, protocol_windows
+--   judged_screens, home_at_risk, known_births, known_until, protocol_windows
 -- looks back: to the start of the birth stay
 -- looks ahead: not at all
--- choices: Each part ends with the data end of the tables it needs. Counted is what lies inside the birth stay, its end included, and before the case:
---   referrals missed and late, by their first screen; rechecks near the line, after phototherapy
---   or before going home that were late or never made, by their trigger; serum above the line
---   without phototherapy in time; screens outside limits. A readmission counts up to the longest
+-- choices: Each part ends with the data end of the tables it needs. Counted is what lies inside the birth
+--   stay, its end included, and before the case: referrals of either kind missed and late, by their first
+--   screen; rechecks near the line, after phototherapy or before going home that were late or never made,
+--   by their trigger; serum above the line without phototherapy in time; screens outside limits; and whether
+--   the baby went home at risk. A baby without a birth stay is told as that. A readmission counts up to the longest
 --   age of the protocol. A clue to prevention: not every case of which something was missed could
 --   have been prevented. Month and unit are those of the birth for a readmission, else the case's.
 with birth_stays as (
@@ -46,6 +47,9 @@ missed as (
   from above_line_serum
   where outcome in ('late', 'none')
   union all
+  select infant_id, concat('home_', what), home_s
+  from home_at_risk
+  union all
   select s.infant_id, 'outside_limits', s.measured_s
   from judged_screens s
   cross join known_until u
@@ -58,6 +62,9 @@ select
   count(case when m.what = 'recheck' then 1 end) as missed_rechecks,
   count(case when m.what = 'untreated' then 1 end) as untreated,
   count(case when m.what = 'outside_limits' then 1 end) as screens_outside_limits,
+  count(case when m.what = 'home_referral_unanswered' then 1 end) > 0 as home_unanswered,
+  count(case when m.what = 'home_near_line' then 1 end) > 0 as home_near_line,
+  max(s.start_s) is not null as has_birth_stay,
   c.month
 from cases c
 left join birth_stays s on s.infant_id = c.infant_id

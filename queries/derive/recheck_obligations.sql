@@ -5,9 +5,10 @@
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: the longest window and 24 h after the trigger
--- choices: Outcome is the first that holds of: on_time, excused, left (died or transferred out for
---   good in [trigger, latest)), disposition_unknown (a stay ended there without one: left out),
---   late, open, early_only, none. Data end is the earliest of the tables needed. The tolerance
+-- choices: Outcome is the first that holds of: open (follow-up has not passed at data end, tested or
+--   not, as else tested ones would count before the others), on_time, excused, left (died or
+--   transferred out for good in [trigger, latest), and not admitted again by the end of the follow-up),
+--   disposition_unknown (a stay ended there without one: left out), late, early_only, none. Data end is the earliest of the tables needed. The tolerance
 --   widens the window only for on_time, late and early_only. A screen is accepted from the rule's
 --   hours after the trigger on. What happened after data end does not exist yet. tested_s is the
 --   first test that the outcome counts, the last one of those only before the window.
@@ -61,6 +62,7 @@ left_after as (
   join exits e
     on e.infant_id = m.infant_id and e.known_s <= m.data_end_s
     and e.at_s >= m.trigger_s and e.at_s < m.trigger_s + m.latest_s
+    and coalesce(e.back_s > least(m.trigger_s + m.latest_s + m.recheck_late_until_s, m.data_end_s), true)
   group by m.rule, m.trigger_table, m.trigger_id
 ),
 judged as (
@@ -68,12 +70,12 @@ judged as (
     m.*, t.in_window_s, t.after_window_s, t.before_window_s,
     case
       when m.left_out is not null then null
+      when m.data_end_s < m.trigger_s + m.latest_s + m.recheck_late_until_s then 'open'
       when t.in_window_s is not null then 'on_time'
       when x.trigger_id is not null then 'excused'
       when o.has_left then 'left'
       when not o.has_left then 'disposition_unknown'
       when t.after_window_s is not null then 'late'
-      when m.data_end_s < m.trigger_s + m.latest_s + m.recheck_late_until_s then 'open'
       when t.before_window_s is not null then 'early_only'
       else 'none'
     end as ended

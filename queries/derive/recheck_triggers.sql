@@ -14,17 +14,17 @@
 with events as (
   select
     trigger_kind, trigger_table, infant_id, trigger_id, trigger_s, unit, month, version, age_s, gestation_days, gap_micro,
-    line_micro, course_no, into_course_s
+    line_micro, course_no, into_course_s, cast(null as varchar) as left_out
   from tests_to_recheck
   union all
   select
     trigger_kind, trigger_table, infant_id, trigger_id, trigger_s, unit, month, version, null, null, null,
-    null, course_no, null
+    null, course_no, null, left_out
   from courses_to_recheck
   union all
   select
     trigger_kind, trigger_table, infant_id, trigger_id, trigger_s, unit, month, version, age_s, gestation_days, gap_micro,
-    line_micro, null, null
+    line_micro, null, null, null
   from last_tests_before_home
 ),
 risks as (
@@ -50,6 +50,7 @@ matched as (
     e.gap_micro, e.course_no, r.rule, r.earliest_s, r.latest_s, r.accepts, r.screens_from_s, r.excused_when,
     r.excused_within_s, e.recheck_tolerance_s, e.recheck_accept_after_s, e.recheck_late_until_s,
     case
+      when e.left_out is not null then e.left_out
       when e.trigger_kind not in ('near_line', 'serum_above_line', 'going_home') then null
       when e.age_s is null then 'birth_time_unknown'
       when e.gestation_days is null then 'gestation_unknown'

@@ -5,9 +5,11 @@
 -- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: not at all
--- choices: The baby left when it died or was transferred out for good in [index, index + window);
---   where a stay ended in that interval without a disposition, the episode is left out as
---   disposition_unknown. Time to serum ends with the first of: serum, going home at the end of
+-- choices: A referral is open while its follow-up has not passed at data end, answered or not: else
+--   answered ones would count before the others. The baby left when it died or was transferred out for
+--   good in [index, index + window); where a stay ended in that interval without a disposition, the
+--   episode is left out as disposition_unknown. One that would be missed, of a baby with a recent serum
+--   below the line, is left out as recent_serum, of time to serum too. Time to serum ends with the first of: serum, going home at the end of
 --   the chain of stays that contains the index or dying, leaving for good, data end, end of
 --   follow-up; ties in this order. That chain ending without disposition before all of these
 --   leaves the episode out. A result without a time is cut at the draw; one after data end or
@@ -18,11 +20,12 @@ with judged as (
     least(home_after_s, died_after_s) as competing_after_s,
     least(left_after_s, data_end_after_s, referral_follow_up_s) as cut_after_s,
     case
+      when data_end_after_s < referral_follow_up_s then 'open'
       when serum_after_s <= within_s then 'in_time'
       when serum_after_s is not null then 'late'
       when died_after_s < within_s or left_after_s < within_s then 'left'
       when unknown_after_s < within_s then 'disposition_unknown'
-      when data_end_after_s < referral_follow_up_s then 'open'
+      when has_recent_serum then 'recent_serum'
       else 'missed'
     end as outcome
   from after_referrals
@@ -31,6 +34,7 @@ ended as (
   select
     *,
     case
+      when outcome = 'recent_serum' then outcome
       when stay_unknown_after_s < least(serum_after_s, competing_after_s, cut_after_s) then 'disposition_unknown'
       when serum_after_s <= least(competing_after_s, cut_after_s) then 'serum'
       when competing_after_s <= cut_after_s then 'competing'
@@ -57,7 +61,7 @@ resulted as (
   from ended
 )
 select
-  infant_id, index_screen_id, unit, index_s, local_day, local_hour, is_weekend, age_s, version,
+  kind, infant_id, index_screen_id, unit, index_s, local_day, local_hour, is_weekend, age_s, version,
   within_s, due_screens, specimen_id as answer_specimen_id, collected_s as answer_collected_s,
   failed_attempts, outcome,
   serum_ended_by, serum_time_s,

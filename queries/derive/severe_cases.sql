@@ -1,4 +1,5 @@
--- title: Severe jaundice: the first serum of a baby in each band, exchange transfusion, kernicterus code
+-- title: Severe jaundice: the first serum of a baby in each band, near and above the exchange line, exchange
+--   transfusion, kernicterus code
 -- grain: one row per baby and kind of case
 -- order: month, infant_id, case_kind
 -- reads: judged_serum, exchanges, stays, known_births, known_until, protocol_limits, protocol_bands, protocol_codes
@@ -7,7 +8,9 @@
 -- choices: Data end is the earliest of the tables a kind needs (births and serum, exchanges or
 --   stays); what happened later does not exist yet. A band counts the first valid serum in it, by
 --   time, then id, up to the protocol's age; a bound counts as just more, or just less. The
---   exchange line is passed as the treatment line is: when greater, or already when equal. Without
+--   exchange line is passed as the treatment line is: when greater, or already when equal. Near it is
+--   a serum above the line, by no more than the protocol's margin below the exchange line, of a baby with
+--   none above that before. Without
 --   a birth time the age is unknown: the first serum in the band is left out; of the exchange
 --   line the first serum of a baby none of whose serum has one. Exchanges and codes are counted at
 --   any age, a code at any place of the diagnoses. Month is that of the serum, exchange or
@@ -15,8 +18,9 @@
 with serum as (
   select
     s.infant_id, s.specimen_id, s.collected_s, s.age_s, s.gestation_days, s.compare_micro, s.exchange_line_micro,
-    s.is_above_exchange_line, s.version, s.month,
-    count(s.exchange_line_micro) over (partition by s.infant_id) as with_line
+    s.is_above_exchange_line, s.is_above_line, s.version, s.month,
+    s.age_s >= l.near_exchange_from_s and s.compare_micro >= s.exchange_line_micro - l.near_exchange_micro as is_near,
+    min(case when s.is_above_exchange_line then s.collected_s end) over (partition by s.infant_id) as first_above_s
   from judged_serum s
   cross join known_until u
   join protocol_limits l on l.version = s.version
@@ -41,7 +45,19 @@ in_band as (
       else 'no_line'
     end
   from serum
-  where is_above_exchange_line or with_line = 0
+  where is_above_exchange_line or exchange_line_micro is null
+  union all
+  select
+    'near_exchange_line', infant_id, specimen_id, collected_s, month,
+    case
+      when exchange_line_micro is not null then null
+      when age_s is null then 'birth_time_unknown'
+      when gestation_days is null then 'gestation_unknown'
+      else 'no_line'
+    end
+  from serum
+  where exchange_line_micro is null
+    or (is_near and is_above_line and not is_above_exchange_line and coalesce(collected_s <= first_above_s, true))
   union all
   select 'exchange_transfusion', x.infant_id, x.exchange_id, x.performed_s, x.month, null
   from exchanges x
@@ -62,7 +78,9 @@ in_band as (
 placed as (
   select
     *,
-    row_number() over (partition by infant_id, case_kind order by left_out is not null, case_s, case_id) as place
+    row_number() over (
+      partition by infant_id, case_kind, case when left_out is not null then month end order by case_s, case_id
+    ) as place
   from in_band
 )
 select

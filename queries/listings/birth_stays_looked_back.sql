@@ -11,8 +11,12 @@ select
   count(case when missed_rechecks > 0 then 1 end) as missed_recheck,
   count(case when untreated > 0 then 1 end) as untreated,
   count(case when screens_outside_limits > 0 then 1 end) as outside_limits,
-  count(case when missed_referrals + late_referrals + missed_rechecks + untreated + screens_outside_limits = 0 then 1 end)
-    as none_of_these
+  count(case when home_unanswered or home_near_line then 1 end) as home_at_risk,
+  count(case when not has_birth_stay then 1 end) as no_birth_stay,
+  count(case
+    when has_birth_stay and not home_unanswered and not home_near_line
+      and missed_referrals + late_referrals + missed_rechecks + untreated + screens_outside_limits = 0 then 1
+  end) as none_of_these
 from linked_back
 where month = $month and ($unit = '' or unit = $unit)
 group by case_kind

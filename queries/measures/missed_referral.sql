@@ -17,7 +17,8 @@
 -- dropped: after_data_end then by data end, could_not_call then could call for a serum, not_due then called for a
 --   serum, same_referral then opened a referral
 -- left out: screens that meet a clause needing no line but could not call for a serum, by reason;
---   episodes whose stay ended without a disposition before the window closed
+--   episodes whose stay ended without a disposition before the window closed; episodes without an
+--   answer of a baby with a recent serum below the line
 -- better: lower; referral_in_time higher
 -- direction: missed: lower is better; in time: higher is better
 -- chart: proportion by month
@@ -27,12 +28,13 @@ with cases as (
   select
     month, unit, infant_id, index_screen_id as case_id, index_s as at_s, outcome as name,
     case
-      when outcome = 'disposition_unknown' then null
+      when outcome in ('disposition_unknown', 'recent_serum') then null
       when failed_attempts > 0 then 'with_failed_attempt'
       else 'without'
     end as also,
-    case when outcome = 'disposition_unknown' then 'left_out' else 'outcome' end as kind
+    case when outcome in ('disposition_unknown', 'recent_serum') then 'left_out' else 'outcome' end as kind
   from referral_episodes
+  where kind = 'due'
   union all
   select s.month, s.unit, s.infant_id, s.screen_id, s.measured_s, s.left_out, null, 'left_out'
   from judged_screens s

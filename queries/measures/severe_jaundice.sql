@@ -1,5 +1,5 @@
 -- title: Severe jaundice
--- what: Babies with a serum in a band of the protocol or above the exchange line, exchange
+-- what: Babies with a serum in a band of the protocol, near the exchange line or above it, exchange
 --   transfusions, and kernicterus codes, for each thousand births of the month. Bands are
 --   cumulative: a baby counts once in each it reached.
 -- grain: one row per figure and case, and one per birth for all figures: also names the tables
@@ -10,10 +10,12 @@
 -- outcomes: cases, births
 -- figures: severe_jaundice_* = cases / births of serum from * + severe_jaundice_births;
 --   severe_jaundice_above_exchange_line = cases / births of serum from * + severe_jaundice_births;
+--   severe_jaundice_near_exchange_line = cases / births of serum from * + severe_jaundice_births;
 --   severe_jaundice_exchange_transfusion = cases / births of exchanges from * + severe_jaundice_births;
 --   severe_jaundice_kernicterus_code = cases / births of stays from * + severe_jaundice_births
 -- labels: severe_jaundice_* = Serum {band};
 --   severe_jaundice_above_exchange_line = Serum above the exchange line;
+--   severe_jaundice_near_exchange_line = Serum near the exchange line;
 --   severe_jaundice_exchange_transfusion = Exchange transfusion;
 --   severe_jaundice_kernicterus_code = Kernicterus code
 -- quantity: per thousand births
@@ -24,8 +26,8 @@
 --   A band needs serum, an exchange transfusion the table of exchanges, a code the stays: a month
 --   in which a figure's table has no row is no data; for exchanges, which are rare, only when the
 --   table is not said to be complete through the month.
--- left out: serum in a band without birth time; of the exchange line babies without birth time,
---   gestation or line
+-- left out: serum in a band without birth time; of the exchange line the first serum in the month of a
+--   baby without birth time, gestation or line
 -- better: lower
 -- direction: lower is better
 -- chart: rate by month

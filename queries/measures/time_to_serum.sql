@@ -14,7 +14,8 @@
 -- cases: referrals
 -- each: hour
 -- starts with: referrals of the month
--- left out: the stay ended without a disposition before anything else happened
+-- left out: the stay ended without a disposition before anything else happened; no answer, but a recent
+--   serum below the line
 -- better: higher; time_to_serum_median lower; time_to_result_median lower
 -- direction: higher shares and a shorter median are better
 -- chart: none; time_to_serum_median median by month; time_to_result_median median by month
@@ -23,12 +24,14 @@
 with clocks as (
   select 'to_serum' as figure, month, unit, infant_id, index_screen_id, index_s, serum_ended_by as ended_by, serum_time_s as time_s
   from referral_episodes
+  where kind = 'due'
   union all
   select 'to_result', month, unit, infant_id, index_screen_id, index_s, result_ended_by, result_time_s
   from referral_episodes
+  where kind = 'due'
 )
 select
   figure, month, unit, infant_id, index_screen_id as case_id, index_s as at_s,
-  case when ended_by = 'disposition_unknown' then 'left_out' else 'outcome' end as kind,
+  case when ended_by in ('disposition_unknown', 'recent_serum') then 'left_out' else 'outcome' end as kind,
   ended_by as name, time_s
 from clocks

@@ -3,6 +3,7 @@
 
 mod data;
 mod events;
+mod followed;
 mod heading;
 mod picture;
 mod sentence;
@@ -12,6 +13,7 @@ mod wording;
 use jiff::tz::TimeZone;
 use serde::Serialize;
 
+use crate::month::Month;
 use crate::queries::review::{Baby, Case};
 use crate::reviews::{Category, Review};
 
@@ -41,6 +43,8 @@ struct View<'a> {
     month_key: String,
     about: &'a About,
     cases: usize,
+    /// Of these, of earlier months.
+    earlier: usize,
     reviewed: usize,
     findings: Vec<FindingRow>,
     rows: Vec<BabyRow>,
@@ -59,6 +63,8 @@ struct BabyView {
     /// Feeding, risk factors, weight.
     risk: String,
     cases: Vec<CaseView>,
+    /// What followed the first finding: lamps, the fall, exchange transfusion.
+    followed: String,
     /// The picture; empty without a birth time.
     picture: String,
     /// Why there is no picture, or what lies beyond it.
@@ -70,8 +76,11 @@ struct BabyView {
 #[derive(Serialize)]
 struct CaseView {
     id: String,
+    grade: i64,
     title: String,
     unit: String,
+    /// Its month, where that is an earlier one.
+    of_month: String,
     sentence: String,
     review: Option<ReviewView>,
 }
@@ -103,6 +112,10 @@ pub fn render(data: &CasesData<'_>) -> Result<String, PageError> {
         month_key: data.month.to_string(),
         about: data.about,
         cases: data.cases.len(),
+        earlier: {
+            let month = data.month.to_string();
+            data.cases.iter().filter(|case| case.month != month).count()
+        },
         reviewed: data
             .cases
             .iter()
@@ -143,8 +156,17 @@ fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -
                 .to_owned(),
         ),
     };
+    let month = data.month.to_string();
     let case_view = |case: &&Case| CaseView {
         id: case.id.clone(),
+        grade: case.grade,
+        of_month: match case.month == month {
+            true => String::new(),
+            false => case
+                .month
+                .parse::<Month>()
+                .map_or_else(|_| String::new(), |month| month.in_words()),
+        },
         title: sentence::title(case),
         unit: case.unit.clone(),
         sentence: sentence::sentence(case, &wording),
@@ -155,6 +177,7 @@ fn baby_view(data: &CasesData<'_>, baby: &Baby, cases: &[&Case], place: usize) -
         facts: heading::facts(&wording),
         risk: heading::risk(baby),
         cases: cases.iter().map(case_view).collect(),
+        followed: followed::followed(&wording, cases),
         picture,
         remark,
         events: events::events(&wording, cases),

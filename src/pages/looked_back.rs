@@ -20,6 +20,10 @@ pub struct LookedBackRow {
     pub untreated: i64,
     /// With a screen outside limits.
     pub outside_limits: i64,
+    /// Who went home with a referral unanswered, or soon after a test near the line.
+    pub home_at_risk: i64,
+    /// Of whom no birth stay is known, so nothing can be told.
+    pub no_birth_stay: i64,
     /// With none of these.
     pub none_of_these: i64,
 }

@@ -20,7 +20,17 @@ pub fn figure(measure: &str) -> String {
 pub fn finding(name: &str) -> String {
     match name {
         "late_referral" => "Late referral".to_owned(),
-        "referral_before_death" => "Referral without a serum before death".to_owned(),
+        "unanswered_referral" => "Referral without an answer, in no rate".to_owned(),
+        "missed_off_limit_referral" => "Missed off-limit referral".to_owned(),
+        "late_off_limit_referral" => "Late off-limit referral".to_owned(),
+        "unanswered_off_limit_referral" => "Off-limit referral without an answer, in no rate".to_owned(),
+        "untreated" => "Above the line and untreated, in no rate".to_owned(),
+        "treated_late_after_collection" => "Treated late after collection".to_owned(),
+        "possibly_above_line" => "Possibly above the line".to_owned(),
+        "rapid_rise" => "Rapid rise".to_owned(),
+        "home_at_risk" => "Went home at risk".to_owned(),
+        "recheck_not_done" => "Recheck not done in its window".to_owned(),
+        "died" => "Died".to_owned(),
         "treated_after_follow_up" => "Treated after the follow-up".to_owned(),
         "treated_late" => "Treated late".to_owned(),
         "readmission" => "Readmission for jaundice".to_owned(),

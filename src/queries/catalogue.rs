@@ -41,12 +41,12 @@ queries! {
     pub mod derive:
         table_months, known_until, last_births, first_loads, corrected_serum, known_births, chained_stays,
         stay_chains, exits, courses, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
-        tests_to_recheck, courses_to_recheck, last_tests_before_home, recheck_triggers, recheck_obligations, readmissions, above_line_serum, severe_cases, pairs, rises,
-        linked_back;
+        above_line_indices, tests_to_recheck, courses_to_recheck, last_tests_before_home, recheck_triggers, recheck_obligations, readmissions, above_line_serum, severe_cases, pairs, rises,
+        home_at_risk, linked_back, findings_of_serum, findings_of_care, review_list;
     /// Measures.
     pub mod measures:
-        screening_coverage, missed_referral, time_to_serum, time_to_treatment, treatment_below_line,
-        recheck_adherence, jaundice_readmission, severe_jaundice, meter_agreement, meter_bias, meter_checks,
+        screening_coverage, missed_referral, off_limit_referral, time_to_serum, time_to_treatment, treatment_below_line,
+        recheck_adherence, jaundice_readmission, severe_jaundice, rapid_rise, meter_agreement, meter_bias, meter_checks,
         screens_outside_limits, failed_specimens, specimen_delay, record_quality, records_in_time;
     /// Checks of the records.
     pub mod quality:

@@ -9,9 +9,9 @@ use super::stays::{self, Chain};
 pub struct Course {
     /// Start of the first episode.
     pub start: i64,
-    /// End; `None` covers every moment after the start.
+    /// End; `None` as long as it is still to come at data end.
     pub end: Option<i64>,
-    /// The end is only the end of a stay, not a recorded stop.
+    /// The end is only an assumed one, not a recorded stop.
     pub stop_assumed: bool,
     /// "Course unit = first episode's" (choice 9).
     pub unit: String,
@@ -44,65 +44,53 @@ impl Course {
     }
 }
 
-/// "Order episodes by (started_at, episode_id). An episode joins when its start <= (latest end
-/// so far) + 6 h"; one without an end "swallows everything after" (choice 9).
+/// "Phototherapy episodes of one baby that overlap or lie <= 6 h apart are one course."
 pub fn courses(episodes: &[Episode], chains: &[Chain], rules: &Rules) -> Vec<Course> {
     let mut ordered = episodes.to_vec();
     ordered.sort_by(|a, b| a.start.cmp(&b.start).then_with(|| a.id.cmp(&b.id)));
     let mut courses: Vec<Course> = Vec::new();
     for episode in ordered {
-        let (end, assumed) = match episode.stop {
-            Some(stop) => (Some(stop), false),
-            None => {
-                let end = assumed_end(episode.start, chains);
-                (end, end.is_some())
-            }
-        };
+        let end = episode
+            .stop
+            .unwrap_or_else(|| assumed_end(episode.start, chains, rules));
         let next = Course {
             start: episode.start,
-            end,
-            stop_assumed: assumed,
+            end: Some(end),
+            stop_assumed: episode.stop.is_none(),
             unit: episode.unit,
         };
         match courses.last_mut() {
-            Some(course) if joins(course, &next, rules) => extend(course, &next),
+            Some(course) if course.end.is_none_or(|end| joins(end, next.start, rules)) => extend(course, &next),
             _ => courses.push(next),
         }
     }
     courses
 }
 
-/// "An episode joins when its start <= (latest end so far) + 6 h"; no end swallows all.
-fn joins(course: &Course, next: &Course, rules: &Rules) -> bool {
-    course
-        .end
-        .is_none_or(|end| next.start <= end + hours(rules.course_join_h))
+/// "An episode joins when its start <= (latest end so far) + 6 h" (choice 9).
+fn joins(end: i64, start: i64, rules: &Rules) -> bool {
+    start <= end + hours(rules.course_join_h)
 }
 
-/// "`stop_assumed` when the course end is only an assumed one (a recorded stop at the same
-/// second wins)" (choice 9).
+/// A stop is assumed where no recorded stop falls on the end (choice 9).
 fn extend(course: &mut Course, next: &Course) {
-    let (Some(end), Some(next_end)) = (course.end, next.end) else {
-        course.end = None;
-        course.stop_assumed = false;
-        return;
-    };
-    if next_end > end {
-        course.end = Some(next_end);
+    if next.end > course.end {
+        course.end = next.end;
         course.stop_assumed = next.stop_assumed;
-    } else if next_end == end {
+    } else if next.end == course.end {
         course.stop_assumed = course.stop_assumed && next.stop_assumed;
     }
 }
 
-/// "No stop: its end is the end of the earliest chain that contains its start ([start, end));
-/// if none, or that chain is still in (without any discharge; here without regard to D), it has
-/// no end" (choice 9).
-fn assumed_end(start: i64, chains: &[Chain]) -> Option<i64> {
+/// "An episode without a stop ends with the chain of stays that contains its start; where that is
+/// not known, or later, 72 h after its start."
+fn assumed_end(start: i64, chains: &[Chain], rules: &Rules) -> i64 {
+    let latest = start + hours(rules.assumed_stop_h);
     let containing = chains
         .iter()
         .filter(|chain| stays::covers(chain.start(), chain.end(), start));
-    stays::earliest(containing)?.end()
+    let end = stays::earliest(containing).and_then(Chain::end);
+    end.map_or(latest, |end| end.min(latest))
 }
 
 #[cfg(test)]
@@ -130,11 +118,11 @@ mod tests {
     }
 
     #[test]
-    fn an_open_episode_outside_any_stay_swallows_what_follows() {
+    fn an_episode_without_a_stop_ends_after_72_hours_outside_any_stay() {
         let given = [episode("a", 0, None), episode("b", 100, Some(110))];
         let all = courses(&given, &[], &Rules::default());
-        assert_eq!(all.len(), 1);
-        assert_eq!((all[0].end, all[0].stop_assumed), (None, false));
-        assert!(all[0].covers(hours(1000)));
+        assert_eq!(all.len(), 2);
+        assert_eq!((all[0].end, all[0].stop_assumed), (Some(hours(72)), true));
+        assert!(!all[0].covers(hours(72)));
     }
 }

@@ -7,14 +7,19 @@ use super::rules::{Rules, hours};
 use super::stays::birth_stay;
 use super::view::View;
 
-/// What became of a birth: "home before 48 h of age: any TcB or valid serum from birth to
-/// discharge counts. Otherwise one at age in [24 h, 48 h]" (choice 29). `None` when the protocol
+/// What became of a birth: "home before 48 h of age: a TcB or valid serum from the protocol's earliest
+/// age to discharge counts. Otherwise one at age in [24 h, 48 h]. `too_early` (home before 48 h, tested
+/// only before that age), `after_discharge` (home before 48 h, first tested after it, by 48 h),
+/// `not_tested`"; `open` comes first (choice 29). `None` when the protocol
 /// at birth measures no coverage.
 pub fn outcome(view: &View, rules: &Rules) -> Option<Result<&'static str, &'static str>> {
     let coverage = view.version_at_birth().coverage.as_ref()?;
     let Born::At(born) = view.birth.born else {
         return Some(Err("birth_time_unknown"));
     };
+    if view.data_end < born + hours(coverage.to_h) {
+        return Some(Ok("open"));
+    }
     let Some(gestation_days) = view.birth.gestation_days else {
         return Some(Err("gestation_unknown"));
     };
@@ -41,19 +46,24 @@ pub fn outcome(view: &View, rules: &Rules) -> Option<Result<&'static str, &'stat
     if stay.is_none() {
         return Some(Err("no_birth_stay"));
     }
-    let tested = |is_tested: bool| if is_tested { "tested" } else { "not_tested" };
+    let first = tests.iter().min();
     if let Some(home_at) = home_at.filter(|home_at| *home_at < to) {
-        return Some(Ok(tested(tests.iter().any(|at| *at <= home_at))));
+        let earliest = born + hours(coverage.earliest_h);
+        return Some(Ok(match first {
+            _ if tests.iter().any(|at| earliest <= *at && *at <= home_at) => "tested",
+            Some(first) if *first <= home_at => "too_early",
+            Some(first) if *first <= to => "after_discharge",
+            _ => "not_tested",
+        }));
     }
-    if tests.iter().any(|at| from <= *at && *at <= to) {
-        return Some(Ok("tested"));
-    }
-    let ended_before = ended.is_some_and(|ended| ended < to);
+    let in_window = |until: i64| tests.iter().any(|at| from <= *at && *at <= until);
+    let ended_before = ended.filter(|ended| *ended < to);
     Some(match (ended_before, disposition) {
-        (true, "") => Err("disposition_unknown"),
-        (true, _) => Err("left"),
-        (false, "still in") if view.data_end < to => Ok("open"),
-        (false, _) => Ok("not_tested"),
+        (Some(ended), "") if in_window(ended) => Ok("tested"),
+        (Some(_), "") => Err("disposition_unknown"),
+        _ if in_window(to) => Ok("tested"),
+        (Some(_), _) => Err("left"),
+        (None, _) => Ok("not_tested"),
     })
 }
 
@@ -80,9 +90,9 @@ pub fn figures(views: &[View], rules: &Rules, _zone: &Zone, asked: &Asked) -> Ve
         .collect();
     let proportion = Proportion {
         measure: "screening_coverage".to_string(),
-        outcomes: &["tested", "not_tested", "open"],
+        outcomes: &["tested", "too_early", "after_discharge", "not_tested", "open"],
         numerator: &["tested"],
-        denominator: &["tested", "not_tested"],
+        denominator: &["tested", "too_early", "after_discharge", "not_tested"],
     };
     proportion.figures(&judged, asked)
 }

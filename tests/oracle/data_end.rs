@@ -31,9 +31,6 @@ pub const METER_TABLES: [&str; 2] = ["screens", "meter_checks"];
 /// The tables screens outside limits read.
 pub const SCREEN_TABLES: [&str; 2] = ["births", "screens"];
 
-/// The tables the rate of rise reads.
-pub const RISE_TABLES: [&str; 3] = ["births", "screens", "serum"];
-
 /// Through when each table is complete.
 pub type Ends = BTreeMap<&'static str, Option<i64>>;
 

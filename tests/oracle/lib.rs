@@ -100,12 +100,14 @@ impl<'a> Network<'a> {
         for (tables, measure) in [
             (&data_end::FIVE_TABLES[..], coverage::figures as Measure),
             (&data_end::FIVE_TABLES[..], referral::figures),
+            (&data_end::FIVE_TABLES[..], referral::off_limit_figures),
             (&data_end::FIVE_TABLES[..], time_to_serum::figures),
             (&data_end::TREATMENT_TABLES[..], treatment::figures),
             (&data_end::TREATMENT_TABLES[..], treatment::below_line_figures),
             (&data_end::FIVE_TABLES[..], recheck::figures),
             (&data_end::READMISSION_TABLES[..], readmission::figures),
             (&data_end::SERUM_TABLES[..], severe::serum_figures),
+            (&data_end::FIVE_TABLES[..], rises::figures),
             (&data_end::EXCHANGE_TABLES[..], severe::exchange_figures),
             (&data_end::CODE_TABLES[..], severe::code_figures),
             (&data_end::FIVE_TABLES[..], pairs::figures),
@@ -167,7 +169,7 @@ impl<'a> Network<'a> {
 
     /// The rises of all months that are flagged, in order.
     pub fn rises(&self) -> Vec<RiseRow> {
-        let views = self.views(&data_end::RISE_TABLES);
+        let views = self.views(&data_end::FIVE_TABLES);
         let mut rows: Vec<RiseRow> = views.iter().flat_map(|view| rises::rises(view, self.rules)).collect();
         rows.sort();
         rows

@@ -4,7 +4,7 @@ use super::facts::Born;
 use super::figure::{Asked, Figure, Judged, Proportion};
 use super::moment::Zone;
 use super::rules::{Rules, Version, hours};
-use super::stays::{Chain, birth_stay};
+use super::stays::{Chain, Exit, birth_stay};
 use super::view::View;
 
 /// What became of a birth: open, or home and then the age in seconds at its jaundice
@@ -14,7 +14,14 @@ pub enum Followed {
     /// Still in the birth stay.
     Open,
     /// Went home.
-    Home(Vec<i64>),
+    Home {
+        /// At this age.
+        home_s: i64,
+        /// Ages at the jaundice readmissions.
+        ages_s: Vec<i64>,
+        /// Age at a death in a stay after going home.
+        died_s: Option<i64>,
+    },
 }
 
 /// "Order of left-outs: birth_time_unknown, gestation_unknown, gestation_below_limit,
@@ -48,15 +55,38 @@ pub fn follow(view: &View, rules: &Rules) -> Result<Followed, &'static str> {
             ages_s.push(chain.start() - born_at);
         }
     }
-    Ok(Followed::Home(ages_s))
+    let deaths = view
+        .exits
+        .iter()
+        .filter(|exit| exit.how == Exit::Died && exit.at >= home_at);
+    Ok(Followed::Home {
+        home_s: home_at - born_at,
+        ages_s,
+        died_s: deaths.map(|exit| exit.at - born_at).min(),
+    })
 }
 
-/// "A chain other than the birth stay, start >= birth stay end, whose first stay's source is
-/// not transfer" (choice 25), with a jaundice code or a course.
+/// "Age at its first admission <= 168 h, 336 h, 672 h." "Home after the horizon: left out as
+/// `home_after_horizon`. Died by the horizon after going home, without such a stay: left out as `died`. A
+/// baby younger than the horizon at data end is `open`, readmitted or not"; `open` precedes `died`.
+fn outcome(view: &View, within_s: i64, rules: &Rules) -> Result<&'static str, &'static str> {
+    let followed = follow(view, rules)?;
+    let followed_s = view.age_s(view.data_end).unwrap_or(0);
+    match followed {
+        // Still in at that age: it did not go home by it.
+        Followed::Open if followed_s >= within_s => Err("home_after_horizon"),
+        Followed::Open => Ok("open"),
+        Followed::Home { home_s, .. } if home_s > within_s => Err("home_after_horizon"),
+        Followed::Home { .. } if followed_s < within_s => Ok("open"),
+        Followed::Home { ages_s, .. } if ages_s.iter().any(|s| *s <= within_s) => Ok("readmitted"),
+        Followed::Home { died_s, .. } if died_s.is_some_and(|s| s <= within_s) => Err("died"),
+        Followed::Home { .. } => Ok("not_readmitted"),
+    }
+}
+
+/// "Later chains; one whose first stay has source transfer counts too", with a jaundice code or a course.
 fn is_readmission(view: &View, chain: &Chain, home_at: i64, rules: &Rules) -> bool {
-    chain.start() >= home_at
-        && chain.first().source != "transfer"
-        && (has_jaundice_code(chain, view.version_at_birth()) || has_course(view, chain, rules))
+    chain.start() >= home_at && (has_jaundice_code(chain, view.version_at_birth()) || has_course(view, chain, rules))
 }
 
 /// "Primary diagnosis = first code of any stay in the chain."
@@ -85,8 +115,8 @@ fn has_course(view: &View, chain: &Chain, rules: &Rules) -> bool {
         .any(|course| chain.start() <= course.start && course.start <= until)
 }
 
-/// "D < (latest known birth moment of that month in the network) + 672 h" (choice 26).
-fn is_provisional(views: &[View], zone: &Zone, month: &str) -> bool {
+/// "Provisional while data end < last birth of the month + horizon."
+fn is_provisional(views: &[View], zone: &Zone, month: &str, within_s: i64) -> bool {
     let mut latest = None;
     let mut data_end = i64::MAX;
     for view in views {
@@ -97,28 +127,23 @@ fn is_provisional(views: &[View], zone: &Zone, month: &str) -> bool {
             latest = latest.max(Some(at));
         }
     }
-    latest.is_some_and(|latest| data_end < latest + hours(672))
+    latest.is_some_and(|latest| data_end < latest + within_s)
 }
 
 /// The rows `jaundice_readmission_7d`, `_14d`, `_28d`: age at the first admission "<= 168 h,
 /// 336 h, 672 h"; "births of the local month".
 pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
-    let provisional = is_provisional(views, zone, asked.month);
     let mut figures = Vec::new();
     for (name, within_h) in [("7d", 168), ("14d", 336), ("28d", 672)] {
+        let provisional = is_provisional(views, zone, asked.month, hours(within_h));
         let mut judged = Vec::new();
         for view in views {
             if view.birth_month() != asked.month {
                 continue;
             }
-            let verdict = follow(view, rules).map(|followed| match followed {
-                Followed::Open => "open",
-                Followed::Home(ages_s) if ages_s.iter().any(|s| *s <= hours(within_h)) => "readmitted",
-                Followed::Home(_) => "not_readmitted",
-            });
             judged.push(Judged {
                 groups: view.birth_groups(),
-                verdict,
+                verdict: outcome(view, hours(within_h), rules),
             });
         }
         let proportion = Proportion {

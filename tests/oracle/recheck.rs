@@ -223,16 +223,25 @@ pub fn treatment_next(view: &View, rules: &Rules) -> Found {
 
 /// `rebound`: "trigger a course end. Serum at 12 to 18 h. Excused when a new course starts by
 /// 18 h" (NICE manner); "serum or (24 h after the end or later) screen at 12 to 36 h" (AAP
-/// manner); an assumed end "triggers no rebound".
+/// manner). An assumed end's "rebound is left out as `stop_unknown`, whatever else holds".
 pub fn rebound(view: &View, rules: &Rules) -> Found {
     let mut obligations = Vec::new();
+    let mut left_out = Vec::new();
     for course in &view.courses {
-        let (Some(at), false) = (course.end, course.stop_assumed) else {
+        let Some(at) = course.end else {
             continue;
         };
         let Some(rule) = &rules.at(at).rebound else {
             continue;
         };
+        if course.stop_assumed {
+            left_out.push(LeftOut {
+                at,
+                unit: course.unit.clone(),
+                reason: "stop_unknown",
+            });
+            continue;
+        }
         let latest_s = hours(rule.latest_h);
         obligations.push(Obligation {
             at,
@@ -243,7 +252,7 @@ pub fn rebound(view: &View, rules: &Rules) -> Found {
             is_excused: course_starts(view, |start| at < start && start <= at + latest_s),
         });
     }
-    (obligations, Vec::new())
+    (obligations, left_out)
 }
 
 /// `first_day`: "trigger a valid serum above the line at age < 24 h. Next serum within 6 h.
@@ -317,10 +326,10 @@ fn accepted_tests_s(view: &View, obligation: &Obligation, rules: &Rules) -> Vec<
     tests
 }
 
-/// "Outcome, in this order: `on_time` a test inside [earliest, latest] (tolerance widens both
-/// ends); `excused`; `left` died or transferred out in [trigger, latest); `late` a test after
-/// latest, by latest + 24 h; `open` when data end < latest + 24 h; `early_only` a test before
-/// earliest; `none`."
+/// "Outcome, in this order: `open` when data end < latest + 24 h; `on_time` a test inside [earliest,
+/// latest] (tolerance widens both ends); `excused`; `left` died or transferred out in [trigger,
+/// latest); `late` a test after latest, by latest + 24 h; `early_only` a test before earliest;
+/// `none`." "With an unknown disposition in [trigger, latest): before `late`."
 pub fn outcome(view: &View, obligation: &Obligation, rules: &Rules) -> Result<&'static str, &'static str> {
     let version = rules.at(obligation.at);
     let tolerance_s = version.tolerance_min * 60;
@@ -329,6 +338,9 @@ pub fn outcome(view: &View, obligation: &Obligation, rules: &Rules) -> Result<&'
     let late_by_s = obligation.latest_s + hours(version.recheck_late_h);
     let tests = accepted_tests_s(view, obligation, rules);
 
+    if view.data_end < obligation.at + late_by_s {
+        return Ok("open");
+    }
     if tests.iter().any(|s| earliest_s <= *s && *s <= latest_s) {
         return Ok("on_time");
     }
@@ -336,16 +348,13 @@ pub fn outcome(view: &View, obligation: &Obligation, rules: &Rules) -> Result<&'
         return Ok("excused");
     }
     let latest = obligation.at + obligation.latest_s;
-    match view.gone(|at| obligation.at <= at && at < latest) {
+    match view.gone(obligation.at + late_by_s, |at| obligation.at <= at && at < latest) {
         Gone::Left => return Ok("left"),
         Gone::Unknown => return Err("disposition_unknown"),
         Gone::No => {}
     }
     if tests.iter().any(|s| latest_s < *s && *s <= late_by_s) {
         return Ok("late");
-    }
-    if view.data_end < obligation.at + late_by_s {
-        return Ok("open");
     }
     if tests.iter().any(|s| *s < earliest_s) {
         return Ok("early_only");

@@ -13,6 +13,8 @@ pub struct Rules {
     pub transfer_h: i64,
     /// Episodes of phototherapy so far apart are one course.
     pub course_join_h: i64,
+    /// An episode without a stop ends this long after its start at the latest.
+    pub assumed_stop_h: i64,
     /// The versions with the instant from which each holds, in order; never empty.
     versions: Vec<(i64, Version)>,
 }
@@ -24,6 +26,7 @@ impl Rules {
             zone: "Europe/London".to_string(),
             transfer_h: 6,
             course_join_h: 6,
+            assumed_stop_h: 72,
             versions: vec![(i64::MIN, version)],
         }
     }
@@ -116,10 +119,18 @@ pub struct Version {
     pub referral_window_h: i64,
     /// The same, for an index screen under 24 h of age, where that differs.
     pub referral_window_first_day_h: Option<i64>,
+    /// An off-limit screen up to this age is to be answered within the first of the next two.
+    pub off_limit_first_day_h: i64,
+    /// Its window then.
+    pub off_limit_first_day_within_h: i64,
+    /// Its window later.
+    pub off_limit_within_h: i64,
     /// A serum within this time answers a referral late; also the follow-up of time to serum.
     pub referral_late_h: i64,
     /// A serum so long before the screen belongs to it.
     pub paired_draw_h: i64,
+    /// A referral without an answer is left out when a serum so long before it was below the line.
+    pub recent_serum_h: i64,
     /// A due screen joins the episode of one less than this before it.
     pub episode_gap_h: i64,
     /// Time to treatment: the serum is at this age or before.
@@ -130,6 +141,10 @@ pub struct Version {
     pub treatment_late_h: i64,
     /// A course within this time after a serum above the line is a treatment above it.
     pub below_line_within_h: i64,
+    /// The same so long after its start; so early, a first serum above the line was drawn beside it.
+    pub beside_lamps_h: i64,
+    /// A course was just below the line by no more than this, micro-umol/L.
+    pub near_below_micro: i64,
     /// Tolerance of the recheck windows, both ends.
     pub tolerance_min: i64,
     /// A recheck sooner than this belongs to the assessment of its trigger.
@@ -156,6 +171,10 @@ pub struct Version {
     pub jaundice_codes: Vec<String>,
     /// Prefixes taken out of those again.
     pub not_jaundice_codes: Vec<String>,
+    /// Near the exchange line: by at most this, micro-umol/L,
+    pub near_exchange_micro: i64,
+    /// from this age on.
+    pub near_exchange_from_h: i64,
     /// Severe jaundice: the serum is at this age or before.
     pub severe_age_d: i64,
     /// The bands of severe jaundice.
@@ -171,8 +190,10 @@ pub struct Coverage {
     pub gestation_days: i64,
     /// From this age.
     pub from_h: i64,
-    /// To this age; who goes home before it is to be tested by then.
+    /// To this age; who goes home before it is to be tested by then,
     pub to_h: i64,
+    /// and from this age on.
+    pub earliest_h: i64,
 }
 
 /// What makes a screen call for a serum.
@@ -257,8 +278,12 @@ pub struct GapBand {
 /// Rate of rise between two tests of one kind.
 #[derive(Clone, Debug)]
 pub struct Rise {
-    /// They are at least so far apart.
+    /// They are at least so far apart,
     pub apart_h: i64,
+    /// and at most so far.
+    pub apart_at_most_h: i64,
+    /// A rise of the rate itself is none.
+    pub is_above_only: bool,
     /// While the second is at this age or before ...
     pub early_age_h: i64,
     /// ... a rise of this is flagged, micro-umol/L per hour;

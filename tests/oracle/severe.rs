@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::facts::Serum;
+use super::facts::{Born, Serum};
 use super::figure::{Asked, Figure, Groups, Judged, groups, left_out, no_data};
 use super::moment::Zone;
 use super::readmission::starts_with_any;
@@ -57,57 +57,102 @@ fn is_young(view: &View, serum: &Serum, rules: &Rules) -> bool {
     view.age_s(serum.at).is_some_and(|age_s| age_s <= limit_s)
 }
 
-/// "A baby's first valid serum in a band, at age <= 28 d"; a baby known by date only is left out,
-/// once, at the first of its serums in the band.
-pub fn in_band(view: &View, name: &str, rules: &Rules) -> Option<Case> {
+/// "A baby's first valid serum in a band, at age <= 28 d"; of a baby known by date only the first of
+/// each month that is in the band is left out.
+pub fn in_band(view: &View, name: &str, rules: &Rules) -> Vec<Case> {
     let mut in_band = view.valid_serums.iter().filter(|serum| is_in_band(serum, name, rules));
-    if in_band.clone().any(|serum| view.age_s(serum.at).is_none()) {
-        let first = in_band.next()?;
-        return Some(Case::left_out(first.at, "birth_time_unknown"));
+    if matches!(view.birth.born, Born::On(_)) {
+        return first_of_months(view, in_band.map(|serum| (serum.at, "birth_time_unknown")));
     }
-    let first = in_band.find(|serum| is_young(view, serum, rules))?;
-    Some(Case::at(first.at))
+    let first = in_band.find(|serum| is_young(view, serum, rules));
+    first.map(|serum| Case::at(serum.at)).into_iter().collect()
 }
 
-/// The first valid serum above the exchange line at age <= 28 d; a baby without an exchange line
-/// at any of its serums is left out, once, at the first of them (choice 32).
-pub fn above_exchange_line(view: &View, rules: &Rules) -> Option<Case> {
-    let considered: Vec<&Serum> = view
-        .valid_serums
-        .iter()
-        .filter(|serum| view.age_s(serum.at).is_none() || is_young(view, serum, rules))
-        .collect();
-    let is_above = |serum: &&&Serum| {
-        serum
-            .value
-            .is_some_and(|value| view.is_above_exchange_line(value, serum.at))
-    };
-    if let Some(serum) = considered.iter().find(is_above) {
-        return Some(Case::at(serum.at));
+/// "Once per baby and month."
+fn first_of_months(view: &View, all: impl Iterator<Item = (i64, &'static str)>) -> Vec<Case> {
+    let mut months: Vec<String> = Vec::new();
+    let mut cases = Vec::new();
+    for (at, reason) in all {
+        let month = view.zone.month(at);
+        if !months.contains(&month) {
+            months.push(month);
+            cases.push(Case::left_out(at, reason));
+        }
     }
-    let first = considered.first()?;
-    if considered.iter().any(|serum| view.lines(serum.at).is_some()) {
-        return None;
-    }
-    view.why_no_line(first.at)
-        .map(|reason| Case::left_out(first.at, reason))
+    cases
+}
+
+/// The valid serums that could be above or near the exchange line: at age <= 28 d, or of unknown age.
+fn considered<'a>(view: &'a View, rules: &Rules) -> Vec<&'a Serum> {
+    let is_considered = |serum: &&Serum| view.age_s(serum.at).is_none() || is_young(view, serum, rules);
+    view.valid_serums.iter().filter(is_considered).collect()
+}
+
+fn is_above_exchange(view: &View, serum: &Serum) -> bool {
+    serum
+        .value
+        .is_some_and(|value| view.is_above_exchange_line(value, serum.at))
+}
+
+/// Of a baby without a line the first considered serum of each month.
+fn without_line(view: &View, rules: &Rules) -> Vec<Case> {
+    let all = considered(view, rules).into_iter();
+    first_of_months(
+        view,
+        all.filter_map(|serum| Some((serum.at, view.why_no_line(serum.at)?))),
+    )
+}
+
+/// The first valid serum above the exchange line at age <= 28 d, and what is left out (choice 32).
+pub fn above_exchange_line(view: &View, rules: &Rules) -> Vec<Case> {
+    let mut cases = without_line(view, rules);
+    let mut all = considered(view, rules).into_iter();
+    cases.extend(
+        all.find(|serum| is_above_exchange(view, serum))
+            .map(|serum| Case::at(serum.at)),
+    );
+    cases
+}
+
+/// "A baby's first valid serum at age <= 28 d that is above the line, at or above the exchange line less
+/// the margin (NICE manner: at age >= 72 h), and not above the exchange line, none having been above it
+/// before."
+pub fn near_exchange_line(view: &View, rules: &Rules) -> Vec<Case> {
+    let mut cases = without_line(view, rules);
+    let considered = considered(view, rules);
+    let above = considered.iter().find(|serum| is_above_exchange(view, serum));
+    let above_at = above.map(|serum| serum.at);
+    let near = considered.iter().find(|serum| {
+        let (version, lines) = (rules.at(serum.at), view.lines(serum.at));
+        let (Some(value), Some(lines), Some(age_s)) = (serum.value, lines, view.age_s(serum.at)) else {
+            return false;
+        };
+        age_s >= hours(version.near_exchange_from_h)
+            && view.is_above_line(value, serum.at)
+            && value.compared_micro() >= lines.exchange_micro - version.near_exchange_micro
+            && !is_above_exchange(view, serum)
+            && above_at.is_none_or(|above_at| serum.at <= above_at)
+    });
+    cases.extend(near.map(|serum| Case::at(serum.at)));
+    cases
 }
 
 /// "Exchange: first per baby."
-pub fn exchange_transfusion(view: &View) -> Option<Case> {
-    view.exchanges.first().map(|exchange| Case::at(exchange.at))
+pub fn exchange_transfusion(view: &View) -> Vec<Case> {
+    let first = view.exchanges.first();
+    first.map(|exchange| Case::at(exchange.at)).into_iter().collect()
 }
 
 /// "P57: any code position, first such admission."
-pub fn kernicterus_code(view: &View, rules: &Rules) -> Option<Case> {
+pub fn kernicterus_code(view: &View, rules: &Rules) -> Vec<Case> {
     let mut stays: Vec<_> = view.chains.iter().flat_map(|chain| &chain.stays).collect();
     stays.sort_by(|a, b| a.admitted.cmp(&b.admitted).then_with(|| a.id.cmp(&b.id)));
     let has_code = |codes: &[String], at: i64| {
         let wanted = &rules.at(at).kernicterus_codes;
         codes.iter().any(|code| starts_with_any(code, wanted))
     };
-    let first = stays.iter().find(|stay| has_code(&stay.codes, stay.admitted))?;
-    Some(Case::at(first.admitted))
+    let first = stays.iter().find(|stay| has_code(&stay.codes, stay.admitted));
+    first.map(|stay| Case::at(stay.admitted)).into_iter().collect()
 }
 
 /// What a row counts: a case, or a birth.
@@ -124,7 +169,7 @@ fn figures_of(
     views: &[View],
     zone: &Zone,
     asked: &Asked,
-    find: &dyn Fn(&View) -> Option<Case>,
+    find: &dyn Fn(&View) -> Vec<Case>,
 ) -> Vec<Figure> {
     let measure = format!("severe_jaundice_{name}");
     if !asked.has_data {
@@ -138,9 +183,7 @@ fn figures_of(
                 verdict: Ok(Counted::Birth),
             });
         }
-        if let Some(case) = find(view)
-            && zone.month(case.at) == asked.month
-        {
+        for case in find(view).into_iter().filter(|case| zone.month(case.at) == asked.month) {
             let groups: Groups = view.groups(&view.birth.unit, Some(case.at));
             judged.push(Judged {
                 groups,
@@ -178,6 +221,8 @@ pub fn serum_figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) 
     }
     let find = |view: &View| above_exchange_line(view, rules);
     figures.extend(figures_of("above_exchange_line", views, zone, asked, &find));
+    let find = |view: &View| near_exchange_line(view, rules);
+    figures.extend(figures_of("near_exchange_line", views, zone, asked, &find));
     figures
 }
 

@@ -134,29 +134,54 @@ pub enum Exit {
     Unknown,
 }
 
+/// One exit.
+#[derive(Clone, Copy, Debug)]
+pub struct Gone {
+    /// When.
+    pub at: i64,
+    /// How.
+    pub how: Exit,
+    /// When the baby was next admitted, if it was by data end.
+    pub back: Option<i64>,
+}
+
 /// The exits known at data end, with their moments (choice 7).
-pub fn exits(chains: &[Chain], data_end: i64, rules: &Rules) -> Vec<(i64, Exit)> {
+pub fn exits(chains: &[Chain], data_end: i64, rules: &Rules) -> Vec<Gone> {
     let mut exits = Vec::new();
-    for chain in chains {
+    for (number, chain) in chains.iter().enumerate() {
         for stay in &chain.stays {
             // `died` at the discharge of any stay with disposition died.
             if let (Some(at), "died") = (stay.discharged, stay.disposition.as_str()) {
-                exits.push((at, Exit::Died));
+                exits.push(Gone {
+                    at,
+                    how: Exit::Died,
+                    back: None,
+                });
             }
         }
         let Some(at) = chain.end() else {
             continue;
         };
+        let next = chains.get(number + 1).map(Chain::start);
+        let back = next.filter(|next| *next <= data_end);
         match chain.disposition() {
             // `transferred out`, once D >= discharge + 6 h.
             "transfer" if data_end >= at + hours(rules.transfer_h) => {
-                exits.push((at, Exit::TransferredOut));
+                exits.push(Gone {
+                    at,
+                    how: Exit::TransferredOut,
+                    back,
+                });
             }
             // `unknown` at a discharge, as last stay of a chain, with empty disposition.
-            "" => exits.push((at, Exit::Unknown)),
+            "" => exits.push(Gone {
+                at,
+                how: Exit::Unknown,
+                back,
+            }),
             _ => {}
         }
     }
-    exits.retain(|(at, _)| *at <= data_end);
+    exits.retain(|exit| exit.at <= data_end);
     exits
 }

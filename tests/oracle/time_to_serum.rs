@@ -2,7 +2,7 @@
 
 use super::figure::{Asked, Figure, Judged, groups, left_out, no_data};
 use super::moment::Zone;
-use super::referral::{answering_serum, referrals};
+use super::referral::{Kind, Referral, answering_serum, outcome, referrals};
 use super::rules::{Rules, hours};
 use super::stays::Exit;
 use super::view::View;
@@ -33,18 +33,22 @@ pub struct Wait {
 /// index, or death (any stay), at or after index; censored = transferred out at or after index,
 /// D, 24 h. The chain containing the index ending with unknown disposition before everything
 /// else: left out" (choice 17).
-pub fn wait_for_draw(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, &'static str> {
+pub fn wait_for_draw(view: &View, referral: &Referral, rules: &Rules) -> Result<Wait, &'static str> {
+    let index_at = referral.index.at;
+    // "An episode without an answer ... is left out as `recent_serum`", and "leaves time to serum too".
+    if outcome(view, referral, rules) == Err("recent_serum") {
+        return Err("recent_serum");
+    }
     let mut ends: Vec<(i64, Ending)> = Vec::new();
     if let Some(serum) = answering_serum(view, index_at, rules) {
         ends.push(((serum.at - index_at).max(0), Ending::Serum));
     }
-    for (at, exit) in &view.exits {
-        match exit {
-            Exit::Died if *at >= index_at => ends.push((at - index_at, Ending::Competing)),
-            Exit::TransferredOut if *at >= index_at => {
-                ends.push((at - index_at, Ending::Censored));
-            }
-            _ => {}
+    let followed_to = index_at + hours(rules.at(index_at).referral_late_h);
+    for exit in view.exits_of_case(followed_to).filter(|exit| exit.at >= index_at) {
+        match exit.how {
+            Exit::Died => ends.push((exit.at - index_at, Ending::Competing)),
+            Exit::TransferredOut => ends.push((exit.at - index_at, Ending::Censored)),
+            Exit::Unknown => {}
         }
     }
     // At the same second the follow-up is complete: 24 h before data end.
@@ -57,7 +61,11 @@ pub fn wait_for_draw(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, 
     {
         match chain.disposition() {
             "home" => ends.push((end - index_at, Ending::Competing)),
-            "" => unknown_s = Some(end - index_at),
+            "" => {
+                let mut exits = view.exits_of_case(followed_to);
+                let is_for_good = exits.any(|exit| exit.how == Exit::Unknown && exit.at == end);
+                unknown_s = is_for_good.then_some(end - index_at);
+            }
             _ => {}
         }
     }
@@ -70,8 +78,9 @@ pub fn wait_for_draw(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, 
 
 /// "If serum is what happened first, t = max(0, resulted - index), cut (censored) at 24 h or at
 /// D; no result time: censored at the draw. Otherwise as time to serum" (choice 18).
-fn wait_for_result(view: &View, index_at: i64, rules: &Rules) -> Result<Wait, &'static str> {
-    let draw = wait_for_draw(view, index_at, rules)?;
+fn wait_for_result(view: &View, referral: &Referral, rules: &Rules) -> Result<Wait, &'static str> {
+    let index_at = referral.index.at;
+    let draw = wait_for_draw(view, referral, rules)?;
     if draw.ending != Ending::Serum {
         return Ok(draw);
     }
@@ -126,18 +135,18 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
     let mut draws = Vec::new();
     let mut results = Vec::new();
     for view in views {
-        for referral in referrals(view, rules) {
+        for referral in referrals(view, Kind::Due, rules) {
             let index = &referral.index;
             if zone.month(index.at) != asked.month {
                 continue;
             }
             draws.push(Judged {
                 groups: view.groups(&index.unit, Some(index.at)),
-                verdict: wait_for_draw(view, index.at, rules),
+                verdict: wait_for_draw(view, &referral, rules),
             });
             results.push(Judged {
                 groups: view.groups(&index.unit, Some(index.at)),
-                verdict: wait_for_result(view, index.at, rules),
+                verdict: wait_for_result(view, &referral, rules),
             });
         }
     }

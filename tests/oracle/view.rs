@@ -36,7 +36,7 @@ pub struct View<'a> {
     /// Chains of the stays admitted by data end; their ends are read with `end_at`.
     pub chains: Vec<Chain>,
     /// Exits by data end.
-    pub exits: Vec<(i64, Exit)>,
+    pub exits: Vec<stays::Gone>,
     /// Exchange transfusions in the order of (time, id).
     pub exchanges: Vec<Exchange>,
 }
@@ -226,15 +226,22 @@ impl View<'_> {
         compared > line_micro || (self.rules.at(at).above_is_at_least && compared == line_micro)
     }
 
-    /// Whether the baby left at a moment for which `within` holds. "When there is no
-    /// died/transferred-out exit in the interval but an unknown one, the episode or obligation
-    /// is left out" (choice 8).
-    pub fn gone(&self, within: impl Fn(i64) -> bool) -> Gone {
+    /// The exits that count for a case followed to a moment: "a baby admitted again in the network by
+    /// the end of a case's follow-up has not left that case".
+    pub fn exits_of_case(&self, followed_to: i64) -> impl Iterator<Item = &stays::Gone> {
+        let is_for_good = move |exit: &&stays::Gone| exit.back.is_none_or(|back| back > followed_to);
+        self.exits.iter().filter(is_for_good)
+    }
+
+    /// Whether the baby left at a moment for which `within` holds, for a case followed to a moment.
+    /// "When there is no died/transferred-out exit in the interval but an unknown one, the episode or
+    /// obligation is left out" (choice 8).
+    pub fn gone(&self, followed_to: i64, within: impl Fn(i64) -> bool) -> Gone {
         let mut gone = Gone::No;
-        for (at, exit) in &self.exits {
-            match exit {
-                Exit::Died | Exit::TransferredOut if within(*at) => return Gone::Left,
-                Exit::Unknown if within(*at) => gone = Gone::Unknown,
+        for exit in self.exits_of_case(followed_to) {
+            match exit.how {
+                Exit::Died | Exit::TransferredOut if within(exit.at) => return Gone::Left,
+                Exit::Unknown if within(exit.at) => gone = Gone::Unknown,
                 _ => {}
             }
         }

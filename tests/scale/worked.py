@@ -40,6 +40,7 @@ TYPES = {"utf8": "varchar", "int64": "bigint", "bool": "boolean", "float64": "do
 def connected():
     connection = duckdb.connect()
     connection.execute("set threads = 2; set memory_limit = '1GB'; set preserve_insertion_order = false; set integer_division = true")
+    connection.execute("create macro to_char(day, format) as strftime(day, format)")
     return connection
 
 

@@ -237,7 +237,9 @@ pub(super) async fn gather(
 /// Babies with severe jaundice of any kind: a baby may be in several bands.
 async fn severe(session: &Session, month: Month, unit: Option<&str>) -> Result<u64, Error> {
     let cases = review::cases(session, month, month).await?;
-    let is_severe = |case: &&Case| case.finding.starts_with("severe_jaundice_");
+    let is_severe = |case: &&Case| {
+        case.finding.starts_with("severe_jaundice_") && case.finding != "severe_jaundice_near_exchange_line"
+    };
     let is_own = |case: &&Case| unit.is_none_or(|unit| case.unit == unit);
     let babies: BTreeSet<&str> = cases
         .iter()

@@ -48,7 +48,13 @@ pub(super) struct CaseOrder<'a> {
 /// saved in the file `saved` is kept under another name, which is returned.
 pub(super) async fn write(order: &CaseOrder<'_>, folder: &Path, saved: &Path) -> Result<Option<PathBuf>, Error> {
     let reviews = order.reviews;
-    let (mut cases, mut babies) = review::review(order.session, order.month, order.month).await?;
+    let month = order.month.to_string();
+    let began = began(order, reviews).await?;
+    let is_shown = |cases: &[Case]| -> Vec<bool> {
+        let is = |case: &Case| case.month == month || reviews.of(&case.id).is_none();
+        cases.iter().map(is).collect()
+    };
+    let (mut cases, mut babies) = review::review(order.session, (began, order.month), is_shown).await?;
     cases.retain(|case| order.unit.is_none_or(|unit| case.unit == unit));
     let without_case = without_case(order, reviews).await?;
     let table = table(&cases, &babies, reviews, order.zone);
@@ -109,6 +115,17 @@ pub(super) async fn reviewed(
     }))
 }
 
+/// The month from which on what is not reviewed stays on the list: the first that has a reviewed case.
+async fn began(order: &CaseOrder<'_>, reviews: &Reviews) -> Result<Month, Error> {
+    let (Some(first), true) = (order.months.first(), reviews.case_ids().next().is_some()) else {
+        return Ok(order.month);
+    };
+    let all = review::cases(order.session, *first, order.month).await?;
+    let months = all.iter().filter(|case| reviews.of(&case.id).is_some());
+    let earliest = months.map(|case| case.month.as_str()).min();
+    Ok(earliest.and_then(|month| month.parse().ok()).unwrap_or(order.month))
+}
+
 /// Reviewed cases that are none in the data of any month.
 async fn without_case<'a>(order: &CaseOrder<'_>, reviews: &'a Reviews) -> Result<Vec<&'a str>, Error> {
     let (Some(first), Some(last)) = (order.months.first(), order.months.last()) else {
@@ -133,7 +150,7 @@ fn table(cases: &[Case], babies: &BTreeMap<String, Baby>, reviews: &Reviews, zon
             case.id.clone(),
             case.month.clone(),
             case.finding.clone(),
-            case.grade().number().to_string(),
+            case.grade.to_string(),
             case.unit.clone(),
             case.infant_id.clone(),
             local_time::iso(case.at_s, zone),

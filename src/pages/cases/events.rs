@@ -167,10 +167,7 @@ fn tested(test: &Test, wording: &Wording<'_>, cases: &[&Case]) -> EventRow {
     if test.is_above_line {
         row.due.push("above the line".to_owned());
     }
-    let treatment = baby
-        .treatment
-        .as_ref()
-        .filter(|t| test.table == "serum" && t.specimen_id == test.id);
+    let treatment = baby.treatment(&test.id).filter(|_| test.table == "serum");
     row.due.extend(treatment.map(treated_after));
     let rechecks = baby.rechecks.iter();
     let own = rechecks.filter(|r| r.trigger_table == test.table && r.trigger_id == test.id);

@@ -193,7 +193,7 @@ fn spans(wording: &Wording<'_>, cases: &[&Case], age_h: &impl Fn(i64) -> f64) ->
         };
         all.push((is_case("screens", &referral.screen_id, ""), referral.at_s, span));
     }
-    if let Some(treatment) = &baby.treatment {
+    for treatment in &baby.treatments {
         let span = Span {
             from_h: age_h(treatment.result_s),
             due_h: age_h(treatment.result_s + treatment.in_time_s),

@@ -9,11 +9,10 @@ use super::wording::{Wording, allowed, counted, plain, span, value, window};
 pub(super) fn title(case: &Case) -> String {
     let found = words::finding(&case.finding);
     match case.finding.as_str() {
-        "missed_recheck" => {
+        "missed_recheck" | "recheck_not_done" => {
             let rule = words::figure(&format!("recheck_adherence_{}", case.beside));
             format!("{found}: {}", in_sentence(&rule))
         }
-        "readmission" if case.is_born_before => format!("{found}, born in an earlier month"),
         _ => found,
     }
 }
@@ -30,12 +29,17 @@ fn in_sentence(name: &str) -> String {
 pub(super) fn sentence(case: &Case, wording: &Wording<'_>) -> String {
     let baby = wording.baby;
     let sentence = match case.finding.as_str() {
-        "missed_referral" | "late_referral" | "referral_before_death" => baby
-            .referrals
-            .iter()
-            .find(|referral| referral.screen_id == case.fact_id)
-            .and_then(|referral| referred(referral, wording)),
-        "missed_recheck" => baby
+        name if name.ends_with("_referral") => {
+            let referral = baby
+                .referrals
+                .iter()
+                .find(|referral| referral.screen_id == case.fact_id);
+            match referral {
+                Some(referral) => referred(referral, wording),
+                None => undecided(case, wording),
+            }
+        }
+        "missed_recheck" | "recheck_not_done" => baby
             .rechecks
             .iter()
             .find(|recheck| {
@@ -44,13 +48,24 @@ pub(super) fn sentence(case: &Case, wording: &Wording<'_>) -> String {
                     && recheck.trigger_id == case.fact_id
             })
             .map(|recheck| not_rechecked(recheck, wording)),
-        "never_treated" | "treated_late" | "treated_after_follow_up" => untreated(wording),
+        "never_treated"
+        | "treated_late"
+        | "treated_after_follow_up"
+        | "treated_late_after_collection"
+        | "untreated" => untreated(case, wording),
+        "possibly_above_line" => possibly_above(case, wording),
         "dangerous_miss" => missed_by_meter(case, wording),
+        "rapid_rise" => rose(case, wording),
+        "home_at_risk" => Some(went_home(case, wording)),
+        "died" => Some(format!(
+            "The baby died {}. The other findings listed here are of this baby.",
+            wording.at_days(case.at_s)
+        )),
         "readmission" => baby
             .stays
             .iter()
             .find(|stay| stay.id == case.fact_id)
-            .map(|stay| readmitted(case, stay, wording)),
+            .map(|stay| readmitted(stay, wording)),
         _ => severe(case, wording),
     };
     sentence.unwrap_or_else(|| format!("{} {}.", words::finding(&case.finding), wording.at(case.at_s)))
@@ -80,7 +95,18 @@ fn referred(referral: &Referral, wording: &Wording<'_>) -> Option<String> {
             allowed(referral.follow_up_s),
             wording.at(died_s)
         ),
-        (None, None) => format!("none was drawn within {}.", allowed(referral.follow_up_s)),
+        (None, None) => match referral.outcome.as_str() {
+            "left" => "none was drawn before the baby was transferred out.".to_owned(),
+            "disposition_unknown" => {
+                "none was drawn before the stay ended; where the baby went is not recorded.".to_owned()
+            }
+            "recent_serum" => format!(
+                "none was drawn within {}. A serum shortly before had been below the line, so no rate counts this.",
+                allowed(referral.follow_up_s)
+            ),
+            "open" => "none is in the data so far.".to_owned(),
+            _ => format!("none was drawn within {}.", allowed(referral.follow_up_s)),
+        },
     });
     if referral.due_screens > 1 {
         text.push_str(&format!(
@@ -95,14 +121,34 @@ fn referred(referral: &Referral, wording: &Wording<'_>) -> Option<String> {
     Some(text)
 }
 
-fn untreated(wording: &Wording<'_>) -> Option<String> {
-    let treatment = wording.baby.treatment.as_ref()?;
+/// A screen of a baby of whom too little is known to say whether it called for a serum.
+fn undecided(case: &Case, wording: &Wording<'_>) -> Option<String> {
+    let screen = wording.baby.test("screens", &case.fact_id)?;
+    Some(format!(
+        "Screen of {} {}, with no serum after it: {}, so it is in no rate.",
+        value(screen),
+        wording.at(screen.at_s),
+        words::outcome(&case.outcome)
+    ))
+}
+
+fn untreated(case: &Case, wording: &Wording<'_>) -> Option<String> {
+    let treatment = wording.baby.treatment(&case.fact_id)?;
     let serum = wording.baby.test("serum", &treatment.specimen_id)?;
     let after = match treatment.started_s {
-        None => "none was recorded".to_owned(),
+        None => match treatment.outcome.as_str() {
+            "left" => "the baby died or was transferred out, and none was recorded".to_owned(),
+            "disposition_unknown" => "none was recorded, and where the baby went is not known".to_owned(),
+            "stop_unknown" => "when the lamps before it went off is not recorded".to_owned(),
+            "open" => "none is in the data so far".to_owned(),
+            _ => "none was recorded".to_owned(),
+        },
         Some(at_s) => {
             let late = span((at_s - treatment.result_s).max(0));
             match at_s - treatment.result_s > treatment.follow_up_s {
+                _ if case.finding == "treated_late_after_collection" => {
+                    format!("it started {} after collection", span(at_s - treatment.collected_s))
+                }
                 true => format!(
                     "it started after {late}, later than the {} followed",
                     allowed(treatment.follow_up_s)
@@ -122,6 +168,59 @@ fn untreated(wording: &Wording<'_>) -> Option<String> {
         Wording::against_line(serum, treatment.line_micro),
         allowed(treatment.in_time_s)
     ))
+}
+
+fn possibly_above(case: &Case, wording: &Wording<'_>) -> Option<String> {
+    let serum = wording.baby.test("serum", &case.fact_id)?;
+    let side = Wording::against_line(serum, serum.line_micro);
+    let why = match case.outcome.as_str() {
+        "bound" => "the value itself is not known, so it may be above the line",
+        "preliminary" => "only a preliminary result is recorded, so no rate counts it",
+        "specimen" => "its specimen does not count as serum, so no rate counts it",
+        "birth_time_unknown" => "the time of birth is not known, so no line can be read; at some age it would be above",
+        "gestation_unknown" => "the gestation is not known, so no line can be read; at some it would be above",
+        _ => "there is no line for this gestation",
+    };
+    Some(format!(
+        "Serum of {} {}{side}: {why}.",
+        value(serum),
+        wording.at(serum.at_s)
+    ))
+}
+
+fn rose(case: &Case, wording: &Wording<'_>) -> Option<String> {
+    let test = wording.baby.test(&case.fact_table, &case.fact_id)?;
+    let (rise, apart_s) = test.rise_micro.zip(test.apart_s)?;
+    let kind = if test.table == "screens" { "Screen" } else { "Serum" };
+    Some(format!(
+        "{kind} of {} {}: a rise of {} umol/L in {}.",
+        value(test),
+        wording.at(test.at_s),
+        plain(rise),
+        span(apart_s)
+    ))
+}
+
+fn went_home(case: &Case, wording: &Wording<'_>) -> String {
+    let test = wording.baby.test(&case.fact_table, &case.fact_id);
+    let with = match (case.outcome.as_str(), test) {
+        ("referral_unanswered", Some(screen)) => format!(
+            "the screen of {} {} had called for a serum, and none had been drawn",
+            value(screen),
+            wording.at(screen.at_s)
+        ),
+        (_, Some(test)) => format!(
+            "the last test near the line was {} {}{}",
+            value(test),
+            wording.at(test.at_s),
+            Wording::against_line(test, test.line_micro)
+        ),
+        (_, None) => "a test near the line came shortly before".to_owned(),
+    };
+    format!(
+        "Went home {}: {with}. No test followed in the hours after.",
+        wording.at(case.at_s)
+    )
 }
 
 fn missed_by_meter(case: &Case, wording: &Wording<'_>) -> Option<String> {
@@ -146,7 +245,7 @@ fn missed_by_meter(case: &Case, wording: &Wording<'_>) -> Option<String> {
     ))
 }
 
-fn readmitted(case: &Case, stay: &Stay, wording: &Wording<'_>) -> String {
+fn readmitted(stay: &Stay, wording: &Wording<'_>) -> String {
     let of_birth = wording.baby.stays.iter().filter(|s| s.is_of_birth);
     let home_s = of_birth
         .max_by_key(|s| s.discharged_s)
@@ -167,14 +266,14 @@ fn readmitted(case: &Case, stay: &Stay, wording: &Wording<'_>) -> String {
         course.start_s >= stay.admitted_s && stay.discharged_s.is_none_or(|end_s| course.start_s <= end_s)
     });
     let phototherapy = if treated { "; phototherapy was given" } else { "" };
-    let mut text = format!(
-        "Readmitted for jaundice {}{since}{code}{phototherapy}.",
+    let by_transfer = match stay.source.as_str() {
+        "transfer" => ", by transfer from a hospital outside these records",
+        _ => "",
+    };
+    format!(
+        "Readmitted for jaundice {}{since}{by_transfer}{code}{phototherapy}.",
         wording.at_days(stay.admitted_s)
-    );
-    if case.is_born_before {
-        text.push_str(" The baby was born in an earlier month; the figure goes by month of birth.");
-    }
-    text
+    )
 }
 
 fn severe(case: &Case, wording: &Wording<'_>) -> Option<String> {
@@ -205,14 +304,31 @@ fn severe(case: &Case, wording: &Wording<'_>) -> Option<String> {
 
 fn not_rechecked(recheck: &Recheck, wording: &Wording<'_>) -> String {
     let due_s = recheck.trigger_s + recheck.latest_s;
-    format!(
-        "{} {} was due {}, by {}; none was taken by then or in the {} after.",
+    let due = format!(
+        "{} {} was due {}, by {}",
         capital(&trigger(recheck, wording)),
         words::accepted(&recheck.accepts),
         window(recheck),
-        wording.clock.short(due_s),
-        allowed(recheck.late_until_s)
-    )
+        wording.clock.short(due_s)
+    );
+    match recheck.outcome.as_str() {
+        "early_only" => format!(
+            "{due}; one was taken earlier, and none by then or in the {} after.",
+            allowed(recheck.late_until_s)
+        ),
+        "left" => format!("{due}; none was taken before the baby died or was transferred out."),
+        "disposition_unknown" => {
+            format!("{due}; none was taken before the stay ended, and where the baby went is not recorded.")
+        }
+        "stop_unknown" => format!(
+            "No stop of phototherapy is recorded. It is taken to have ended {}; when a recheck was due is not known.",
+            wording.at(recheck.trigger_s)
+        ),
+        _ => format!(
+            "{due}; none was taken by then or in the {} after.",
+            allowed(recheck.late_until_s)
+        ),
+    }
 }
 
 /// What made a recheck due: `After a serum of 230 umol/L …`.

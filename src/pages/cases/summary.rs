@@ -27,7 +27,7 @@ pub(super) struct BabyRow {
     /// Its gravest finding, and how many more.
     pub(super) gravest: String,
     /// Place of that finding in the order of review, for sorting.
-    pub(super) grade: u8,
+    pub(super) grade: i64,
     pub(super) at: String,
     /// Seconds, for sorting.
     pub(super) at_s: i64,
@@ -85,7 +85,7 @@ pub(super) fn babies(data: &CasesData<'_>, by_baby: &[Vec<&Case>]) -> Vec<BabyRo
             unit: baby.unit.clone(),
             gestation: heading::gestation(baby),
             gravest: format!("{}{more}", title(gravest)),
-            grade: gravest.grade().number(),
+            grade: gravest.grade,
             at: Wording::of(baby, data.zone).clock.short(gravest.at_s),
             at_s: gravest.at_s,
             cases: cases.len(),

@@ -27,6 +27,26 @@ pub(super) fn check(version: &Version) -> Result<(), Refusal> {
             return Err("a rate of rise of 0 flags every pair of tests".into());
         }
     }
+    let (readmission, near) = (&version.readmission, &version.near_exchange);
+    one(
+        "readmission home_at_risk_gap",
+        ["home_at_risk_gap_umol_l", "home_at_risk_gap_mg_dl"],
+        readmission.home_at_risk_gap_umol_l,
+        readmission.home_at_risk_gap_mg_dl,
+    )?;
+    one(
+        "near_exchange",
+        ["margin_umol_l", "margin_mg_dl"],
+        near.margin_umol_l,
+        near.margin_mg_dl,
+    )?;
+    let treatment = &version.treatment;
+    one(
+        "treatment near_below",
+        ["near_below_umol_l", "near_below_mg_dl"],
+        treatment.near_below_umol_l,
+        treatment.near_below_mg_dl,
+    )?;
     if version.meter.readings_at_least == 0 {
         let why = "meter readings_at_least = 0: a screen is at least 1 reading";
         return Err(Refusal::from(why).at("meter readings_at_least", 0));

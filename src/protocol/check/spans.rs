@@ -22,13 +22,20 @@ fn hours(version: &Version) -> Result<(), Refusal> {
     let mut hours = vec![
         ("transfer_within_h", stays.transfer_within_h),
         ("course_gap_h", stays.course_gap_h),
+        ("assumed_stop_h", stays.assumed_stop_h),
         ("referral age_above_h", referral.age_above_h),
         ("not_after_phototherapy_h", referral.not_after_phototherapy_h),
         ("paired_before_h", referral.paired_before_h),
         ("same_referral_under_h", referral.same_referral_under_h),
+        ("recent_serum_h", referral.recent_serum_h),
         ("referral follow_up_h", referral.follow_up_h),
         ("treatment follow_up_h", version.treatment.follow_up_h),
+        ("first_day_h", referral.off_limit.first_day_h),
+        ("home_at_risk_within_h", version.readmission.home_at_risk_within_h),
+        ("near_exchange age_at_least_h", version.near_exchange.age_at_least_h),
+        ("beside_lamps_h", version.treatment.beside_lamps_h),
         ("below_line_within_h", version.treatment.below_line_within_h),
+        ("below_line_after_h", version.treatment.below_line_after_h),
         ("accept_after_h", recheck.accept_after_h),
     ];
     for window in &referral.windows {
@@ -51,7 +58,11 @@ fn hours(version: &Version) -> Result<(), Refusal> {
         hours.extend(optional.into_iter().filter_map(|(key, value)| Some((key, value?))));
     }
     if let Some(coverage) = &version.coverage {
-        hours.extend([("from_age_h", coverage.from_age_h), ("to_age_h", coverage.to_age_h)]);
+        hours.extend([
+            ("from_age_h", coverage.from_age_h),
+            ("to_age_h", coverage.to_age_h),
+            ("earliest_age_h", coverage.earliest_age_h),
+        ]);
     }
     for rate in version.rise.iter().flat_map(|rise| &rise.rates) {
         hours.extend(rate.age_at_most_h.map(|age| ("rise age_at_most_h", age)));
@@ -60,15 +71,17 @@ fn hours(version: &Version) -> Result<(), Refusal> {
         return Err(Refusal::from(format!("{key} = {value} is not between 0 and {MOST_HOURS} hours")).at(key, value));
     }
     let mut above_zero = vec![
+        ("first_day_within_h", referral.off_limit.first_day_within_h),
+        ("off_limit within_h", referral.off_limit.within_h),
         ("treatment in_time_h", version.treatment.in_time_h),
         ("recheck late_until_h", recheck.late_until_h),
     ];
-    above_zero.extend(
-        version
-            .rise
-            .iter()
-            .map(|rise| ("rise apart_at_least_h", rise.apart_at_least_h)),
-    );
+    above_zero.extend(version.rise.iter().flat_map(|rise| {
+        [
+            ("rise apart_at_least_h", rise.apart_at_least_h),
+            ("rise apart_at_most_h", rise.apart_at_most_h),
+        ]
+    }));
     if let Some((key, value)) = above_zero.iter().find(|(_, h)| !(*h > 0.0 && *h <= MOST_HOURS)) {
         let why = format!("{key} = {value} is not above 0 and up to {MOST_HOURS} hours");
         let to_do = "give the hours that are allowed; what is done after them is late, so 0 leaves no time at all";
@@ -91,8 +104,13 @@ fn days(version: &Version) -> Result<(), Refusal> {
         ("treatment age_at_most_d", version.treatment.age_at_most_d),
         ("severe age_at_most_d", version.severe.age_at_most_d),
         ("outpatient_age_at_least_d", version.meter.outpatient_age_at_least_d),
-        ("provisional_days", f64::from(readmission.provisional_days)),
     ];
+    days.extend(
+        version
+            .rise
+            .iter()
+            .map(|rise| ("rise age_at_most_d", rise.age_at_most_d)),
+    );
     days.extend(readmission.within_days.iter().map(|d| ("within_days", f64::from(*d))));
     match days.iter().find(|(_, d)| !(0.0..=MOST_DAYS).contains(d)) {
         Some((key, value)) => {

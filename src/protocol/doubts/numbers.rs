@@ -85,14 +85,6 @@ fn spans(version: &Version, found: &mut Vec<String>) {
             referral.follow_up_h
         ));
     }
-    let readmission = &version.readmission;
-    let longest = readmission.within_days.iter().max();
-    if let Some(days) = longest.filter(|days| **days > readmission.provisional_days) {
-        found.push(format!(
-            "readmission.provisional_days = {} is less than the {days} days that are counted: figures would be told as final too early",
-            readmission.provisional_days
-        ));
-    }
     for rule in &version.recheck.rules {
         if rule.latest_h < version.recheck.accept_after_h {
             found.push(format!(

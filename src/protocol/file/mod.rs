@@ -9,10 +9,12 @@ mod source;
 mod treatment;
 
 pub use line::{AboveWhen, Line};
+use outcomes::NearExchange;
 pub use outcomes::{Band, BandWhen, Readmission, Severe, Target};
 pub use recheck::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
 pub use referral::{Clause, ClauseKind, Referral, ReferralWindow, TimeToSerum};
 pub use screening::{Coverage, Meter};
+pub(super) use treatment::FlaggedWhen;
 pub use treatment::{Rate, Rise, Treatment};
 
 use std::collections::BTreeMap;
@@ -105,6 +107,8 @@ pub struct Version {
     pub readmission: Readmission,
     /// What counts as severe jaundice.
     pub severe: Severe,
+    /// What counts as near the exchange line.
+    pub near_exchange: NearExchange,
     /// What figures are wanted to be.
     #[serde(default)]
     pub targets: Vec<Target>,
@@ -141,6 +145,8 @@ pub struct Stays {
     pub transfer_within_h: f64,
     /// Phototherapy episodes no further apart than this are one course, hours.
     pub course_gap_h: f64,
+    /// An episode without a stop ends with its stay, or this long after its start if that is sooner, hours.
+    pub assumed_stop_h: f64,
     /// Where the hours come from.
     #[serde(default = "common_practice")]
     pub source: String,

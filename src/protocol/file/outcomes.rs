@@ -18,11 +18,43 @@ pub struct Readmission {
     pub codes: Vec<String>,
     /// ICD-10 prefixes that do not, though a shorter one would.
     pub except_codes: Vec<String>,
-    /// Days after the month's last birth until the figure is final.
-    pub provisional_days: u32,
+    /// Who goes home within this after a test near the line goes home at risk, hours.
+    pub home_at_risk_within_h: f64,
+    /// A test by no more than this below the line is near it then, umol/L.
+    pub home_at_risk_gap_umol_l: Option<f64>,
+    /// The same in mg/dL.
+    pub home_at_risk_gap_mg_dl: Option<f64>,
     /// Where it comes from.
     #[serde(default = "local_definition")]
     pub source: String,
+}
+
+impl Readmission {
+    /// The gap of a test near the line; `None` when neither key, or both, are given.
+    pub fn home_at_risk_gap(&self) -> Option<Concentration> {
+        Concentration::either(self.home_at_risk_gap_umol_l, self.home_at_risk_gap_mg_dl)
+    }
+}
+
+/// Which serum is near the exchange line: the near miss before harm.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NearExchange {
+    /// By no more than this below it, umol/L.
+    pub margin_umol_l: Option<f64>,
+    /// The same in mg/dL.
+    pub margin_mg_dl: Option<f64>,
+    /// From this age on, hours.
+    pub age_at_least_h: f64,
+    /// Where it comes from.
+    pub source: String,
+}
+
+impl NearExchange {
+    /// The margin; `None` when neither key, or both, are given.
+    pub fn margin(&self) -> Option<Concentration> {
+        Concentration::either(self.margin_umol_l, self.margin_mg_dl)
+    }
 }
 
 /// What counts as severe jaundice.

@@ -22,6 +22,8 @@ pub struct Referral {
     pub paired_before_h: f64,
     /// Due screens less than this apart are one referral, hours.
     pub same_referral_under_h: f64,
+    /// A referral without an answer, but with a serum below the line this long before the index, is left out, hours.
+    pub recent_serum_h: f64,
     /// After this the referral is missed, hours.
     pub follow_up_h: f64,
     /// Where all but clauses and windows comes from.
@@ -29,6 +31,22 @@ pub struct Referral {
     pub source: String,
     /// Window by age at the index.
     pub windows: Vec<ReferralWindow>,
+    /// How soon the serum after a screen where the meter is not to be used.
+    pub off_limit: OffLimit,
+}
+
+/// Windows of screens at or above the line where the meter is not to be used.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OffLimit {
+    /// Up to this age the first window holds, hours, end included.
+    pub first_day_h: f64,
+    /// A serum within this is in time then, hours.
+    pub first_day_within_h: f64,
+    /// A serum within this is in time later, hours.
+    pub within_h: f64,
+    /// Where they come from.
+    pub source: String,
 }
 
 /// One reason to call for a serum.

@@ -12,6 +12,8 @@ pub struct Coverage {
     pub from_age_h: f64,
     /// Last age at which it does, hours; a baby home before needs a test before going.
     pub to_age_h: f64,
+    /// First age at which a test before going home counts then, hours; 0 for any.
+    pub earliest_age_h: f64,
     /// Where it comes from.
     pub source: String,
 }

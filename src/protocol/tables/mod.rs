@@ -115,6 +115,8 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     let spans: Vec<_> = (0..all.len()).map(|i| protocol.span(i)).collect();
     let hours = |of: fn(&Version) -> f64| ints(all.iter().map(|v| seconds(of(v))));
     let maybe_hours = |of: fn(&Version) -> Option<f64>| maybe_ints(all.iter().map(|v| of(v).map(seconds)));
+    let margins =
+        |of: fn(&Version) -> Option<Concentration>| ints(all.iter().map(|v| of(v).map_or(0, Concentration::micro)));
     let ages = |of: fn(&Version) -> f64| ints(all.iter().map(|v| whole_days(of(v))));
     let days = |of: fn(&Version) -> Option<&str>| -> ArrayRef {
         Arc::new(Int32Array::from_iter(
@@ -129,6 +131,7 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
         ("test_before_birth_s", ints(all.iter().map(|_| before_birth_s)), false),
         ("transfer_within_s", hours(|v| v.stays.transfer_within_h), false),
         ("course_gap_s", hours(|v| v.stays.course_gap_h), false),
+        ("assumed_stop_s", hours(|v| v.stays.assumed_stop_h), false),
         (
             "referral_gestation_days",
             days(|v| Some(&v.referral.gestation_at_least)),
@@ -146,6 +149,18 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             hours(|v| v.referral.same_referral_under_h),
             false,
         ),
+        ("recent_serum_s", hours(|v| v.referral.recent_serum_h), false),
+        (
+            "off_limit_first_day_s",
+            hours(|v| v.referral.off_limit.first_day_h),
+            false,
+        ),
+        (
+            "off_limit_first_day_within_s",
+            hours(|v| v.referral.off_limit.first_day_within_h),
+            false,
+        ),
+        ("off_limit_within_s", hours(|v| v.referral.off_limit.within_h), false),
         ("referral_follow_up_s", hours(|v| v.referral.follow_up_h), false),
         (
             "recheck_tolerance_s",
@@ -159,11 +174,14 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             days(|v| Some(&v.readmission.gestation_at_least)),
             true,
         ),
+        ("home_at_risk_s", hours(|v| v.readmission.home_at_risk_within_h), false),
         (
-            "provisional_s",
-            ages(|v| f64::from(v.readmission.provisional_days)),
+            "home_at_risk_micro",
+            margins(|v| v.readmission.home_at_risk_gap()),
             false,
         ),
+        ("near_exchange_micro", margins(|v| v.near_exchange.margin()), false),
+        ("near_exchange_from_s", hours(|v| v.near_exchange.age_at_least_h), false),
         (
             "coverage_gestation_days",
             days(|v| v.coverage.as_ref().map(|c| c.gestation_at_least.as_str())),
@@ -179,10 +197,18 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             maybe_hours(|v| v.coverage.as_ref().map(|c| c.to_age_h)),
             true,
         ),
+        (
+            "coverage_earliest_s",
+            maybe_hours(|v| v.coverage.as_ref().map(|c| c.earliest_age_h)),
+            true,
+        ),
         ("treatment_age_at_most_s", ages(|v| v.treatment.age_at_most_d), false),
         ("treatment_in_time_s", hours(|v| v.treatment.in_time_h), false),
         ("treatment_follow_up_s", hours(|v| v.treatment.follow_up_h), false),
+        ("beside_lamps_s", hours(|v| v.treatment.beside_lamps_h), false),
         ("below_line_within_s", hours(|v| v.treatment.below_line_within_h), false),
+        ("below_line_after_s", hours(|v| v.treatment.below_line_after_h), false),
+        ("near_below_micro", margins(|v| v.treatment.near_below()), false),
         ("severe_age_at_most_s", ages(|v| v.severe.age_at_most_d), false),
         (
             "meter_readings_at_least",

@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use arrow::array::{ArrayRef, Int32Array, RecordBatch};
+use arrow::array::{ArrayRef, BooleanArray, Int32Array, RecordBatch};
 use arrow::error::ArrowError;
 
 use super::{BEGINNING_S, END_S, batch, ints, maybe_ints, numbered, texts, whole_days};
+use crate::protocol::file::FlaggedWhen;
 use crate::protocol::{Concentration, Protocol, RecheckRule, gestation_days, seconds};
 
 pub(super) fn clauses(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
@@ -114,6 +115,9 @@ pub(super) fn rises(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     struct Row {
         version: i64,
         apart_s: i64,
+        apart_at_most_s: i64,
+        young_s: i64,
+        is_strict: bool,
         age_above_s: Option<i64>,
         age_at_most_s: Option<i64>,
         micro_per_h: i64,
@@ -127,6 +131,9 @@ pub(super) fn rises(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             rows.push(Row {
                 version,
                 apart_s: seconds(rise.apart_at_least_h),
+                apart_at_most_s: seconds(rise.apart_at_most_h),
+                young_s: whole_days(rise.age_at_most_d),
+                is_strict: rise.flagged_when == FlaggedWhen::Above,
                 age_above_s,
                 age_at_most_s,
                 micro_per_h: rate.per_hour().map_or(0, Concentration::micro),
@@ -137,6 +144,13 @@ pub(super) fn rises(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
     batch(vec![
         ("version", ints(rows.iter().map(|r| r.version)), false),
         ("apart_s", ints(rows.iter().map(|r| r.apart_s)), false),
+        ("apart_at_most_s", ints(rows.iter().map(|r| r.apart_at_most_s)), false),
+        ("young_s", ints(rows.iter().map(|r| r.young_s)), false),
+        (
+            "is_strict",
+            Arc::new(BooleanArray::from_iter(rows.iter().map(|r| Some(r.is_strict)))),
+            false,
+        ),
         ("age_above_s", maybe_ints(rows.iter().map(|r| r.age_above_s)), true),
         ("age_at_most_s", maybe_ints(rows.iter().map(|r| r.age_at_most_s)), true),
         ("micro_per_h", ints(rows.iter().map(|r| r.micro_per_h)), false),

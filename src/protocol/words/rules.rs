@@ -1,7 +1,7 @@
 //! Every section of a version but its line and its rechecks.
 
 use super::phrases::{days, hours, list, minutes, source};
-use crate::protocol::file::{BandWhen, Clause, ClauseKind, Referral, Rise, Severe, Target, Version};
+use crate::protocol::file::{BandWhen, Clause, ClauseKind, FlaggedWhen, Referral, Rise, Severe, Target, Version};
 
 /// What comes before the rechecks, after the line: serum, stays, screening, referral, treatment.
 pub(super) fn before_rechecks(version: &Version) -> Vec<String> {
@@ -25,6 +25,13 @@ pub(super) fn after_rechecks(version: &Version) -> Vec<String> {
     let mut all = rise(version.rise.as_ref());
     all.extend(readmission(version));
     all.extend(severe(&version.severe));
+    let near = &version.near_exchange;
+    all.push(format!(
+        "Near the exchange line: a serum above the line counts when it is no more than {} below the exchange line, from {} of age{}",
+        near.margin().map_or_else(String::new, |margin| margin.to_string()),
+        hours(near.age_at_least_h),
+        source(&near.source)
+    ));
     all.extend(version.targets.iter().map(target));
     all
 }
@@ -51,6 +58,10 @@ fn serum_and_stays(version: &Version) -> Vec<String> {
             "Courses: phototherapy episodes no more than {} apart are one course{of_stays}",
             hours(version.stays.course_gap_h)
         ),
+        format!(
+            "Courses: an episode without a stop is taken to end with its stay, or {} after its start if that is sooner; when the lamps went off is then not known, so no recheck is owed for it{of_stays}",
+            hours(version.stays.assumed_stop_h)
+        ),
     ]
 }
 
@@ -59,11 +70,12 @@ fn screening(version: &Version) -> Vec<String> {
     let coverage = match &version.coverage {
         None => "Coverage: only visible jaundice is tested, so screening coverage is not measured.".to_owned(),
         Some(coverage) => format!(
-            "Coverage: a baby of {} weeks or more is to have a screen or a serum at {} to {} of age; for one that goes home before {} of age any screen or serum from birth to going home counts{}",
+            "Coverage: a baby of {} weeks or more is to have a screen or a serum at {} to {} of age; for one that goes home before {} of age any screen or serum from {} of age to going home counts{}",
             coverage.gestation_at_least,
             coverage.from_age_h,
             hours(coverage.to_age_h),
             hours(coverage.to_age_h),
+            hours(coverage.earliest_age_h),
             source(&coverage.source)
         ),
     };
@@ -120,6 +132,14 @@ fn referral(referral: &Referral) -> Vec<String> {
             source(&window.source)
         ));
     }
+    let off_limit = &referral.off_limit;
+    all.push(format!(
+        "Off-limit referral: a screen too early, of too low a gestation, or soon after phototherapy, that is at or above the line or meets a clause that needs none, calls for a serum within {} at up to {} of age and within {} later{}",
+        hours(off_limit.first_day_within_h),
+        hours(off_limit.first_day_h),
+        hours(off_limit.within_h),
+        source(&off_limit.source)
+    ));
     all.push(format!(
         "Referral: a serum up to {} before the screen answers it too, as drawn with it{from}",
         hours(referral.paired_before_h)
@@ -131,6 +151,10 @@ fn referral(referral: &Referral) -> Vec<String> {
     all.push(format!(
         "Referral: it is missed when no serum is collected within {}{from}",
         hours(referral.follow_up_h)
+    ));
+    all.push(format!(
+        "Referral: one that would be missed is left out when a serum up to {} before the screen was below the line{from}",
+        hours(referral.recent_serum_h)
     ));
     all
 }
@@ -156,21 +180,29 @@ fn treatment(version: &Version) -> Vec<String> {
     let from = source(&treatment.source);
     vec![
         format!(
-            "Treatment: after a baby's first serum above the line, at up to {} of age, phototherapy that starts within {} of the result is in time, within {} late, and otherwise there was none; a serum taken while phototherapy runs is not counted{from}",
+            "Treatment: after a serum above the line of a baby without phototherapy, at up to {} of age, phototherapy that starts within {} of the result is in time, within {} late, and otherwise there was none; further serum above the line before it belongs to the same wait{from}",
             days(treatment.age_at_most_d),
             hours(treatment.in_time_h),
             hours(treatment.follow_up_h)
         ),
         format!(
-            "Treatment: a course is below the line when no serum in the {} before its start was above it{from}",
-            hours(treatment.below_line_within_h)
+            "Treatment: where lamps came first, and the first serum above the line was drawn within {} of their start, treatment began at once{from}",
+            hours(treatment.beside_lamps_h)
+        ),
+        format!(
+            "Treatment: a course is below the line when no serum from {} before its start to {} after it was above it, and just below when one was by no more than {}{from}",
+            hours(treatment.below_line_within_h),
+            hours(treatment.below_line_after_h),
+            treatment
+                .near_below()
+                .map_or_else(String::new, |margin| margin.to_string())
         ),
     ]
 }
 
 fn rise(rise: Option<&Rise>) -> Vec<String> {
     let Some(rise) = rise else {
-        return vec!["Rise: no rise of consecutive tests is flagged.".to_owned()];
+        return vec!["Rise: no rise between two tests is flagged.".to_owned()];
     };
     let mut all = Vec::new();
     let mut above = None;
@@ -184,9 +216,15 @@ fn rise(rise: Option<&Rise>) -> Vec<String> {
             (Some(above), None) => format!("above {} of age", hours(above)),
             (Some(above), Some(most)) => format!("above {above} and up to {} of age", hours(most)),
         };
+        let or_more = match rise.flagged_when {
+            FlaggedWhen::Above => format!("more than {rise_of}"),
+            FlaggedWhen::AtLeast => format!("{rise_of} or more"),
+        };
         all.push(format!(
-            "Rise: between two tests of one kind at least {} apart a rise of {rise_of} or more is flagged when the second is {age}{}",
-            hours(rise.apart_at_least_h),
+            "Rise: a test is compared with the latest of its kind from {} to {} before it, and a rise of {or_more} is flagged when the second is {age}, to {} of age{}",
+            rise.apart_at_least_h,
+            hours(rise.apart_at_most_h),
+            days(rise.age_at_most_d),
             source(&rise.source)
         ));
         above = rate.age_at_most_h;
@@ -210,8 +248,14 @@ fn readmission(version: &Version) -> Vec<String> {
             list(&readmission.codes, "or")
         ),
         format!(
-            "Readmission: a month's figure is provisional until {} after its last birth{from}",
-            days(f64::from(readmission.provisional_days))
+            "Readmission: a month's figure is provisional until the last baby born in it could be readmitted by that age{from}"
+        ),
+        format!(
+            "Going home: a baby goes home at risk with a referral unanswered, or within {} after a test by no more than {} below the line{from}",
+            hours(readmission.home_at_risk_within_h),
+            readmission
+                .home_at_risk_gap()
+                .map_or_else(String::new, |gap| gap.to_string())
         ),
     ]
 }

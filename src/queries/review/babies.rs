@@ -10,16 +10,16 @@ use crate::queries::catalogue::listings;
 use super::facts::{Baby, Course, Exchange, LinePiece, Recheck, Referral, Stay, Test, Treatment};
 use super::{CASES, Case, cases};
 
-/// The cases of the months `first` to `last`, gravest first, and their babies by id.
+/// The cases of the months `first` to `last` that are to be shown, gravest first, and their babies by id.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
 pub async fn review(
     session: &Session,
-    first: Month,
-    last: Month,
+    (first, last): (Month, Month),
+    is_shown: impl Fn(&[Case]) -> Vec<bool>,
 ) -> Result<(Vec<Case>, BTreeMap<String, Baby>), QueryError> {
-    let cases = cases::shown(session, first, last).await?;
+    let cases = cases::shown(session, first, last, is_shown).await?;
     if cases.is_empty() {
         return Ok((cases, BTreeMap::new()));
     }
@@ -42,7 +42,7 @@ pub async fn review(
     read!(review_exchanges, |baby, one: Exchange| baby.exchanges.push(one));
     read!(review_referrals, |baby, one: Referral| baby.referrals.push(one));
     read!(review_rechecks, |baby, one: Recheck| baby.rechecks.push(one));
-    read!(review_treatments, |baby, one: Treatment| baby.treatment = Some(one));
+    read!(review_treatments, |baby, one: Treatment| baby.treatments.push(one));
     read!(review_lines, |baby, piece: LinePiece| baby.pieces.push(piece));
     session.remove(CASES)?;
     Ok((cases, babies))

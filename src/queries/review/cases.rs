@@ -2,7 +2,8 @@
 
 use std::cmp::Reverse;
 
-use arrow::array::RecordBatch;
+use arrow::array::{BooleanArray, RecordBatch};
+use arrow::compute::filter_record_batch;
 use serde::Deserialize;
 
 use crate::engine::Session;
@@ -11,7 +12,7 @@ use crate::month::Month;
 use crate::queries::QueryError;
 use crate::queries::catalogue::listings;
 
-use super::{CASES, Grade};
+use super::CASES;
 
 /// One finding about one baby: a row of the listing `review_cases`.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
@@ -19,7 +20,7 @@ pub struct Case {
     /// Finding and fact; the same at each rendering and after other loads.
     #[serde(rename = "case_key")]
     pub id: String,
-    /// What was found, as `review_cases.sql` names it.
+    /// What was found, as the review list names it.
     pub finding: String,
     /// Month it counts in.
     pub month: String,
@@ -34,37 +35,60 @@ pub struct Case {
     pub fact_table: String,
     /// Id of the fact in it.
     pub fact_id: String,
-    /// Of a recheck its rule, of a dangerous miss the serum; else empty.
+    /// Of a recheck its rule, of a dangerous miss the serum, of a rise the first test; else empty.
     #[serde(deserialize_with = "or_none")]
     pub beside: String,
-    /// A referral without an answer of a baby who died.
-    pub is_before_death: bool,
-    /// A readmission in these months of a baby born before them.
-    pub is_born_before: bool,
+    /// How it ended or why no rate has it, where the finding does not say so.
+    #[serde(deserialize_with = "or_none")]
+    pub outcome: String,
+    /// How grave: 1 is the gravest of 5.
+    pub grade: i64,
+    /// A serum above the line, and no phototherapy.
+    pub is_untreated: bool,
+    /// How far the serum was above the exchange line; negative below it.
+    pub over_exchange_micro: Option<i64>,
 }
 
-impl Case {
-    /// How grave what was found is.
-    pub fn grade(&self) -> Grade {
-        Grade::of(&self.finding, self.is_before_death)
-    }
-}
-
-/// The cases of the months `first` to `last`, gravest first, within a grade the newest first.
+/// The cases of the months `first` to `last`, gravest first.
 ///
 /// # Errors
 /// When the snapshot cannot be read.
 pub async fn cases(session: &Session, first: Month, last: Month) -> Result<Vec<Case>, QueryError> {
-    in_order(&rows(session, first, last).await?)
+    let mut all = typed_rows(&rows(session, first, last).await?)?;
+    put_in_order(&mut all);
+    Ok(all)
 }
 
-/// The same; their rows stay in the session for the listings of a review.
-pub(super) async fn shown(session: &Session, first: Month, last: Month) -> Result<Vec<Case>, QueryError> {
-    let rows = rows(session, first, last).await?;
-    if let Some(batch) = rows.first() {
-        session.add_batches(CASES, &batch.schema(), rows.clone())?;
+/// Those that are to be shown; their rows stay in the session for the listings of a review.
+pub(super) async fn shown(
+    session: &Session,
+    first: Month,
+    last: Month,
+    is_shown: impl Fn(&[Case]) -> Vec<bool>,
+) -> Result<Vec<Case>, QueryError> {
+    let mut all = Vec::new();
+    let mut kept = Vec::new();
+    for batch in rows(session, first, last).await? {
+        let cases = typed_rows(std::slice::from_ref(&batch))?;
+        let is_shown = is_shown(&cases);
+        let mask = BooleanArray::from(is_shown.clone());
+        let of_session = filter_record_batch(&batch, &mask).map_err(|source| QueryError::Shape {
+            measure: listings::review_cases.name.to_owned(),
+            why: source.to_string(),
+        })?;
+        kept.push(of_session);
+        all.extend(
+            cases
+                .into_iter()
+                .zip(is_shown)
+                .filter_map(|(case, is)| is.then_some(case)),
+        );
     }
-    in_order(&rows)
+    if let Some(batch) = kept.first() {
+        session.add_batches(CASES, &batch.schema(), kept.clone())?;
+    }
+    put_in_order(&mut all);
+    Ok(all)
 }
 
 async fn rows(session: &Session, first: Month, last: Month) -> Result<Vec<RecordBatch>, QueryError> {
@@ -75,11 +99,23 @@ async fn rows(session: &Session, first: Month, last: Month) -> Result<Vec<Record
     Ok(session.batches(listings::review_cases, &months).await?)
 }
 
-fn in_order(batches: &[RecordBatch]) -> Result<Vec<Case>, QueryError> {
+fn typed_rows(batches: &[RecordBatch]) -> Result<Vec<Case>, QueryError> {
     let mut all = Vec::new();
     for batch in batches {
         all.extend(typed::<Case>(listings::review_cases.name, batch)?);
     }
-    all.sort_by(|a, b| (a.grade(), Reverse(a.at_s), &a.id).cmp(&(b.grade(), Reverse(b.at_s), &b.id)));
     Ok(all)
+}
+
+/// Gravest first; inside a grade the untreated, then by value above the exchange line, then the newest.
+fn put_in_order(cases: &mut [Case]) {
+    let place = |case: &Case| {
+        (
+            case.grade,
+            !case.is_untreated,
+            Reverse(case.over_exchange_micro),
+            Reverse(case.at_s),
+        )
+    };
+    cases.sort_by(|a, b| place(a).cmp(&place(b)).then_with(|| a.id.cmp(&b.id)));
 }

@@ -51,9 +51,9 @@ pub struct Baby {
     /// Recheck obligations, by time of their trigger.
     #[serde(skip)]
     pub rechecks: Vec<Recheck>,
-    /// The first serum above the line, and what followed.
+    /// Serum above the line without phototherapy, and what followed.
     #[serde(skip)]
-    pub treatment: Option<Treatment>,
+    pub treatments: Vec<Treatment>,
     /// Pieces of its lines, by age.
     #[serde(skip)]
     pub pieces: Vec<LinePiece>,
@@ -140,7 +140,7 @@ pub struct Course {
     pub start_s: i64,
     /// End; `None` while none is known.
     pub end_s: Option<i64>,
-    /// The end is that of the stay, as no stop was charted.
+    /// No stop was charted: the end is that of the stay, or the protocol's hours after the start.
     #[serde(rename = "stop_assumed")]
     pub is_stop_assumed: bool,
     /// Episodes in it.
@@ -256,7 +256,7 @@ pub struct Recheck {
     pub tested_s: Option<i64>,
 }
 
-/// The first serum above the line, and phototherapy after it.
+/// A serum above the line without phototherapy, and what followed.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 pub struct Treatment {
     /// The baby.
@@ -278,7 +278,7 @@ pub struct Treatment {
     pub in_time_s: i64,
     /// How long it was followed.
     pub follow_up_s: i64,
-    /// How it ended.
+    /// How it ended, or why it is in no rate.
     #[serde(deserialize_with = "or_none")]
     pub outcome: String,
 }
@@ -310,6 +310,11 @@ impl Baby {
     /// A test by table and id.
     pub fn test(&self, table: &str, id: &str) -> Option<&Test> {
         self.tests.iter().find(|test| test.table == table && test.id == id)
+    }
+
+    /// The wait for phototherapy that a serum opened.
+    pub fn treatment(&self, specimen_id: &str) -> Option<&Treatment> {
+        self.treatments.iter().find(|one| one.specimen_id == specimen_id)
     }
 
     /// When it died, where a stay says so.

@@ -4,7 +4,6 @@
 -- kept: while deriving
 -- reads: referral_episodes, judged_screens, judged_serum, recheck_obligations, above_line_serum, pairs, readmissions,
 --   severe_cases, rises, home_at_risk, stay_chains, known_until, protocol_limits, protocol_windows
--- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: the follow-up of each
 -- choices: What a rate leaves out is a finding too, with the reason as its outcome: a referral, a wait for

@@ -3,7 +3,6 @@
 -- order: month, infant_id, case_key
 -- kept: while deriving
 -- reads: judged_serum, known_until, protocol_versions, protocol_bands, protocol_lines
--- needs: births, serum
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: At any age, without birth time too. Severe: a valid serum above the exchange line or in a band;

@@ -3,7 +3,6 @@
 -- order: month, infant_id, case_key
 -- reads: findings_of_serum, findings_of_care, judged_serum, chained_stays, known_births, known_until, protocol_limits,
 --   local_offsets
--- needs: births, screens, serum, phototherapy, stays
 -- looks back: not at all
 -- looks ahead: to the death of the baby
 -- choices: A figure may lose a baby; this list may not. Grade 1 is the gravest of 5; inside a grade untreated

@@ -20,6 +20,7 @@
 --   the follow-up.
 -- left out: no birth time, no gestation, no line; a stay ended without a disposition while the time
 --   allowed ran
+-- clusters: babies
 -- better: lower; time_to_treatment higher
 -- direction: in time: higher is better; untreated and never treated: lower is better
 -- chart: proportion by month

@@ -17,6 +17,7 @@
 --   was above the line at its own age. Without one the course counts as below, also when a screen
 --   was high. Unit is that of the first episode.
 -- left out: no birth time, no gestation, no line for the gestation
+-- clusters: babies
 -- better: lower
 -- direction: lower is better, within reason
 -- chart: proportion by month

@@ -64,8 +64,8 @@ impl Measuring<'_> {
             "median" => valued::median_h(&amounts(counts)),
             "difference" => valued::agreement(&amounts(counts), number_of(of.name)),
             "rate" => valued::rate(numerator, denominator),
-            _ if counts.babies.is_empty() => valued::share(numerator, denominator),
-            _ => valued::clustered_share(&of.clusters(&[counts])),
+            _ if of.is_clustered() => valued::clustered_share(&of.clusters(&[counts])),
+            _ => valued::share(numerator, denominator),
         };
         (figure.value, figure.lower, figure.upper) = (valued.value, valued.lower, valued.upper);
         figure
@@ -159,16 +159,27 @@ impl OfName<'_> {
         counts.iter().map(|counts| of_names(counts)).sum()
     }
 
-    /// Numerator and denominator of each baby that counts in any of several cells.
+    /// Whether its cases come in clusters.
+    fn is_clustered(&self) -> bool {
+        kind_of(self.name).is_some_and(|kind| kind.clusters.is_some())
+    }
+
+    /// Numerator and denominator of each cluster that counts in any of several cells.
     fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
-        let mut of_baby: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
-        for (baby, outcome, n) in counts.iter().flat_map(|counts| &counts.babies) {
-            let sum = of_baby.entry(*baby).or_default();
-            let times = |names: &[&str]| names.iter().filter(|name| ***name == **outcome).count() as u64 * n;
-            sum.0 += times(&self.formula.numerator);
-            sum.1 += times(&self.formula.denominator);
+        let mut of_cluster: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
+        for (outcome, clusters) in counts.iter().flat_map(|counts| counts.clusters()) {
+            let times = |names: &[&str]| names.iter().filter(|name| **name == outcome).count() as u64;
+            let (counted, of) = (times(&self.formula.numerator), times(&self.formula.denominator));
+            if of == 0 {
+                continue;
+            }
+            for (cluster, n) in clusters {
+                let sum = of_cluster.entry(*cluster).or_default();
+                sum.0 += counted * n;
+                sum.1 += of * n;
+            }
         }
-        of_baby.into_values().filter(|(_, of)| *of > 0).collect()
+        of_cluster.into_values().collect()
     }
 }
 
@@ -188,13 +199,12 @@ fn others<'a>(cells: &[(&Cell, &'a Counts)], place: usize) -> Vec<&'a Counts> {
 /// Sets by how much a group differs from all others together.
 fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_>) {
     let share = |counts: &[&Counts]| -> Option<(f64, Interval)> {
-        let clusters = of.clusters(counts);
-        let valued = match clusters.is_empty() {
-            true => valued::share(
+        let valued = match of.is_clustered() {
+            true => valued::clustered_share(&of.clusters(counts)),
+            false => valued::share(
                 of.sum(counts, &of.formula.numerator),
                 of.sum(counts, &of.formula.denominator),
             ),
-            false => valued::clustered_share(&clusters),
         };
         let (lower, upper) = valued.lower.zip(valued.upper)?;
         Some((valued.value?, Interval { lower, upper }))

@@ -59,11 +59,24 @@ pub(super) struct Counts {
     further: BTreeMap<(String, String), u64>,
     pub left_out: BTreeMap<String, u64>,
     pub provisional: bool,
-    /// Time or difference, the outcome, and how many cases: of measures that have one.
-    pub amounts: Vec<(i64, Arc<str>, u64)>,
+    /// Times or differences, of measures that have one.
+    pub amounts: Vec<Amount>,
     /// Clusters and how many cases of each, by outcome and further names, of measures whose cases
     /// come in clusters. The number of a cluster is its place among those of all counted with it.
     clusters: BTreeMap<Names, Vec<(u32, u64)>>,
+}
+
+/// The time or difference of some cases.
+#[derive(Clone, Debug)]
+pub(super) struct Amount {
+    /// Seconds, or millionths of umol/L.
+    pub value: i64,
+    /// The outcome.
+    pub name: Arc<str>,
+    /// The cluster the cases are of, of measures whose cases come in clusters.
+    pub cluster: Option<u32>,
+    /// How many cases.
+    pub n: u64,
 }
 
 /// The outcome of a case, and its further names.
@@ -111,7 +124,12 @@ impl Counts {
             also => *self.further.entry((row.name.to_string(), also.to_owned())).or_default() += row.n,
         }
         if let Some(amount) = row.amount {
-            self.amounts.push((amount, row.name.clone(), row.n));
+            self.amounts.push(Amount {
+                value: amount,
+                name: row.name.clone(),
+                cluster: row.cluster,
+                n: row.n,
+            });
         }
         if let Some(cluster) = row.cluster {
             let names = (row.name.clone(), row.also.clone());
@@ -288,7 +306,9 @@ impl Placed {
             .flat_map(BTreeMap::values_mut)
             .flat_map(BTreeMap::values_mut)
         {
-            for (cluster, _) in counts.clusters.values_mut().flatten() {
+            let of_names = counts.clusters.values_mut().flatten().map(|(cluster, _)| cluster);
+            let of_amounts = counts.amounts.iter_mut().filter_map(|amount| amount.cluster.as_mut());
+            for cluster in of_names.chain(of_amounts) {
                 *cluster = places[*cluster as usize];
             }
         }

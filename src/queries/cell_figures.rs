@@ -58,8 +58,8 @@ impl Measuring<'_> {
         let (numerator, denominator) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
         let valued = match kind {
             "time" => match self.until_s(of.name) {
-                Some(until_s) => valued::share_by(&follow_ups(counts), until_s),
-                None => valued::half_by_h(&follow_ups(counts)),
+                Some(until_s) => valued::share_by(&follow_up_clusters(counts), until_s),
+                None => valued::half_by_h(&follow_up_clusters(counts)),
             },
             "median" => valued::median_h(&amounts(counts)),
             "difference" => valued::agreement(&amounts(counts), number_of(of.name)),
@@ -99,12 +99,12 @@ impl Measuring<'_> {
             let those = counts
                 .amounts
                 .iter()
-                .filter(|(time_s, by, _)| **by == *ended_by && is_within(*time_s));
-            those.map(|(_, _, n)| n).sum::<u64>()
+                .filter(|of| *of.name == *ended_by && is_within(of.value));
+            those.map(|of| of.n).sum::<u64>()
         };
         Figure {
             numerator: Some(count("serum", &|time_s| until_s.is_none_or(|until| time_s <= until))),
-            denominator: Some(counts.amounts.iter().map(|(_, _, n)| n).sum()),
+            denominator: Some(counts.amounts.iter().map(|of| of.n).sum()),
             left_out: counts.left_out.clone(),
             open: count("data_end", &|time_s| until_s.is_none_or(|until| time_s < until)),
             ..self.blank(of, cell)
@@ -220,15 +220,28 @@ fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_
 /// The amounts of all cases: times in seconds, or differences in millionths of umol/L.
 fn amounts(counts: &Counts) -> Vec<i64> {
     let each = counts.amounts.iter();
-    each.flat_map(|(amount, _, n)| std::iter::repeat_n(*amount, *n as usize))
+    each.flat_map(|of| std::iter::repeat_n(of.value, of.n as usize))
         .collect()
 }
 
 /// How the follow-up of each case ended.
 pub(super) fn follow_ups(counts: &Counts) -> Vec<(i64, End)> {
-    let each = counts.amounts.iter();
-    each.flat_map(|(time_s, ended_by, n)| std::iter::repeat_n((*time_s, end(ended_by)), *n as usize))
-        .collect()
+    follow_up_clusters(counts).concat()
+}
+
+/// The same, those of one cluster together; each alone where cases do not come in clusters.
+fn follow_up_clusters(counts: &Counts) -> Vec<Vec<(i64, End)>> {
+    let mut alone = Vec::new();
+    let mut of_cluster: BTreeMap<u32, Vec<(i64, End)>> = BTreeMap::new();
+    for of in &counts.amounts {
+        let those = std::iter::repeat_n((of.value, end(&of.name)), of.n as usize);
+        match of.cluster {
+            Some(cluster) => of_cluster.entry(cluster).or_default().extend(those),
+            None => alone.extend(those.map(|one| vec![one])),
+        }
+    }
+    alone.extend(of_cluster.into_values());
+    alone
 }
 
 fn number_of(name: &str) -> Agreement {

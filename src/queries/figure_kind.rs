@@ -53,7 +53,7 @@ pub struct FigureKind {
 ///
 /// # Errors
 /// When a formula cannot be read, or a figure has no label, no word for its cases, an unknown quantity or
-/// unknown clusters.
+/// unknown clusters, or has clusters and is neither proportion nor time.
 pub fn kinds(query: &Query) -> Result<Vec<FigureKind>, HeaderError> {
     let header = &query.header;
     let labels = header.labels();
@@ -78,6 +78,9 @@ pub fn kinds(query: &Query) -> Result<Vec<FigureKind>, HeaderError> {
             "" | "none" => None,
             word => {
                 let known = Clusters::ALL.into_iter().find(|clusters| clusters.word() == word);
+                if !["proportion", "time"].contains(&header.get("kind")) {
+                    return Err(wrong("has clusters, which only proportions and times have"));
+                }
                 Some(known.ok_or_else(|| wrong("has unknown clusters"))?)
             }
         };

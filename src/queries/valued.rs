@@ -80,19 +80,21 @@ pub(super) fn median_h(times_s: &[i64]) -> Valued {
 }
 
 /// The share that ended with the event by a time, the competing event first counting against it.
-pub(super) fn share_by(follow_ups: &[(i64, End)], until_s: i64) -> Valued {
-    if follow_ups.is_empty() {
+/// The follow-ups of a cluster stand together.
+pub(super) fn share_by(clusters: &[Vec<(i64, End)>], until_s: i64) -> Valued {
+    if clusters.is_empty() {
         return Valued::default();
     }
-    let steps = aalen_johansen::incidence(follow_ups);
+    let steps = aalen_johansen::incidence_of_clusters(clusters);
     let value = aalen_johansen::by(&steps, until_s);
-    Valued::new(Some(value), aalen_johansen::interval_by(follow_ups, until_s))
+    Valued::new(Some(value), aalen_johansen::interval_by_of_clusters(clusters, until_s))
 }
 
 /// The time by which half ended with the event, as hours. Its interval has an end only where the
 /// curve reaches it.
-pub(super) fn half_by_h(follow_ups: &[(i64, End)]) -> Valued {
-    let steps = aalen_johansen::incidence(follow_ups);
+/// The follow-ups of a cluster stand together.
+pub(super) fn half_by_h(clusters: &[Vec<(i64, End)>]) -> Valued {
+    let steps = aalen_johansen::incidence_of_clusters(clusters);
     let hours = |s: i64| s as f64 / HOUR_S;
     let Some(value) = aalen_johansen::median(&steps) else {
         return Valued::default();

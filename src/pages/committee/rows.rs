@@ -263,7 +263,7 @@ fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
             upper: per_births(exact.upper),
         };
         return Cell {
-            value: figure_row::value(measure, RATE_PER_BIRTHS * share, of),
+            value: figure_row::value(measure, per_births(n as f64), of),
             interval: figure_row::interval(measure, interval, of),
             count: numbers::count(n),
         };

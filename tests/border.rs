@@ -109,6 +109,16 @@ fn a_bad_header_is_an_error_that_names_the_query() {
         ("late = Late", "later = Late", "late has no label"),
         ("quantity: share", "quantity: part", "late has an unknown quantity"),
         ("cases: referrals", "cases:", "late does not say what its cases are"),
+        (
+            "-- chart:",
+            "-- kind: proportion\n-- clusters: wards\n-- chart:",
+            "late has unknown clusters",
+        ),
+        (
+            "-- chart:",
+            "-- kind: median\n-- clusters: babies\n-- chart:",
+            "late has clusters, which only proportions and times have",
+        ),
         ("-- labels:", "-- kept: always\n-- labels:", "'kept: always' is not"),
         ("labels:", "label:", "unknown key 'label'"),
         ("-- labels: late", "-- labels late", "'key: value'"),

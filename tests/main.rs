@@ -17,6 +17,7 @@ mod cases_review; // report --cases: which babies, in which order and words, and
 mod cells; // how single cells are read
 mod charts; // what is drawn, and what is a gap
 mod circles; // no file of src imports another in a circle
+mod clusters; // intervals of cases of one baby, or of one meter-day
 mod commands; // the real binary: demo, output, exit codes, manners
 mod crash; // a load killed, met by another, read meanwhile, without room; check and tidy
 mod explain; // measure --explain: flows add up and end at the figures; the keys behind counts

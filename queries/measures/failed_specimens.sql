@@ -13,6 +13,7 @@
 -- starts with: kept specimens of total bilirubin in serum of the month
 -- dropped: after_data_end then by data end
 -- left out: preliminary results: still pending
+-- clusters: babies
 -- better: lower
 -- direction: lower is better
 -- chart: proportion by month

@@ -14,6 +14,7 @@
 -- choices: All pairs count, not only the first of a baby. Pairs whose screen called for a serum are
 --   in no rate: the meter did not miss these.
 -- left out: pairs whose screen could not call for a serum, by reason
+-- clusters: babies
 -- better: lower
 -- direction: lower is better
 -- chart: proportion by month

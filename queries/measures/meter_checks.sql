@@ -17,6 +17,7 @@
 --   meter-day is that of its first reading, by time, then id. Checks and readings after data end
 --   do not exist yet.
 -- left out: of the readings: those without a meter; they make no meter-day
+-- clusters: none; unverified_readings meter-days
 -- better: higher; unverified_readings lower
 -- direction: meter checks: higher is better; unverified readings: lower is better
 -- chart: proportion by month
@@ -74,15 +75,17 @@ judged_days as (
 cases as (
   select
     'meter_checks' as figure, month, unit, cast(null as varchar) as infant_id,
-    concat(meter_id, ' ', cast(local_day as varchar)) as case_id, first_s as at_s, 'outcome' as kind, name
+    concat(meter_id, ' ', cast(local_day as varchar)) as case_id, cast(null as varchar) as cluster_id,
+    first_s as at_s, 'outcome' as kind, name
   from judged_days
   union all
   select
-    'unverified_readings', r.month, r.unit, r.infant_id, r.screen_id, r.at_s,
+    'unverified_readings', r.month, r.unit, r.infant_id, r.screen_id,
+    r.meter_id || ' ' || cast(r.local_day as varchar), r.at_s,
     case when r.meter_id is null then 'left_out' else 'outcome' end,
     case when r.meter_id is null then 'meter_unknown' when d.name = 'good' then 'verified' else 'unverified' end
   from judged_days d
   right join taken r on r.meter_id = d.meter_id and r.local_day = d.local_day
 )
-select figure, month, unit, infant_id, case_id, at_s, kind, name
+select figure, month, unit, infant_id, case_id, cluster_id, at_s, kind, name
 from cases

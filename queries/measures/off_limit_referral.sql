@@ -17,7 +17,7 @@
 -- left out: screens inside a course; screens without birth time, gestation or line that meet a clause
 --   needing no line; episodes whose stay ended without a disposition before the window closed; episodes
 --   without an answer of a baby with a recent serum below the line
--- clusters: referrals of one baby are not independent; the interval is that of babies
+-- clusters: babies
 -- better: lower; off_limit_referral_in_time higher
 -- direction: missed: lower is better; in time: higher is better
 -- chart: proportion by month

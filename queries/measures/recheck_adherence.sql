@@ -18,7 +18,7 @@
 -- starts with: triggers of the month under the rule
 -- left out: tests that might have been a trigger but lack birth time, gestation or a line; baby's
 --   stay ended without a disposition before the window closed
--- clusters: obligations of one baby are not independent; the interval is that of babies
+-- clusters: babies
 -- better: higher
 -- direction: higher is better
 -- chart: proportion by month

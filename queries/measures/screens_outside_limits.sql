@@ -25,6 +25,7 @@
 -- dropped: after_data_end then by data end
 -- choices: A screen may have several flags; the first figure counts those with any. What is not
 --   known raises no flag.
+-- clusters: babies
 -- better: lower
 -- direction: lower is better
 -- chart: proportion by month

@@ -22,6 +22,7 @@
 --   the follow-up. Lamps before the blood, for a value that proves above the line, are the best care.
 -- left out: no birth time, no gestation, no line; a course around it whose end is not known; a stay ended
 --   without a disposition while the time allowed ran
+-- clusters: babies
 -- better: lower; time_to_treatment higher; treated_first neither
 -- direction: in time: higher is better; untreated and never treated: lower is better
 -- chart: proportion by month

@@ -19,6 +19,7 @@
 --   Else by the highest such serum, by value: near_below when it was below the line by no more than
 --   the protocol's margin. A bound compares as just more, or just less. Unit is that of the first episode.
 -- left out: no birth time, no gestation, no line: the first such course of a baby in the month
+-- clusters: babies
 -- better: lower
 -- direction: lower is better, within reason
 -- chart: proportion by month

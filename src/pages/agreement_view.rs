@@ -8,7 +8,7 @@ use crate::charts::regression::{Fit, Regression};
 use crate::signals::agreement::{Agreed, Group};
 use crate::signals::drift::Drift;
 use crate::statistics::Interval;
-use crate::statistics::agreement::diagnostic::Share;
+use crate::statistics::agreement::diagnostic::{Share, Table, by_clusters};
 use crate::statistics::control::Side;
 
 use super::numbers::{self, concentration, whole};
@@ -285,8 +285,10 @@ fn statistics(agreed: &Agreed) -> Vec<Statistic> {
 }
 
 fn rule(agreed: &Agreed) -> Vec<Statistic> {
-    let share = |name: &str, found: Option<Share>| {
-        let found = found?;
+    // Pairs of one baby are not independent: the interval goes by babies.
+    let share = |name: &str, of: fn(&Table) -> Option<Share>| {
+        let found = of(&agreed.rule)?;
+        let interval = by_clusters(&agreed.rule_of_babies, of)?;
         Some(Statistic {
             name: name.to_owned(),
             value: format!(
@@ -295,26 +297,25 @@ fn rule(agreed: &Agreed) -> Vec<Statistic> {
                 found.events,
                 found.of
             ),
-            interval: numbers::percent_interval(found.interval, found.of),
+            interval: numbers::percent_interval(interval, found.of),
         })
     };
-    let table = &agreed.rule;
     let mut rows: Vec<Statistic> = [
         share(
             "Sensitivity: serum above the line, screen called for it",
-            table.sensitivity(),
+            Table::sensitivity,
         ),
         share(
             "Specificity: serum not above, screen called for none",
-            table.specificity(),
+            Table::specificity,
         ),
         share(
             "Of screens that called, serum above the line",
-            table.positive_predictive_value(),
+            Table::positive_predictive_value,
         ),
         share(
             "Of screens that did not call, serum not above",
-            table.negative_predictive_value(),
+            Table::negative_predictive_value,
         ),
     ]
     .into_iter()

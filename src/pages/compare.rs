@@ -2,14 +2,15 @@
 //!
 //! Of one month at two loads: every figure of which the counts differ. Of two months: verdicts that
 //! are others, and shares that differ by more than chance, each taken alone (the interval of their
-//! difference, Newcombe 1998, leaves out zero); that other figures moved within chance is counted.
+//! difference, made of the intervals of both as by Newcombe 1998, leaves out zero); that other figures moved within chance is counted.
 
 use serde::Deserialize;
 
 use crate::month::Month;
 use crate::queries::figure_kinds::{FigureKind, kind_of};
 use crate::queries::figures::Figure;
-use crate::statistics::proportion::newcombe;
+use crate::statistics::Interval;
+use crate::statistics::proportion::difference;
 
 use super::figure_row::row;
 use super::{numbers, words};
@@ -139,13 +140,16 @@ fn is_judged(verdict: &Verdict) -> bool {
 /// Whether two shares differ by more than chance.
 fn is_beyond_chance(before: &Figure, now: &Figure) -> bool {
     let is_share = kind_of(&now.measure).is_some_and(FigureKind::is_plain_share);
-    let both = now
-        .numerator
-        .zip(now.denominator)
-        .zip(before.numerator.zip(before.denominator));
     let may_change = now.provisional || before.provisional;
-    both.filter(|_| is_share && !may_change)
-        .and_then(|(now, before)| newcombe(now, before))
+    // The intervals as they were reported: those of clusters are wider than their counts say.
+    let share = |figure: &Figure| {
+        let (lower, upper) = figure.lower.zip(figure.upper)?;
+        Some((figure.value?, Interval { lower, upper }))
+    };
+    share(now)
+        .zip(share(before))
+        .filter(|_| is_share && !may_change)
+        .map(|(now, before)| difference(now, before))
         .is_some_and(|difference| difference.lower > 0.0 || difference.upper < 0.0)
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use crate::queries::catalogue::{self, Query};
-use crate::queries::figure_kinds::kind_of;
+use crate::queries::figure_kinds::{Clusters, kind_of};
 use crate::queries::figures::Figure;
 
 use super::PageError;
@@ -32,6 +32,8 @@ pub(super) struct Section {
     source: String,
     choices: String,
     direction: String,
+    /// Of figures whose cases are not independent: what the intervals allow for.
+    clusters: Vec<String>,
     pub figures: Vec<FigureView>,
     shares: Vec<FigureView>,
     /// Shown in a table, without charts.
@@ -167,12 +169,39 @@ fn section(query: &'static Query, named: &[Named], data: &DashboardData<'_>) -> 
         source: header.get("source").trim_end_matches('.').to_owned(),
         direction: header.get("direction").to_owned(),
         choices: header.get("choices").to_owned(),
+        clusters: clusters(query),
         figures,
         shares,
         rest,
         sql: query.sql,
         rests_on: catalogue::rests_on(query).iter().map(|table| table.name).collect(),
     })
+}
+
+/// What the intervals of a measure's figures allow for, a sentence for each kind of case.
+fn clusters(query: &Query) -> Vec<String> {
+    let mut sentences = Vec::new();
+    for formula in query.header.figures() {
+        let Some(kind) = kind_of(formula.name) else { continue };
+        let sentence = match kind.clusters {
+            // Where each case is a baby there is one of each.
+            Some(Clusters::Babies) if kind.cases != "babies" => {
+                format!(
+                    "One baby may have several {}; the intervals allow for this.",
+                    kind.cases
+                )
+            }
+            Some(Clusters::MeterDays) => format!(
+                "The {} of one meter on one day share its check; their interval allows for this.",
+                kind.cases
+            ),
+            _ => continue,
+        };
+        if !sentences.contains(&sentence) {
+            sentences.push(sentence);
+        }
+    }
+    sentences
 }
 
 /// Names of the figures that a measure gave, in the order of the results.

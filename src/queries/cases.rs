@@ -23,12 +23,13 @@ use super::renewed::Renewed;
 pub const TABLE: &str = "cases";
 
 /// Its columns, in their order.
-const COLUMNS: [(&str, DataType); 12] = [
+const COLUMNS: [(&str, DataType); 13] = [
     ("measure", DataType::Utf8),
     ("figure", DataType::Utf8),
     ("unit", DataType::Utf8),
     ("infant_id", DataType::Utf8),
     ("case_id", DataType::Utf8),
+    ("cluster_id", DataType::Utf8),
     ("at_s", DataType::Int64),
     ("kind", DataType::Utf8),
     ("name", DataType::Utf8),

@@ -59,12 +59,28 @@ pub(super) struct Counts {
     further: BTreeMap<(String, String), u64>,
     pub left_out: BTreeMap<String, u64>,
     pub provisional: bool,
-    /// Time or difference, the outcome, and how many cases: of measures that have one.
-    pub amounts: Vec<(i64, Arc<str>, u64)>,
-    /// Baby, outcome and how many cases, of measures whose cases come in clusters; the number of a
-    /// baby is its place among the ids of all counted with it.
-    pub babies: Vec<(u32, Arc<str>, u64)>,
+    /// Times or differences, of measures that have one.
+    pub amounts: Vec<Amount>,
+    /// Clusters and how many cases of each, by outcome and further names, of measures whose cases
+    /// come in clusters. The number of a cluster is its place among those of all counted with it.
+    clusters: BTreeMap<Names, Vec<(u32, u64)>>,
 }
+
+/// The time or difference of some cases.
+#[derive(Clone, Debug)]
+pub(super) struct Amount {
+    /// Seconds, or millionths of umol/L.
+    pub value: i64,
+    /// The outcome.
+    pub name: Arc<str>,
+    /// The cluster the cases are of, of measures whose cases come in clusters.
+    pub cluster: Option<u32>,
+    /// How many cases.
+    pub n: u64,
+}
+
+/// The outcome of a case, and its further names.
+type Names = (Arc<str>, Arc<str>);
 
 impl Counts {
     fn add(&mut self, other: &Self) {
@@ -79,12 +95,22 @@ impl Counts {
         }
         self.provisional |= other.provisional;
         self.amounts.extend_from_slice(&other.amounts);
-        self.babies.extend_from_slice(&other.babies);
+        for (names, clusters) in &other.clusters {
+            self.clusters
+                .entry(names.clone())
+                .or_default()
+                .extend_from_slice(clusters);
+        }
+    }
+
+    /// The clusters of the cases and how many of each, by outcome as the figure counts it.
+    pub(super) fn clusters(&self) -> impl Iterator<Item = (&str, &[(u32, u64)])> {
+        self.clusters.iter().map(|((name, _), of)| (&**name, of.as_slice()))
     }
 
     /// Adds the counts of one row of `counted.sql`.
     fn count(&mut self, row: &Row<'_>) -> Result<(), String> {
-        self.provisional |= row.also == PROVISIONAL;
+        self.provisional |= &*row.also == PROVISIONAL;
         match row.kind {
             "outcome" => {}
             "left_out" => {
@@ -93,15 +119,21 @@ impl Counts {
             }
             other => return Err(other.to_owned()),
         }
-        match row.also {
+        match &*row.also {
             "" | PROVISIONAL => add(&mut self.outcomes, &row.name, row.n),
             also => *self.further.entry((row.name.to_string(), also.to_owned())).or_default() += row.n,
         }
         if let Some(amount) = row.amount {
-            self.amounts.push((amount, row.name.clone(), row.n));
+            self.amounts.push(Amount {
+                value: amount,
+                name: row.name.clone(),
+                cluster: row.cluster,
+                n: row.n,
+            });
         }
-        if let Some(baby) = row.baby {
-            self.babies.push((baby, row.name.clone(), row.n));
+        if let Some(cluster) = row.cluster {
+            let names = (row.name.clone(), row.also.clone());
+            self.clusters.entry(names).or_default().push((cluster, row.n));
         }
         Ok(())
     }
@@ -110,12 +142,26 @@ impl Counts {
     /// `None` when none of them counts.
     fn seen_by(&self, formula: &header::Figure<'_>) -> Option<Self> {
         let mut seen = Self {
+            outcomes: self.outcomes.clone(),
             further: BTreeMap::new(),
-            ..self.clone()
+            left_out: self.left_out.clone(),
+            provisional: self.provisional,
+            amounts: self.amounts.clone(),
+            clusters: BTreeMap::new(),
         };
         for ((name, also), n) in &self.further {
             if let Some(outcome) = formula.outcome(name, also) {
                 add(&mut seen.outcomes, outcome, *n);
+            }
+        }
+        for ((name, also), clusters) in &self.clusters {
+            let outcome = match &**also {
+                "" | PROVISIONAL => Some(&**name),
+                also => formula.outcome(name, also),
+            };
+            if let Some(outcome) = outcome {
+                let names = (outcome.into(), "".into());
+                seen.clusters.entry(names).or_default().extend_from_slice(clusters);
             }
         }
         let is_empty = seen.outcomes.is_empty() && seen.left_out.is_empty() && !seen.provisional;
@@ -146,8 +192,8 @@ pub(super) struct Placed {
     of: BTreeMap<(String, String), BTreeMap<String, ByCell>>,
     /// Each name once.
     names: BTreeSet<Arc<str>>,
-    /// The babies counted, numbered as they came.
-    babies: HashMap<Box<str>, u32>,
+    /// The clusters counted, numbered as they came.
+    clusters: HashMap<Box<str>, u32>,
 }
 
 /// The word of no split.
@@ -162,9 +208,9 @@ pub(super) fn word_of(split: Option<Split>) -> &'static str {
 struct Row<'a> {
     kind: &'a str,
     name: Arc<str>,
-    also: &'a str,
+    also: Arc<str>,
     amount: Option<i64>,
-    baby: Option<u32>,
+    cluster: Option<u32>,
     n: u64,
 }
 
@@ -183,7 +229,7 @@ impl Placed {
         let [split, measure, figure, month, unit, group] =
             ["split", "measure", "figure", "month", "unit", "group_name"].map(texts);
         let keys = [split?, measure?, figure?, month?, unit?, group?];
-        let (kinds, names, alsos, babies) = (texts("kind")?, texts("name")?, texts("also")?, texts("infant_id")?);
+        let (kinds, names, alsos, clusters) = (texts("kind")?, texts("name")?, texts("also")?, texts("cluster_key")?);
         let (amounts, counts) = (ints("amount")?, ints("n")?);
         let is_as_before = |i: usize| i > 0 && keys.iter().all(|key| text_of(key, i) == text_of(key, i - 1));
         let mut from = 0;
@@ -199,9 +245,9 @@ impl Placed {
                 of_cell.push(Row {
                     kind: text_of(&kinds, i),
                     name: self.name(text_of(&names, i)),
-                    also: text_of(&alsos, i),
+                    also: self.name(text_of(&alsos, i)),
                     amount: amounts.is_valid(i).then(|| amounts.value(i)),
-                    baby: babies.is_valid(i).then(|| self.number(babies.value(i))),
+                    cluster: clusters.is_valid(i).then(|| self.number(clusters.value(i))),
                     n: u64::try_from(counts.value(i)).map_err(|e| ArrowError::ComputeError(e.to_string()))?,
                 });
             }
@@ -234,21 +280,21 @@ impl Placed {
         }
     }
 
-    fn number(&mut self, baby: &str) -> u32 {
-        match self.babies.get(baby) {
+    fn number(&mut self, cluster: &str) -> u32 {
+        match self.clusters.get(cluster) {
             Some(number) => *number,
             None => {
-                let number = self.babies.len() as u32;
-                self.babies.insert(baby.into(), number);
+                let number = self.clusters.len() as u32;
+                self.clusters.insert(cluster.into(), number);
                 number
             }
         }
     }
 
-    /// Numbers the babies by the order of their ids, once all rows are placed: what is worked out
+    /// Numbers the clusters by the order of their ids, once all rows are placed: what is worked out
     /// of them does not depend on the order of the rows.
     pub(super) fn number_in_order(&mut self) {
-        let mut by_id: Vec<(Box<str>, u32)> = std::mem::take(&mut self.babies).into_iter().collect();
+        let mut by_id: Vec<(Box<str>, u32)> = std::mem::take(&mut self.clusters).into_iter().collect();
         by_id.sort_unstable();
         let mut places = vec![0; by_id.len()];
         for (place, (_, number)) in by_id.into_iter().enumerate() {
@@ -260,8 +306,10 @@ impl Placed {
             .flat_map(BTreeMap::values_mut)
             .flat_map(BTreeMap::values_mut)
         {
-            for (baby, _, _) in &mut counts.babies {
-                *baby = places[*baby as usize];
+            let of_names = counts.clusters.values_mut().flatten().map(|(cluster, _)| cluster);
+            let of_amounts = counts.amounts.iter_mut().filter_map(|amount| amount.cluster.as_mut());
+            for cluster in of_names.chain(of_amounts) {
+                *cluster = places[*cluster as usize];
             }
         }
     }

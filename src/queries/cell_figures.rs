@@ -58,14 +58,14 @@ impl Measuring<'_> {
         let (numerator, denominator) = (figure.numerator.unwrap_or(0), figure.denominator.unwrap_or(0));
         let valued = match kind {
             "time" => match self.until_s(of.name) {
-                Some(until_s) => valued::share_by(&follow_ups(counts), until_s),
-                None => valued::half_by_h(&follow_ups(counts)),
+                Some(until_s) => valued::share_by(&follow_up_clusters(counts), until_s),
+                None => valued::half_by_h(&follow_up_clusters(counts)),
             },
             "median" => valued::median_h(&amounts(counts)),
             "difference" => valued::agreement(&amounts(counts), number_of(of.name)),
             "rate" => valued::rate(numerator, denominator),
-            _ if counts.babies.is_empty() => valued::share(numerator, denominator),
-            _ => valued::clustered_share(&of.clusters(&[counts])),
+            _ if of.is_clustered() => valued::clustered_share(&of.clusters(&[counts])),
+            _ => valued::share(numerator, denominator),
         };
         (figure.value, figure.lower, figure.upper) = (valued.value, valued.lower, valued.upper);
         figure
@@ -99,12 +99,12 @@ impl Measuring<'_> {
             let those = counts
                 .amounts
                 .iter()
-                .filter(|(time_s, by, _)| **by == *ended_by && is_within(*time_s));
-            those.map(|(_, _, n)| n).sum::<u64>()
+                .filter(|of| *of.name == *ended_by && is_within(of.value));
+            those.map(|of| of.n).sum::<u64>()
         };
         Figure {
             numerator: Some(count("serum", &|time_s| until_s.is_none_or(|until| time_s <= until))),
-            denominator: Some(counts.amounts.iter().map(|(_, _, n)| n).sum()),
+            denominator: Some(counts.amounts.iter().map(|of| of.n).sum()),
             left_out: counts.left_out.clone(),
             open: count("data_end", &|time_s| until_s.is_none_or(|until| time_s < until)),
             ..self.blank(of, cell)
@@ -159,16 +159,27 @@ impl OfName<'_> {
         counts.iter().map(|counts| of_names(counts)).sum()
     }
 
-    /// Numerator and denominator of each baby that counts in any of several cells.
+    /// Whether its cases come in clusters.
+    fn is_clustered(&self) -> bool {
+        kind_of(self.name).is_some_and(|kind| kind.clusters.is_some())
+    }
+
+    /// Numerator and denominator of each cluster that counts in any of several cells.
     fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
-        let mut of_baby: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
-        for (baby, outcome, n) in counts.iter().flat_map(|counts| &counts.babies) {
-            let sum = of_baby.entry(*baby).or_default();
-            let times = |names: &[&str]| names.iter().filter(|name| ***name == **outcome).count() as u64 * n;
-            sum.0 += times(&self.formula.numerator);
-            sum.1 += times(&self.formula.denominator);
+        let mut of_cluster: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
+        for (outcome, clusters) in counts.iter().flat_map(|counts| counts.clusters()) {
+            let times = |names: &[&str]| names.iter().filter(|name| **name == outcome).count() as u64;
+            let (counted, of) = (times(&self.formula.numerator), times(&self.formula.denominator));
+            if of == 0 {
+                continue;
+            }
+            for (cluster, n) in clusters {
+                let sum = of_cluster.entry(*cluster).or_default();
+                sum.0 += counted * n;
+                sum.1 += of * n;
+            }
         }
-        of_baby.into_values().filter(|(_, of)| *of > 0).collect()
+        of_cluster.into_values().collect()
     }
 }
 
@@ -188,13 +199,12 @@ fn others<'a>(cells: &[(&Cell, &'a Counts)], place: usize) -> Vec<&'a Counts> {
 /// Sets by how much a group differs from all others together.
 fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_>) {
     let share = |counts: &[&Counts]| -> Option<(f64, Interval)> {
-        let clusters = of.clusters(counts);
-        let valued = match clusters.is_empty() {
-            true => valued::share(
+        let valued = match of.is_clustered() {
+            true => valued::clustered_share(&of.clusters(counts)),
+            false => valued::share(
                 of.sum(counts, &of.formula.numerator),
                 of.sum(counts, &of.formula.denominator),
             ),
-            false => valued::clustered_share(&clusters),
         };
         let (lower, upper) = valued.lower.zip(valued.upper)?;
         Some((valued.value?, Interval { lower, upper }))
@@ -210,15 +220,28 @@ fn compare(figure: &mut Figure, own: &Counts, others: &[&Counts], of: &OfName<'_
 /// The amounts of all cases: times in seconds, or differences in millionths of umol/L.
 fn amounts(counts: &Counts) -> Vec<i64> {
     let each = counts.amounts.iter();
-    each.flat_map(|(amount, _, n)| std::iter::repeat_n(*amount, *n as usize))
+    each.flat_map(|of| std::iter::repeat_n(of.value, of.n as usize))
         .collect()
 }
 
 /// How the follow-up of each case ended.
 pub(super) fn follow_ups(counts: &Counts) -> Vec<(i64, End)> {
-    let each = counts.amounts.iter();
-    each.flat_map(|(time_s, ended_by, n)| std::iter::repeat_n((*time_s, end(ended_by)), *n as usize))
-        .collect()
+    follow_up_clusters(counts).concat()
+}
+
+/// The same, those of one cluster together; each alone where cases do not come in clusters.
+fn follow_up_clusters(counts: &Counts) -> Vec<Vec<(i64, End)>> {
+    let mut alone = Vec::new();
+    let mut of_cluster: BTreeMap<u32, Vec<(i64, End)>> = BTreeMap::new();
+    for of in &counts.amounts {
+        let those = std::iter::repeat_n((of.value, end(&of.name)), of.n as usize);
+        match of.cluster {
+            Some(cluster) => of_cluster.entry(cluster).or_default().extend(those),
+            None => alone.extend(those.map(|one| vec![one])),
+        }
+    }
+    alone.extend(of_cluster.into_values());
+    alone
 }
 
 fn number_of(name: &str) -> Agreement {

@@ -1,8 +1,20 @@
 //! What a figure is, as the header of its measure says: what it is called, its quantity, what is
 //! counted, and whether it has a chart.
 
+use crate::words::words;
+
 use super::header::HeaderError;
 use super::query::Query;
+
+words! {
+    /// What the cases of a figure come in, where those of one are alike: its interval goes by them.
+    pub Clusters {
+        /// Cases of one baby.
+        Babies = "babies",
+        /// Readings of one meter on one local day, which the same checks verify.
+        MeterDays = "meter-days",
+    }
+}
 
 /// What the value of a figure is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,12 +45,15 @@ pub struct FigureKind {
     pub has_chart: bool,
     /// What its denominator counts, in a word: `referrals`.
     pub cases: String,
+    /// What its cases come in; `None` where each is taken alone.
+    pub clusters: Option<Clusters>,
 }
 
 /// The figures of a measure, as its header describes them.
 ///
 /// # Errors
-/// When a formula cannot be read, or a figure has no label, no word for its cases or an unknown quantity.
+/// When a formula cannot be read, or a figure has no label, no word for its cases, an unknown quantity or
+/// unknown clusters, or has clusters and is neither proportion nor time.
 pub fn kinds(query: &Query) -> Result<Vec<FigureKind>, HeaderError> {
     let header = &query.header;
     let labels = header.labels();
@@ -59,6 +74,16 @@ pub fn kinds(query: &Query) -> Result<Vec<FigureKind>, HeaderError> {
         if header.of_figure("cases", name).is_empty() {
             return Err(wrong("does not say what its cases are"));
         }
+        let clusters = match header.of_figure("clusters", name) {
+            "" | "none" => None,
+            word => {
+                let known = Clusters::ALL.into_iter().find(|clusters| clusters.word() == word);
+                if !["proportion", "time"].contains(&header.get("kind")) {
+                    return Err(wrong("has clusters, which only proportions and times have"));
+                }
+                Some(known.ok_or_else(|| wrong("has unknown clusters"))?)
+            }
+        };
         Ok(FigureKind {
             name: name.to_owned(),
             labels: match labels.iter().any(|(label, _)| label == name) {
@@ -70,6 +95,7 @@ pub fn kinds(query: &Query) -> Result<Vec<FigureKind>, HeaderError> {
             is_by_hour,
             has_chart: header.of_figure("chart", name) != "none",
             cases: header.of_figure("cases", name).to_owned(),
+            clusters,
         })
     };
     let figures = header.figures();

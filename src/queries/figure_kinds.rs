@@ -4,7 +4,7 @@ use super::catalogue;
 use super::figure_kind::Quantity;
 use super::header::is_of;
 
-pub use super::figure_kind::{FigureKind, kinds};
+pub use super::figure_kind::{Clusters, FigureKind, kinds};
 
 /// The figure of that name; `None` when no measure of this siskin gives one.
 pub fn kind_of(name: &str) -> Option<&'static FigureKind> {

@@ -52,6 +52,17 @@ impl Counted<'_> {
         together_from: Option<Month>,
         split: Option<Split>,
     ) -> MonthlyFigures {
+        self.figures_of((first, last), together_from, split, |_| true)
+    }
+
+    /// Those figures of them that are wanted by their name.
+    pub fn figures_of(
+        &self,
+        (first, last): (Month, Month),
+        together_from: Option<Month>,
+        split: Option<Split>,
+        is_wanted: impl Fn(&str) -> bool,
+    ) -> MonthlyFigures {
         let mut figures = MonthlyFigures::default();
         for query in catalogue::measures() {
             if split.is_some() && OF_NO_BABY.contains(&query.name) {
@@ -65,7 +76,8 @@ impl Counted<'_> {
                     let has_data = |month: &str| of_tables.iter().all(|table| self.covered.has_data(table, month));
                     names.map(|month| (month.clone(), has_data(&month))).collect()
                 };
-                for name in figure_names(query, &formula, self.measuring.protocol.versions()) {
+                let names = figure_names(query, &formula, self.measuring.protocol.versions());
+                for name in names.into_iter().filter(|name| is_wanted(name)) {
                     let counts = self.counts(query, &formula, &name, split);
                     let of_name = OfName {
                         name: &name,

@@ -3,6 +3,7 @@
 use crate::statistics::clustered::clustered;
 use crate::statistics::poisson;
 use crate::statistics::proportion::wilson;
+use crate::statistics::ratio::ratio;
 use crate::statistics::summary;
 use crate::statistics::survival::{End, aalen_johansen};
 use crate::statistics::{Interval, agreement::bland_altman};
@@ -35,8 +36,7 @@ impl Valued {
 
 /// A share, with Wilson's interval.
 pub(super) fn share(numerator: u64, denominator: u64) -> Valued {
-    let value = (denominator > 0).then(|| numerator as f64 / denominator as f64);
-    Valued::new(value, wilson(numerator, denominator))
+    Valued::new(ratio(numerator, denominator, 1.0), wilson(numerator, denominator))
 }
 
 /// A share of cases that come in clusters: numerator and denominator of each.
@@ -59,32 +59,42 @@ pub(super) fn rate(cases: u64, births: u64) -> Valued {
         lower: per_births(interval.lower),
         upper: per_births(interval.upper),
     };
-    Valued::new(Some(per_births(cases as f64)), Some(interval))
+    Valued::new(ratio(cases, births, RATE_PER_BIRTHS), Some(interval))
 }
 
 /// The median of times in seconds, as hours, with the interval by order statistics.
 pub(super) fn median_h(times_s: &[i64]) -> Valued {
-    let hours: Vec<f64> = times_s.iter().map(|s| *s as f64 / HOUR_S).collect();
-    match summary::median(&hours) {
-        Some(median) => Valued::new(Some(median.value), median.interval),
+    // Of whole seconds, of which the middle of two is exact: equal medians are equal numbers.
+    let seconds: Vec<f64> = times_s.iter().map(|s| *s as f64).collect();
+    let hours = |seconds: f64| seconds / HOUR_S;
+    match summary::median(&seconds) {
+        Some(median) => {
+            let interval = median.interval.map(|interval| Interval {
+                lower: hours(interval.lower),
+                upper: hours(interval.upper),
+            });
+            Valued::new(Some(hours(median.value)), interval)
+        }
         None => Valued::default(),
     }
 }
 
 /// The share that ended with the event by a time, the competing event first counting against it.
-pub(super) fn share_by(follow_ups: &[(i64, End)], until_s: i64) -> Valued {
-    if follow_ups.is_empty() {
+/// The follow-ups of a cluster stand together.
+pub(super) fn share_by(clusters: &[Vec<(i64, End)>], until_s: i64) -> Valued {
+    if clusters.is_empty() {
         return Valued::default();
     }
-    let steps = aalen_johansen::incidence(follow_ups);
+    let steps = aalen_johansen::incidence_of_clusters(clusters);
     let value = aalen_johansen::by(&steps, until_s);
-    Valued::new(Some(value), aalen_johansen::interval_by(follow_ups, until_s))
+    Valued::new(Some(value), aalen_johansen::interval_by_of_clusters(clusters, until_s))
 }
 
 /// The time by which half ended with the event, as hours. Its interval has an end only where the
 /// curve reaches it.
-pub(super) fn half_by_h(follow_ups: &[(i64, End)]) -> Valued {
-    let steps = aalen_johansen::incidence(follow_ups);
+/// The follow-ups of a cluster stand together.
+pub(super) fn half_by_h(clusters: &[Vec<(i64, End)>]) -> Valued {
+    let steps = aalen_johansen::incidence_of_clusters(clusters);
     let hours = |s: i64| s as f64 / HOUR_S;
     let Some(value) = aalen_johansen::median(&steps) else {
         return Valued::default();
@@ -95,6 +105,15 @@ pub(super) fn half_by_h(follow_ups: &[(i64, End)]) -> Valued {
         lower: limits.lower.map(hours),
         upper: limits.upper.map(hours),
     }
+}
+
+/// The mean of differences in millionths, as umol/L: of whole numbers, so that equal means are equal
+/// numbers. The interval about it is that of the same mean, rounded otherwise in the last digit.
+fn mean(differences_micro: &[i64]) -> f64 {
+    let sum: i128 = differences_micro.iter().map(|d| i128::from(*d)).sum();
+    let size = u64::try_from(sum.unsigned_abs()).ok();
+    let mean = size.and_then(|size| ratio(size, differences_micro.len() as u64, 1.0));
+    mean.map_or(f64::NAN, |mean| mean.copysign(sum as f64) / MICRO)
 }
 
 /// Which number of the differences of pairs.
@@ -110,7 +129,7 @@ pub(super) enum Agreement {
 pub(super) fn agreement(differences_micro: &[i64], which: Agreement) -> Valued {
     let pairs: Vec<(f64, f64)> = differences_micro.iter().map(|d| (*d as f64 / MICRO, 0.0)).collect();
     match (bland_altman::agreement(&pairs), which, pairs.as_slice()) {
-        (Some(found), Agreement::Bias, _) => Valued::new(Some(found.bias), Some(found.bias_interval)),
+        (Some(found), Agreement::Bias, _) => Valued::new(Some(mean(differences_micro)), Some(found.bias_interval)),
         (Some(found), Agreement::LowerLimit, _) => Valued::new(Some(found.limits.lower), Some(found.lower_interval)),
         (Some(found), Agreement::UpperLimit, _) => Valued::new(Some(found.limits.upper), Some(found.upper_interval)),
         (None, Agreement::Bias, [(difference, _)]) => Valued::new(Some(*difference), None),

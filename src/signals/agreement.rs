@@ -3,9 +3,11 @@
 //! Bias, limits and regressions are of each baby's first pair, so that pairs are independent; all
 //! pairs are told beside, with the spread between and within babies taken apart. A group's bias is
 //! compared with that of all other pairs (Welch). The referral rule is held against serum above
-//! the line among the pairs whose screen could call for one. Serum is mostly drawn when a screen
+//! the line among all pairs whose screen could call for one, with intervals that go by babies. Serum is mostly drawn when a screen
 //! was high: the rule's misses are under-counted, its sensitivity looks better and its specificity
 //! worse than they are (verification bias).
+
+use std::collections::BTreeMap;
 
 use crate::engine::Session;
 use crate::month::Month;
@@ -62,6 +64,8 @@ pub struct Agreed {
     pub concordance: Option<Concordance>,
     /// The referral rule against serum above the line, all pairs.
     pub rule: Table,
+    /// The same of each baby, as pairs of one are not independent.
+    pub rule_of_babies: Vec<Table>,
     /// How far the screen lies above the line, against serum above it, whatever the rule.
     pub area: Option<Area>,
     /// First pairs by group.
@@ -138,6 +142,7 @@ pub fn agreed(all: &[Pair], month: Month) -> Agreed {
         passing_bablok: passing_bablok(&compared, LEVEL),
         concordance: concordance(&both(&firsts)),
         rule: rule(&pairs),
+        rule_of_babies: rule_of_babies(&pairs),
         area: roc::area(&scored),
         groups: groups(&firsts),
         points,
@@ -174,6 +179,15 @@ fn rule(pairs: &[&Pair]) -> Table {
         false_negatives: count(false, true),
         true_negatives: count(false, false),
     }
+}
+
+/// The table of each baby that has a pair.
+fn rule_of_babies(pairs: &[&Pair]) -> Vec<Table> {
+    let mut of_baby: BTreeMap<usize, Vec<&Pair>> = BTreeMap::new();
+    for pair in pairs {
+        of_baby.entry(pair.baby).or_default().push(pair);
+    }
+    of_baby.values().map(|pairs| rule(pairs)).collect()
 }
 
 /// What a pair is grouped by, and its group.

@@ -22,7 +22,8 @@ pub(super) struct Sums {
 }
 
 impl Sums {
-    /// Of these pairs; `None` for no pairs, or where a sum is not finite.
+    /// Of these pairs; `None` for no pairs, or where a sum is not finite or too small for a
+    /// number.
     pub(super) fn of(pairs: &[(f64, f64)]) -> Option<Self> {
         let n = pairs.len() as f64;
         let &(first_x, first_y) = pairs.first()?;
@@ -40,7 +41,11 @@ impl Sums {
             sums.yy += dy * dy;
             sums.xy += dx * dy;
         }
-        sums.is_finite().then_some(sums)
+        // Squares so small that they are lost are no proof that all values are one.
+        let is_lost = |squares: f64, differs: bool| differs && squares < f64::MIN_POSITIVE;
+        let lost_x = is_lost(sums.xx, pairs.iter().any(|(x, _)| *x != first_x));
+        let lost_y = is_lost(sums.yy, pairs.iter().any(|(_, y)| *y != first_y));
+        (sums.is_finite() && !lost_x && !lost_y).then_some(sums)
     }
 
     /// Of values alone, as if each were a pair with 0.

@@ -14,7 +14,8 @@
 //!
 //! Sources: Cochran WG (1977) Sampling Techniques, 3rd edition, section 9A (ratio to size);
 //! Korn EL, Graubard BI (1998) Surv Methodol 24:193-201 for the effective sample with
-//! t-quantiles. They put it into the exact interval; we put it into Wilson's, as everywhere else.
+//! t-quantiles. They put it into the exact interval ([`clustered_exact`], where plain intervals are
+//! exact too); we put it into Wilson's ([`clustered`]), as everywhere else.
 //! They divide by p(1-p)/n; we divide by p(1-p)/(n-1), its unbiased form, so that clusters of one
 //! trial have a design effect of exactly 1.
 //!
@@ -30,7 +31,7 @@
 
 use super::Interval;
 use super::incomplete_beta::odds_with_above;
-use super::proportion::score_interval;
+use super::proportion::{exact_interval, score_interval};
 
 /// The 95 % interval of the proportion of `(events, trials)` of each cluster; `None` without trials.
 ///
@@ -41,6 +42,25 @@ use super::proportion::score_interval;
 /// assert_eq!(clustered(&[]), None);
 /// ```
 pub fn clustered(clusters: &[(u64, u64)]) -> Option<Interval> {
+    let (p, effective_trials) = effective(clusters)?;
+    Some(score_interval(p, effective_trials))
+}
+
+/// The exact 95 % interval of Korn and Graubard; `None` without trials. With clusters of one trial it
+/// is that of Clopper and Pearson.
+///
+/// ```
+/// use siskin::statistics::{clustered::clustered_exact, proportion::clopper_pearson};
+/// let alike = clustered_exact(&[(4, 4), (0, 3), (2, 3)]).unwrap();
+/// assert!(alike.lower < clopper_pearson(6, 10).unwrap().lower);
+/// ```
+pub fn clustered_exact(clusters: &[(u64, u64)]) -> Option<Interval> {
+    let (p, effective_trials) = effective(clusters)?;
+    Some(exact_interval(p, effective_trials))
+}
+
+/// The proportion, and how many independent trials these are worth.
+fn effective(clusters: &[(u64, u64)]) -> Option<(f64, f64)> {
     let (mut events, mut trials) = (0_u64, 0_u64);
     for (of_events, of_trials) in clusters {
         if of_events > of_trials {
@@ -66,7 +86,7 @@ pub fn clustered(clusters: &[(u64, u64)]) -> Option<Interval> {
         let few = squared_t(n - 1.0) / squared_t(m - 1.0);
         n / design_effect * few
     };
-    Some(score_interval(p, effective_trials))
+    Some((p, effective_trials))
 }
 
 /// The square of the 97.5 % quantile of Student's t: t²/(d + t²) is a beta variable of shapes

@@ -41,16 +41,17 @@ pub struct Difference {
 pub fn welch(first: &[f64], second: &[f64]) -> Option<Difference> {
     let (n, m) = (first.len() as f64, second.len() as f64);
     let value = mean(first)? - mean(second)?;
-    let v = standard_deviation(first)?.powi(2) / n;
-    let w = standard_deviation(second)?.powi(2) / m;
-    let variance = v + w;
-    let freedom = variance * variance / (v * v / (n - 1.0) + w * w / (m - 1.0));
+    // The roots of v1 and v2, so that no square leaves the range of a number.
+    let v = standard_deviation(first)? / n.sqrt();
+    let w = standard_deviation(second)? / m.sqrt();
+    let error = v.hypot(w);
+    let freedom = 1.0 / ((v / error).powi(4) / (n - 1.0) + (w / error).powi(4) / (m - 1.0));
     let t = match freedom < MANY {
         true => StudentsT::new(0.0, 1.0, freedom).ok()?.inverse_cdf(0.975),
         false => Z_95,
     };
-    let half = t * variance.sqrt();
-    (variance > 0.0 && half.is_finite()).then_some(Difference {
+    let half = t * error;
+    (error > 0.0 && half.is_finite()).then_some(Difference {
         value,
         interval: Interval {
             lower: value - half,

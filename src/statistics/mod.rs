@@ -14,6 +14,7 @@ pub mod line;
 pub mod means;
 pub mod poisson;
 pub mod proportion;
+pub mod ratio;
 pub mod regression;
 pub mod student;
 pub mod summary;

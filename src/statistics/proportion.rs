@@ -69,21 +69,30 @@ pub fn clopper_pearson(events: u64, trials: u64) -> Option<Interval> {
         return None;
     }
     let (x, others) = (events as f64, (trials - events) as f64);
-    let p = x / trials as f64;
+    Some(beta_interval(x / trials as f64, x, others))
+}
+
+/// The exact interval of the proportion `p` seen in `n` trials, which need not be a whole number.
+pub(super) fn exact_interval(p: f64, n: f64) -> Interval {
+    beta_interval(p, p * n, (1.0 - p) * n)
+}
+
+/// The limits of Clopper and Pearson of the proportion `p`: `x` events, and `others` trials without.
+fn beta_interval(p: f64, x: f64, others: f64) -> Interval {
     let proportion = |odds: f64| 1.0 / (1.0 + 1.0 / odds);
     // A count past 1e10 loses its last digits: its limits must not cross all the same.
-    Some(Interval {
-        lower: if events == 0 {
+    Interval {
+        lower: if p <= 0.0 {
             0.0
         } else {
             proportion(odds_with_below(x, others + 1.0, TAIL)).min(p)
         },
-        upper: if events == trials {
+        upper: if p >= 1.0 {
             1.0
         } else {
             proportion(odds_with_above(x + 1.0, others, TAIL)).max(p)
         },
-    })
+    }
 }
 
 /// A difference of two proportions and its interval, between -1 and 1.

@@ -48,16 +48,34 @@ fn sorted(values: &[f64]) -> Option<Vec<f64>> {
 /// assert_eq!(mean(&[]), None);
 /// ```
 pub fn mean(values: &[f64]) -> Option<f64> {
-    finite(sum(values.iter().copied()) / values.len() as f64)
+    let mean = finite(sum(values.iter().copied()) / values.len() as f64)?;
+    // Rounding must not make a difference of two samples of one value.
+    let first = values[0];
+    Some(if values.iter().all(|value| *value == first) {
+        first
+    } else {
+        mean
+    })
 }
 
-/// The sum of squared deviations from the mean.
-fn squares(values: &[f64], mean: f64) -> Option<f64> {
-    let deviations = || values.iter().map(|value| value - mean);
+/// The standard deviation of values about their mean, the sum of squares divided by so much.
+///
+/// Deviations are first multiplied by a power of two, which loses nothing, so that the largest is
+/// near 1: squares of 1e200 or 1e-200 are past the range of a number.
+fn deviation(values: &[f64], mean: f64, divisor: f64) -> Option<f64> {
+    let largest = values
+        .iter()
+        .fold(0.0, |largest: f64, value| largest.max((value - mean).abs()));
+    if largest == 0.0 {
+        return Some(0.0);
+    }
+    // Not so far that the power itself leaves the range.
+    let scale = finite(largest)?.log2().floor().clamp(-1000.0, 1000.0).exp2();
+    let deviations = || values.iter().map(|value| (value - mean) / scale);
     // What is left of the deviations is the rounding of the mean.
     let rounding = sum(deviations());
     let squares = sum(deviations().map(|of| of * of)) - rounding * rounding / values.len() as f64;
-    finite(squares.max(0.0))
+    finite((squares.max(0.0) / divisor).sqrt() * scale)
 }
 
 /// The standard deviation of a sample, with n - 1; `None` for fewer than two values.
@@ -72,8 +90,7 @@ pub fn standard_deviation(values: &[f64]) -> Option<f64> {
     if values.len() < 2 {
         return None;
     }
-    let squares = squares(values, mean(values)?)?;
-    Some((squares / (values.len() - 1) as f64).sqrt())
+    deviation(values, mean(values)?, (values.len() - 1) as f64)
 }
 
 /// The quantile at `p`, from 0 to 1; `None` without values.

@@ -4,6 +4,7 @@ on the figures. Usage: tables.py WAREHOUSE REPORT FOLLOW_UPS_CSV"""
 import csv
 import json
 import sys
+from collections import Counter
 from pathlib import Path
 
 import duckdb
@@ -90,21 +91,57 @@ def close(found, expected):
     return found is not None and abs(found - expected) < 1e-9 * max(1, abs(expected))
 
 
-def clustered(name, unit):
-    """Wilson's interval of as many trials as a baby's obligations are worth, by the errors of
-    statsmodels' least squares clustered by baby (Korn and Graubard 1998)."""
-    rows = db.sql(
-        f"""select infant_id, outcome = 'on_time' from {table('recheck_obligations')}
-        where month = '{month}' and rule = '{name.removeprefix('recheck_adherence_')}' {unit}
-        and outcome in ('on_time', 'late', 'early_only', 'none') order by infant_id"""
+# Figures whose cases are alike within a cluster: the cases they are stored as, the names that count, those
+# they count among, and the further name that makes a case count.
+FLAGS = ["gestation_below_limit", "age_below_limit", "outpatient_14_days", "outpatient_not_sternum", "few_readings", "typed_identity"]
+CLUSTERED = {
+    "time_to_treatment": ("time_to_treatment", ["in_time"], ["late", "none"], None),
+    "untreated_6h": ("time_to_treatment", ["late", "none"], ["in_time"], None),
+    "untreated_24h": ("time_to_treatment", ["none"], ["in_time", "late"], None),
+    "treatment_below_line": ("treatment_below_line", ["below"], ["above"], None),
+    "failed_specimens": ("failed_specimens", ["failed"], ["valid"], None),
+    "dangerous_miss": ("dangerous_miss", ["above_line"], ["not_above_line"], None),
+    "unverified_readings": ("unverified_readings", ["unverified"], ["verified"], None),
+    "screens_outside_limits": ("screens_outside_limits", ["flagged"], ["not_flagged"], None),
+    **{f"screens_outside_limits_{flag}": ("screens_outside_limits", ["flagged"], ["not_flagged"], flag) for flag in FLAGS},
+}
+
+
+def cases_of(name, unit):
+    """Cluster and outcome, true or false, of each case of a figure."""
+    if name.startswith("recheck_adherence_"):
+        return db.sql(
+            f"""select infant_id, outcome = 'on_time' from {table('recheck_obligations')}
+            where month = '{month}' and rule = '{name.removeprefix('recheck_adherence_')}' {unit}
+            and outcome in ('on_time', 'late', 'early_only', 'none') order by infant_id"""
+        ).fetchall()
+    if name == "never_treated":
+        return db.sql(
+            f"""select infant_id, also = 'never' from {table('cases')} where month = '{month}' {unit}
+            and figure = 'time_to_treatment' and also in ('treated', 'never') order by infant_id"""
+        ).fetchall()
+    stored, counted, others, flag = CLUSTERED[name]
+    listed = ", ".join(f"'{word}'" for word in counted)
+    among = ", ".join(f"'{word}'" for word in counted + others)
+    flagged = f"and list_contains(string_split(coalesce(also, ''), ' '), '{flag}')" if flag else ""
+    return db.sql(
+        f"""select coalesce(cluster_id, infant_id) as cluster_key, name in ({listed}) {flagged} from {table('cases')}
+        where month = '{month}' and figure = '{stored}' and kind = 'outcome' and name in ({among}) {unit}
+        order by cluster_key"""
     ).fetchall()
-    babies, outcome = [row[0] for row in rows], [float(row[1]) for row in rows]
-    n, m, p = len(rows), len(set(babies)), sum(outcome) / len(rows)
+
+
+def clustered(name, unit):
+    """Wilson's interval of as many trials as the cases are worth, by the errors of statsmodels' least
+    squares clustered by baby or meter-day (Korn and Graubard 1998)."""
+    rows = cases_of(name, unit)
+    clusters, outcome = [row[0] for row in rows], [float(row[1]) for row in rows]
+    n, m, p = len(rows), len(set(clusters)), sum(outcome) / len(rows)
     if m == 1 or p in (0, 1):
-        # Alike within a baby, as nothing shows otherwise (Kish 1965).
-        trials = n**2 / sum(babies.count(baby) ** 2 for baby in set(babies))
+        # Alike within a cluster, as nothing shows otherwise (Kish 1965).
+        trials = n**2 / sum(size**2 for size in Counter(clusters).values())
     else:
-        fit = OLS(outcome, np.ones(n)).fit(cov_type="cluster", cov_kwds={"groups": np.unique(babies, return_inverse=True)[1]})
+        fit = OLS(outcome, np.ones(n)).fit(cov_type="cluster", cov_kwds={"groups": np.unique(clusters, return_inverse=True)[1]})
         effect = max(1.0, fit.bse[0] ** 2 / (np.var(outcome, ddof=1) / n))
         trials = n / effect * (t.ppf(0.975, n - 1) / t.ppf(0.975, m - 1)) ** 2
     return proportion_confint(p * trials, trials, method="wilson")
@@ -124,6 +161,10 @@ def agreement(name, unit):
     return value, value - half, value + half
 
 
+def is_clustered(name):
+    return name.startswith("recheck_adherence_") or name == "never_treated" or name in CLUSTERED
+
+
 # Wilson intervals: statsmodels proportion_confint(method="wilson"). Rates for each thousand
 # births: exact Poisson limits from scipy's chi-square quantiles (Garwood 1936). Groups other than
 # units are counted from cases that no stored row names, so clusters and differences of these are
@@ -134,7 +175,7 @@ for figure in figures:
     if figure["lower"] is None or name.startswith("time_to_") and name != "time_to_treatment" or name.endswith("_median"):
         continue
     unit = "" if figure["split"] == "all" else f"and unit = '{figure['group']}'"
-    if name.startswith("recheck_adherence_") or name.startswith("meter_bias"):
+    if is_clustered(name) or name.startswith("meter_bias"):
         if figure["split"] not in ("all", "unit"):
             continue
         if name.startswith("meter_bias"):
@@ -155,7 +196,7 @@ check("intervals were there to compare", intervals > 500, True)
 
 # Differences of a group from the rest: statsmodels' Newcombe interval.
 differences = 0
-for figure in (f for f in figures if f["difference"] is not None and not f["measure"].startswith("recheck_")):
+for figure in (f for f in figures if f["difference"] is not None and not is_clustered(f["measure"])):
     rest = [
         f
         for f in figures

@@ -1,8 +1,8 @@
 //! Proportions of clustered trials.
 
 use siskin::statistics::Interval;
-use siskin::statistics::clustered::clustered;
-use siskin::statistics::proportion::{Z_95, wilson};
+use siskin::statistics::clustered::{clustered, clustered_exact};
+use siskin::statistics::proportion::{Z_95, clopper_pearson, wilson};
 use siskin::statistics::student::quantile_95;
 
 /// Wilson's interval of `p` in a number of trials that need not be whole.
@@ -116,6 +116,49 @@ fn without_a_variance_trials_of_a_cluster_count_as_alike() {
     let (single, expected) = (clustered(&[(3, 7)]).unwrap(), wilson_of(3.0 / 7.0, 1.0));
     assert!((single.lower - expected.lower).abs() < 1e-12 && (single.upper - expected.upper).abs() < 1e-12);
     assert!(single.lower > 0.0 && single.upper < 1.0);
+}
+
+/// 2,000 readings, 50 on each of 40 meter-days, of which two days went by without a check: 5 %, which of
+/// independent readings would be 4.1 to 6.0 %. By days, by hand: Σ(x - 2.5)² is 2 · 47.5² + 38 · 2.5² =
+/// 4,750; v = 40/39 · 4,750 / 2,000²; over 0.05 · 0.95 / 1,999 a design effect of 51.26; t(1999) = 1.961152
+/// and t(39) = 2.022691 of any handbook. So 2,000 readings are worth 36.7, and it is 1.4 to 16 %: nearly
+/// that of 2 of 40 days.
+#[test]
+fn readings_of_a_meter_day_are_worth_little_more_than_one() {
+    let days: Vec<(u64, u64)> = (0..40).map(|day| if day < 2 { (50, 50) } else { (0, 50) }).collect();
+    let found = clustered(&days).unwrap();
+    let effect = 40.0 / 39.0 * 4750.0 / 4e6 / (0.0475 / 1999.0);
+    let n = 2000.0 / effect * (1.961_152_f64 / 2.022_691).powi(2);
+    let expected = wilson_of(0.05, n);
+    assert!((effect - 51.26).abs() < 0.01 && (n - 36.7).abs() < 0.1);
+    assert!((found.lower - expected.lower).abs() < 1e-6 && (found.upper - expected.upper).abs() < 1e-6);
+    let (plain, of_days) = (wilson(100, 2000).unwrap(), wilson(2, 40).unwrap());
+    assert!(
+        (plain.lower - 0.0413).abs() < 1e-4 && (plain.upper - 0.0604).abs() < 1e-4,
+        "{plain:?}"
+    );
+    assert!((found.upper - of_days.upper).abs() < 0.01 && (found.lower - of_days.lower).abs() < 0.01);
+}
+
+/// Korn and Graubard's own interval is Clopper and Pearson's of the same effective sample: with clusters
+/// of one trial exactly that of the trials, else never narrower.
+#[test]
+fn the_exact_interval_of_single_trials_is_clopper_and_pearsons() {
+    for (events, trials) in [(1, 2), (7, 20), (199, 200), (0, 20), (20, 20), (1, 1)] {
+        let clusters: Vec<(u64, u64)> = (0..trials).map(|i| (u64::from(i < events), 1)).collect();
+        let (found, plain) = (
+            clustered_exact(&clusters).unwrap(),
+            clopper_pearson(events, trials).unwrap(),
+        );
+        assert!((found.lower - plain.lower).abs() < 1e-12, "{found:?}");
+        assert!((found.upper - plain.upper).abs() < 1e-12, "{found:?}");
+    }
+    let alike = clustered_exact(&[(4, 4), (0, 3), (2, 3)]).unwrap();
+    let plain = clopper_pearson(6, 10).unwrap();
+    assert!(alike.lower < plain.lower && plain.upper < alike.upper);
+    assert_eq!(clustered_exact(&[]), None);
+    assert_eq!(clustered_exact(&[(3, 2)]), None);
+    assert_eq!(clustered_exact(&[(0, 3), (0, 2)]).unwrap().lower, 0.0);
 }
 
 #[test]

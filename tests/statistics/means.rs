@@ -21,6 +21,36 @@ fn welchs_interval_equals_scipys() {
     );
 }
 
+/// The same interval in any unit: no square of a variance is lost.
+#[test]
+fn welchs_interval_does_not_depend_on_the_unit() {
+    let (a, b) = ([1.0, 2.0, 4.0, 3.0], [2.0, 6.0, 9.0]);
+    let plain = welch(&a, &b).unwrap();
+    for unit in [1e-150, 1e-90, 1e90, 1e150] {
+        let found = welch(&a.map(|value| value * unit), &b.map(|value| value * unit)).unwrap();
+        for (got, expected) in [
+            (found.interval.lower, plain.interval.lower),
+            (found.interval.upper, plain.interval.upper),
+        ] {
+            assert!(
+                (got / unit - expected).abs() < 1e-9,
+                "{unit}: {found:?} instead of {plain:?}"
+            );
+        }
+    }
+}
+
+/// Twelve months of one value after a number of months of the same: no difference, and no interval that
+/// rounding could move off 0.
+#[test]
+fn two_samples_of_one_value_do_not_differ() {
+    for value in [0.1, 0.7, 1.0 / 3.0, 14.3] {
+        for before in 2..30 {
+            assert_eq!(welch(&[value; 12], &vec![value; before]), None, "{value}, {before}");
+        }
+    }
+}
+
 #[test]
 fn too_few_or_no_spread_has_no_interval() {
     assert_eq!(welch(&[], &[1.0, 2.0]), None);

@@ -11,6 +11,7 @@ mod line;
 mod means;
 mod ours;
 mod proportion;
+mod ratio;
 mod regression;
 mod summary;
 mod survival;

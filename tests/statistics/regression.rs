@@ -9,7 +9,7 @@ use siskin::statistics::regression::generalised::{self, Counts, Errors};
 use siskin::statistics::regression::least_squares;
 use siskin::statistics::regression::newey_west;
 use siskin::statistics::regression::phases::phases;
-use siskin::statistics::regression::segmented::{Series, segmented};
+use siskin::statistics::regression::segmented::{Effect, Series, segmented};
 
 use super::published::{case, close, numbers};
 
@@ -387,6 +387,31 @@ fn a_step_on_a_trend_without_noise_is_found_as_it_is() {
     let found = segmented(Series::Values(&months), 15).unwrap();
     near(found.level.value, -2.0, 1e-11);
     assert!(found.slope_change.value.abs() < 1e-12);
+}
+
+/// Months of one value, and months on one straight line: nothing changed, and no interval may say so.
+#[test]
+fn a_series_that_did_not_change_has_an_interval_that_holds_zero() {
+    let holds_zero = |effect: Effect| effect.interval.lower <= 0.0 && 0.0 <= effect.interval.upper;
+    for months in 16..60 {
+        for change in [8, months / 2, months - 8] {
+            for value in [0.0, 0.1, 2.3, 1.0 / 3.0, 14.3, 1e6 + 0.1, -7.7, 1e200] {
+                let constant = vec![Some(value); months];
+                let found = segmented(Series::Values(&constant), change).unwrap();
+                assert_eq!((found.level.value, found.slope_change.value), (0.0, 0.0));
+                assert!(
+                    holds_zero(found.level) && holds_zero(found.slope_change),
+                    "{value}: {found:?}"
+                );
+                let line: Vec<Option<f64>> = (0..months).map(|t| Some(value + 0.1 * t as f64)).collect();
+                let found = segmented(Series::Values(&line), change).unwrap();
+                assert!(
+                    holds_zero(found.level) && holds_zero(found.slope_change),
+                    "{value}: {found:?}"
+                );
+            }
+        }
+    }
 }
 
 #[test]

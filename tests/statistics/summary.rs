@@ -119,6 +119,35 @@ fn a_median_has_an_interval_from_six_values_on() {
     }
 }
 
+/// 1, 2, 3 and 10 have a standard deviation of sqrt(50/3), whatever the unit.
+#[test]
+fn a_spread_is_the_same_in_any_unit() {
+    let expected = (50.0_f64 / 3.0).sqrt();
+    for unit in [1e200, 1e300, -1e200, 1e-200, 1e-300, 1.0, 0.1] {
+        let values = [1.0, 2.0, 3.0, 10.0].map(|value| value * unit);
+        let sd = standard_deviation(&values).unwrap();
+        assert!((sd / f64::abs(unit) - expected).abs() < 1e-12, "{unit}: {sd}");
+    }
+    // Also beside a large value that they share.
+    let sd = standard_deviation(&[1e200, 1e200 + 1e190, 1e200 - 1e190]).unwrap();
+    assert!((sd / 1e190 - 1.0).abs() < 1e-5, "{sd}");
+    assert_eq!(standard_deviation(&[1e200; 5]), Some(0.0));
+    // The root of 13/12 times the largest number is no number.
+    assert_eq!(standard_deviation(&[f64::MAX / 2.0, -f64::MAX, f64::MAX]), None);
+}
+
+/// Months of one value have that value as their mean, however many they are.
+#[test]
+fn values_that_are_one_have_it_as_their_mean() {
+    for value in [0.1, 0.7, 1.0 / 3.0, 1e200, 287.1] {
+        for n in 1..40 {
+            let values = vec![value; n];
+            assert_eq!(mean(&values), Some(value));
+            assert_eq!(standard_deviation(&values), (n > 1).then_some(0.0));
+        }
+    }
+}
+
 #[test]
 fn degenerate_values_have_documented_answers() {
     for values in [&[][..], &[f64::NAN], &[1.0, f64::INFINITY], &[f64::NAN, 1.0, 2.0]] {

@@ -4,7 +4,9 @@
 use serde_json::Value;
 
 use super::published::{case, close, numbers};
+use siskin::statistics::clustered::clustered;
 use siskin::statistics::proportion::wilson;
+use siskin::statistics::student;
 use siskin::statistics::survival::log_rank::log_rank;
 use siskin::statistics::survival::{End, Limits, Time, aalen_johansen, kaplan_meier};
 
@@ -202,6 +204,94 @@ fn where_nothing_or_everything_happened_the_interval_is_wilsons() {
     assert_eq!(aalen_johansen::interval_by(&everything, 3), wilson(2, 2));
     assert_eq!(aalen_johansen::interval_by::<i64>(&[], 3), None);
     assert_eq!(aalen_johansen::interval_by(&[(1, End::Censored)], 3), None);
+}
+
+/// Three clusters of which 4 of 4, 0 of 3 and 2 of 3 have the event at 1 and the others are followed to 2: the
+/// example of `clustered.rs`, a design effect of 3.285; t(9) = 2.262157, t(2) = 4.302653.
+#[test]
+fn without_censoring_clusters_widen_the_variance_as_that_of_a_proportion() {
+    let cluster = |events: usize, of: usize| {
+        let each = (0..of).map(|i| {
+            if i < events {
+                (1, End::Event)
+            } else {
+                (2, End::Censored)
+            }
+        });
+        each.collect::<Vec<(i64, End)>>()
+    };
+    let clusters = [cluster(4, 4), cluster(0, 3), cluster(2, 3)];
+    let (steps, plain) = (
+        aalen_johansen::incidence_of_clusters(&clusters),
+        aalen_johansen::incidence(&clusters.concat()),
+    );
+    assert_eq!((steps.len(), steps[0].incidence), (1, plain[0].incidence));
+    let factor = 3.285 * (4.302_653_f64 / 2.262_157).powi(2);
+    assert!((steps[0].variance / plain[0].variance - factor).abs() < 1e-5);
+    // Of one cluster it counts as one follow-up: ten alike are worth one.
+    let one = [clusters.concat()];
+    assert_eq!(
+        aalen_johansen::incidence_of_clusters(&one)[0].variance,
+        10.0 * plain[0].variance
+    );
+    // In any order, and with clusters of one as without clusters.
+    let turned = [cluster(2, 3), cluster(4, 4), cluster(0, 3)];
+    let again = aalen_johansen::incidence_of_clusters(&turned)[0].variance;
+    assert!((again / steps[0].variance - 1.0).abs() < 1e-12);
+    let single: Vec<_> = clusters.concat().into_iter().map(|one| vec![one]).collect();
+    assert_eq!(aalen_johansen::incidence_of_clusters(&single), plain);
+    assert_eq!(
+        aalen_johansen::interval_by_of_clusters(&single, 1),
+        aalen_johansen::interval_by(&clusters.concat(), 1)
+    );
+    // Before any event the interval is that of clusters without one.
+    let none = aalen_johansen::interval_by_of_clusters(&clusters, 0);
+    assert_eq!(none, clustered(&[(0, 4), (0, 3), (0, 3)]));
+    assert!(aalen_johansen::incidence_of_clusters::<i64>(&[]).is_empty());
+    assert_eq!(aalen_johansen::interval_by_of_clusters::<i64>(&[], 1), None);
+}
+
+/// With censoring and competing events: what a cluster adds to the incidence is how much it moves when
+/// the cluster weighs a little more, here one part in 400, counted by repeating all others.
+#[test]
+fn the_influence_of_a_cluster_is_what_more_of_it_moves() {
+    use End::{Censored, Competing, Event};
+    const TIMES: usize = 400;
+    let clusters: [Vec<(i64, End)>; 6] = [
+        vec![(1, Event), (2, Event), (5, Censored)],
+        vec![(2, Competing), (3, Event)],
+        vec![(3, Censored)],
+        vec![(4, Event), (4, Competing), (6, Event), (6, Event)],
+        vec![(5, Competing), (7, Event)],
+        vec![(8, Censored), (2, Event)],
+    ];
+    let steps = aalen_johansen::incidence_of_clusters(&clusters);
+    let plain = aalen_johansen::incidence(&clusters.concat());
+    let single: Vec<_> = clusters.concat().into_iter().map(|one| vec![one]).collect();
+    let moved = |groups: &[Vec<(i64, End)>], time: i64| -> f64 {
+        let all = groups.concat();
+        let repeated = |more: &[(i64, End)]| {
+            let many = [all.repeat(TIMES), more.to_vec()].concat();
+            aalen_johansen::by(&aalen_johansen::incidence(&many), time)
+        };
+        let usual = repeated(&[]);
+        let squares = groups
+            .iter()
+            .map(|group| ((repeated(group) - usual) * TIMES as f64).powi(2));
+        squares.sum()
+    };
+    let (n, m) = (single.len() as f64, clusters.len() as f64);
+    let few = student::quantile_95(clusters.len() - 1).unwrap() / student::quantile_95(single.len() - 1).unwrap();
+    for (step, plain) in steps.iter().zip(&plain) {
+        let time = step.time;
+        let effect = (m / (m - 1.0) * moved(&clusters, time)) / (n / (n - 1.0) * moved(&single, time));
+        let expected = effect.max(1.0) * few.powi(2);
+        let found = step.variance / plain.variance;
+        assert!(
+            (found / expected - 1.0).abs() < 0.02,
+            "at {time}: {found} instead of {expected}"
+        );
+    }
 }
 
 fn without_limits<T: Time>() -> Limits<T> {

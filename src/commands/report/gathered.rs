@@ -7,13 +7,14 @@ use crate::error::Error;
 use crate::month::Month;
 use crate::notes::Notes;
 use crate::pages::about::About;
-use crate::pages::committee::{CommitteeData, Reviews, half_to, year_to};
+use crate::pages::committee::{CommitteeData, QUARTERS, Reviews, half_to, quarters_to, year_to};
 use crate::pages::dashboard::DashboardData;
 use crate::pages::looked_back::LookedBackRow;
 use crate::pages::records::{MendRow, Records, half_delivered};
 use crate::protocol::Protocol;
 use crate::queries::catalogue::{self, Query};
 use crate::queries::explain::{Flow, measure_of};
+use crate::queries::figure_kinds::kind_of;
 use crate::queries::figure_names::all_figure_names;
 use crate::queries::figures::Figure;
 use crate::queries::measure::{Counted, Measuring};
@@ -51,6 +52,9 @@ pub(super) struct Gathered {
     quarters_year: Vec<Figure>,
     /// Of the last complete half-year taken together: units, and groups by skin tone.
     half_groups: Vec<Figure>,
+    /// Of each of the last complete quarters taken together, with its last month as its month: the
+    /// network's figures whose intervals go by clusters.
+    quarters: Vec<Figure>,
     /// The rows of `measures.json`.
     pub reported: Vec<Figure>,
     flows: BTreeMap<&'static str, Vec<Flow>>,
@@ -118,6 +122,7 @@ impl Gathered {
             figures: &self.figures,
             year: &self.quarters_year,
             half_groups: &self.half_groups,
+            quarters: &self.quarters,
             about: &self.about,
             signals: &self.signals,
             signals_before: &self.signals_before,
@@ -143,6 +148,17 @@ fn half_groups(all: &Counted<'_>, by_split: &Counted<'_>, first: Month, month: M
         groups.extend(together.into_iter().filter(|f| f.split == name));
     }
     groups
+}
+
+/// The network's figures whose intervals go by clusters, of each of the last quarters that the months
+/// hold whole.
+fn quarters(counted: &Counted<'_>, first: Month, month: Month) -> Vec<Figure> {
+    let is_clustered = |name: &str| kind_of(name).is_some_and(|kind| kind.clusters.is_some());
+    let held = quarters_to(month, QUARTERS)
+        .into_iter()
+        .filter(|(from, _)| *from >= first);
+    let figures = held.flat_map(|(from, to)| counted.figures_of((to, to), Some(from), None, is_clustered).together);
+    figures.filter(|figure| figure.split == "all").collect()
 }
 
 /// Reads all of it for the last of the months, in the scope.
@@ -197,16 +213,16 @@ pub(super) async fn gather(
         None => half_groups(&counted, &by_split, first, month),
         Some(_) => Vec::new(),
     };
-    let quarters = year_to(month, first);
+    let quarters = match scope.unit() {
+        None => quarters(&counted, first, month),
+        Some(_) => Vec::new(),
+    };
+    let of_year = year_to(month, first);
     let mut quarters_year = match scope.unit() {
         Some(_) => Vec::new(),
-        None if quarters.1 == month => year.clone(),
-        None if quarters.1 < quarters.0 => Vec::new(),
-        None => {
-            counted
-                .figures((quarters.1, quarters.1), Some(quarters.0), None)
-                .together
-        }
+        None if of_year.1 == month => year.clone(),
+        None if of_year.1 < of_year.0 => Vec::new(),
+        None => counted.figures((of_year.1, of_year.1), Some(of_year.0), None).together,
     };
     quarters_year.retain(is_asked_for);
     work.part("comparing screens with serum", 0);
@@ -226,6 +242,7 @@ pub(super) async fn gather(
         groups,
         quarters_year,
         half_groups,
+        quarters,
         reported,
         flows,
         signals,

@@ -7,13 +7,13 @@ use crate::charts::axis::Start;
 use crate::charts::monthly::{Monthly, Point};
 use crate::month::Month;
 use crate::privacy::shown::Shown;
-use crate::statistics::proportion::wilson;
+use crate::queries::figures::Figure;
 
 use super::super::target::Target;
 use super::super::{PageError, figure_row, numbers, words};
 use super::data::CommitteeData;
 use super::released::{Count, quarters_to};
-use super::rows::{CommitteeFigure, SpanRow, span_row};
+use super::rows::{CommitteeFigure, SpanRow, interval_of, span_row};
 
 /// Figures with a chart, at most five.
 const CHARTED: [&str; 5] = [
@@ -25,7 +25,7 @@ const CHARTED: [&str; 5] = [
 ];
 
 /// Quarters in a chart.
-pub(super) const QUARTERS: i32 = 8;
+pub const QUARTERS: i32 = 8;
 
 /// A chart with its numbers.
 #[derive(Clone, Debug, Serialize)]
@@ -61,12 +61,14 @@ fn chart(figure: &CommitteeFigure<'_>, data: &CommitteeData<'_>) -> Result<Chart
             true => figure.released.shown(quarter),
             false => None,
         };
+        let last = quarter.1.to_string();
+        let own = data.quarters.iter().find(|f| f.measure == measure && f.month == last);
         points.push(Point {
             target,
             is_provisional: figure.released.is_provisional(quarter),
-            ..point(quarter, shown)
+            ..point(measure, quarter, shown, own)
         });
-        rows.push(span_row(measure, span_name(quarter), shown));
+        rows.push(span_row(measure, span_name(quarter), shown, own));
     }
     let name = words::figure(measure);
     let is_high = points.iter().filter_map(|point| point.value).all(|value| value > 0.5);
@@ -103,7 +105,7 @@ fn short((_, last): (Month, Month)) -> String {
     format!("Q{} {:02}", (last.number() + 2) / 3, last.year() % 100)
 }
 
-fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
+fn point(measure: &str, quarter: (Month, Month), shown: Option<Shown<Count>>, own: Option<&Figure>) -> Point {
     let label = short(quarter);
     match shown {
         None => Point {
@@ -120,7 +122,7 @@ fn point(quarter: (Month, Month), shown: Option<Shown<Count>>) -> Point {
             label,
             below: numbers::count(of),
             value: (of > 0).then(|| n as f64 / of as f64),
-            interval: wilson(n, of).map(|interval| (interval.lower, interval.upper)),
+            interval: interval_of(measure, (n, of), own).map(|interval| (interval.lower, interval.upper)),
             ..Point::default()
         },
     }

@@ -19,6 +19,9 @@ pub struct CommitteeData<'a> {
     pub year: &'a [Figure],
     /// Of the last complete half-year taken together: units, and groups by skin tone.
     pub half_groups: &'a [Figure],
+    /// Of each of the last complete quarters taken together, with its last month as its month: the
+    /// network's figures whose intervals go by clusters.
+    pub quarters: &'a [Figure],
     /// Facts for the first line and the footer.
     pub about: &'a About,
     /// Charts and verdicts.

@@ -79,7 +79,7 @@ fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsT
     if !released.contains(&true) {
         return None;
     }
-    let shown: Vec<(String, Shown<Count>)> = own
+    let counts: Vec<(String, Shown<Count>)> = own
         .iter()
         .zip(counts.iter().zip(released))
         .map(|(figure, (count, is_released))| (figure.group.clone(), Shown::when(is_released, || *count)))
@@ -88,12 +88,13 @@ fn table(measure: &str, split: &str, data: &CommitteeData<'_>) -> Option<GroupsT
     Some(GroupsTable {
         title: format!("{} by {by}, {}", words::figure(measure), span_name(half_to(data.month))),
         by,
-        rows: shown
+        rows: counts
             .iter()
-            .map(|(name, shown)| span_row(measure, name.clone(), Some(*shown)))
+            .zip(&own)
+            .map(|((name, shown), figure)| span_row(measure, name.clone(), Some(*shown), Some(figure)))
             .collect(),
         measure: measure.to_owned(),
         split: split.to_owned(),
-        counts: shown,
+        counts,
     })
 }

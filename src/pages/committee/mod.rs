@@ -24,8 +24,9 @@ use super::PageError;
 use super::about::About;
 use super::rendered::rendered;
 
+pub use charts::QUARTERS;
 pub use data::{CommitteeData, Reviews};
-pub use released::{half_to, year_to};
+pub use released::{half_to, quarters_to, year_to};
 
 use charts::{ChartView, charts};
 use decisions::{Decision, decisions};

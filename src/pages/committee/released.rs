@@ -149,7 +149,7 @@ fn quarter_end(month: Month) -> Month {
 }
 
 /// The last quarters that were complete by a month, oldest first.
-pub(super) fn quarters_to(month: Month, many: i32) -> Vec<Months> {
+pub fn quarters_to(month: Month, many: i32) -> Vec<Months> {
     let last = quarter_end(month);
     let each = (0..many).rev().map(|back| last.plus(-3 * back));
     each.map(|end| (end.plus(-2), end)).collect()

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::month::Month;
 use crate::privacy::shown::Shown;
 use crate::queries::explain::measure_of;
+use crate::queries::figure_kinds::kind_of;
 use crate::queries::figures::{Figure, Quantity};
 use crate::queries::valued::RATE_PER_BIRTHS;
 use crate::statistics::Interval;
@@ -162,7 +163,8 @@ impl CommitteeFigure<'_> {
         Quantity::of(self.measure) == Quantity::Hours
     }
 
-    /// The figure of a span. Its interval is that of `figure` where it has one, else Wilson's.
+    /// The figure of a span. Its interval is that of `figure` where its cases come in clusters, else
+    /// that of its counts.
     fn cell(&self, span: (Month, Month), figure: Option<&Figure>) -> Cell {
         match self.released.shown(span) {
             None => Cell {
@@ -192,8 +194,18 @@ pub(super) struct SpanRow {
     pub interval: String,
 }
 
-/// The row of a quarter or group, as it may be shown.
-pub(super) fn span_row(measure: &str, name: String, shown: Option<Shown<Count>>) -> SpanRow {
+/// The interval of a share that may be shown: Wilson's of its counts, or, where cases come in clusters,
+/// that of the figure of the same span, which allows for them; nothing of clusters without it.
+pub(super) fn interval_of(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Option<Interval> {
+    if kind_of(measure).is_none_or(|kind| kind.clusters.is_none()) {
+        return wilson(n, of);
+    }
+    let (lower, upper) = figure?.lower.zip(figure?.upper)?;
+    Some(Interval { lower, upper })
+}
+
+/// The row of a quarter or group, as it may be shown; `figure` is that of the same span.
+pub(super) fn span_row(measure: &str, name: String, shown: Option<Shown<Count>>, figure: Option<&Figure>) -> SpanRow {
     let (count, value, interval) = match shown {
         None => ("no data".to_owned(), String::new(), String::new()),
         Some(Shown::Hidden) => (HIDDEN.to_owned(), String::new(), String::new()),
@@ -203,7 +215,8 @@ pub(super) fn span_row(measure: &str, name: String, shown: Option<Shown<Count>>)
                 0 => String::new(),
                 _ => figure_row::value(measure, n as f64 / of as f64, of),
             },
-            wilson(n, of).map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
+            interval_of(measure, (n, of), figure)
+                .map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),
         ),
     };
     SpanRow {
@@ -250,16 +263,12 @@ fn counted(measure: &str, (n, of): Count, figure: Option<&Figure>) -> Cell {
             upper: per_births(exact.upper),
         };
         return Cell {
-            value: figure_row::value(measure, RATE_PER_BIRTHS * share, of),
+            value: figure_row::value(measure, per_births(n as f64), of),
             interval: figure_row::interval(measure, interval, of),
             count: numbers::count(n),
         };
     }
-    let clustered = figure.and_then(|figure| figure.lower.zip(figure.upper));
-    let interval = match clustered {
-        Some((lower, upper)) => Some(Interval { lower, upper }),
-        None => wilson(n, of),
-    };
+    let interval = interval_of(measure, (n, of), figure);
     Cell {
         value: figure_row::value(measure, share, of),
         interval: interval.map_or_else(String::new, |interval| figure_row::interval(measure, interval, of)),

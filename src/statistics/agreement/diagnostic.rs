@@ -8,14 +8,17 @@
 //! other things than the test decided who was verified. Source: Begg CB, Greenes RA (1983)
 //! Biometrics 39:207-215.
 //!
+//! **Several tests of one baby** are not independent: [`by_clusters`] gives the interval that allows for it.
+//!
 //! Source: Altman DG, Bland JM (1994) BMJ 308:1552, 309:102. Degenerate cases: a share of nobody is
 //! `None`; counts whose sum passes 64 bits have no share.
 
 use super::super::Interval;
+use super::super::clustered::clustered_exact;
 use super::super::proportion::clopper_pearson;
 
 /// Babies by truth and test.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Table {
     /// The condition, found.
     pub true_positives: u64,
@@ -72,6 +75,21 @@ impl Table {
     pub fn negative_predictive_value(&self) -> Option<Share> {
         Share::of(self.true_negatives, self.false_negatives)
     }
+}
+
+/// The exact 95 % interval of a share of the tests in several tables, each of one baby, whose tests
+/// are not independent ([`clustered_exact`]); `None` where the share is one of nothing.
+///
+/// ```
+/// use siskin::statistics::agreement::diagnostic::{Table, by_clusters};
+/// let found = Table { true_positives: 1, ..Table::default() };
+/// let missed = Table { false_negatives: 3, ..Table::default() };
+/// let interval = by_clusters(&[found, found, missed], Table::sensitivity).unwrap();
+/// assert!(interval.upper > Table { true_positives: 2, ..missed }.sensitivity().unwrap().interval.upper);
+/// ```
+pub fn by_clusters(tables: &[Table], share: fn(&Table) -> Option<Share>) -> Option<Interval> {
+    let of_each = tables.iter().filter_map(share);
+    clustered_exact(&of_each.map(|share| (share.events, share.of)).collect::<Vec<_>>())
 }
 
 impl Share {

@@ -62,16 +62,25 @@ pub fn three_sigma(centre: f64, exposure: f64) -> Option<Limits> {
 /// assert_eq!((limits.lower, limits.upper), (0.0, 5.0));
 /// ```
 pub fn exact(centre: f64, exposure: f64) -> Option<Limits> {
+    let (fewest, most) = exact_counts(centre, exposure)?;
+    Some(Limits {
+        lower: fewest as f64 / exposure,
+        upper: most as f64 / exposure,
+    })
+}
+
+/// The fewest and the most events of a month of this `exposure` that are within those limits.
+pub(super) fn exact_counts(centre: f64, exposure: f64) -> Option<(u64, u64)> {
     sigma(centre, exposure)?;
     let expected = centre * exposure;
     let is_beyond_above = |count: u64| at_least(count, expected) < TAIL;
     let is_beyond_below = |count: u64| at_most(count, expected) < TAIL;
     // No count so far above the expected one is within the limits.
     let most = (2.0 * expected + 40.0) as u64;
-    Some(Limits {
-        lower: first(most, |count| !is_beyond_below(count)) as f64 / exposure,
-        upper: first(most, |count| is_beyond_above(count + 1)) as f64 / exposure,
-    })
+    Some((
+        first(most, |count| !is_beyond_below(count)),
+        first(most, |count| is_beyond_above(count + 1)),
+    ))
 }
 
 /// Whether too few events are expected for three-sigma limits.

@@ -392,6 +392,51 @@ fn identical_values_have_no_spread() {
     assert_eq!(proportions(&[(20, 100); 15]).phases[0].kind, Kind::P);
 }
 
+fn rates(months: &[(u64, u64)]) -> Chart {
+    let months: Vec<Option<(u64, u64)>> = months.iter().copied().map(Some).collect();
+    let series = Series::Rates {
+        months: &months,
+        per: 1000.0,
+    };
+    Chart::of(series, &[], &[])
+}
+
+/// One case for each 70 births in every month: nothing ever changed, however many births there were.
+#[test]
+fn equal_rates_lie_on_their_median() {
+    for (few, many) in [((1, 70), (3, 210)), ((1, 110), (3, 330)), ((7, 300), (21, 900))] {
+        let mut months = vec![few; 12];
+        months.extend([many; 12]);
+        let chart = rates(&months);
+        assert!(chart.signals.is_empty(), "{few:?}, {many:?}: {:?}", chart.signals);
+        let values: Vec<Option<f64>> = chart.months.iter().map(|month| month.value).collect();
+        assert!(values.iter().all(|value| *value == values[0]), "{values:?}");
+        assert_eq!(RunChart::of(&values).unwrap().useful, 0);
+    }
+}
+
+/// A month with as many cases as the exact limit allows lies on it, and is not beyond.
+#[test]
+fn a_count_on_its_exact_limit_is_not_beyond() {
+    for births in (50..400).step_by(7) {
+        let mut months = vec![(1, births); 12];
+        let upper = rates(&months).months[0].limits.unwrap().upper;
+        let most = (upper * births as f64 / 1000.0).round() as u64;
+        months.extend([(most, births), (most + 1, births)]);
+        let chart = rates(&months);
+        let beyond = of_rule(&chart, Rule::BeyondLimit);
+        assert_eq!(
+            beyond.iter().map(|signal| signal.first).collect::<Vec<_>>(),
+            [13],
+            "{births}"
+        );
+        assert_eq!(
+            chart.months[12].value,
+            chart.months[12].limits.map(|limits| limits.upper)
+        );
+    }
+}
+
 #[test]
 fn many_values_on_the_median_make_no_runs() {
     // Rare: mostly 0, the median. All others lie above it.

@@ -1,17 +1,20 @@
 //! The steady process a phase is held against: fitted to its baseline, asked for limits.
 
+use super::super::super::ratio::ratio;
 use super::super::dispersion::Dispersion;
 use super::super::individuals::Individuals;
 use super::super::{Limits, g, laney, p, t, u};
 use super::parts::{Kind, Scale, Series};
 
-/// One month with data. Events and denominators are 0 where the series has none.
+/// One month with data. Events and denominator are 0 where the series has none.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Cell {
     pub(super) value: f64,
     pub(super) events: u64,
-    pub(super) trials: u64,
-    pub(super) exposure: f64,
+    /// Trials, or exposure as it was counted.
+    pub(super) of: u64,
+    /// Exposure that a rate is given per; 1 of a proportion.
+    pub(super) per: f64,
 }
 
 impl Cell {
@@ -19,30 +22,30 @@ impl Cell {
         value.is_finite().then_some(Cell {
             value,
             events: 0,
-            trials: 0,
-            exposure: 0.0,
+            of: 0,
+            per: 1.0,
         })
     }
 
     fn of_proportion((events, trials): (u64, u64)) -> Option<Cell> {
-        (trials > 0 && events <= trials).then(|| Cell {
-            value: events as f64 / trials as f64,
-            events,
-            trials,
-            exposure: 0.0,
-        })
+        Cell::of_rate((events, trials), 1.0).filter(|_| events <= trials)
     }
 
-    fn of_rate((events, exposure): (u64, u64), per: f64) -> Option<Cell> {
-        let exposure = exposure as f64 / per;
-        let value = events as f64 / exposure;
-        let is_defined = exposure > 0.0 && exposure.is_finite() && value.is_finite();
-        is_defined.then_some(Cell {
-            value,
-            events,
-            trials: 0,
-            exposure,
-        })
+    fn of_rate((events, of): (u64, u64), per: f64) -> Option<Cell> {
+        let value = ratio(events, of, per)?;
+        let cell = Cell { value, events, of, per };
+        (cell.exposure() > 0.0 && cell.exposure().is_finite()).then_some(cell)
+    }
+
+    /// The denominator in what a rate is given per.
+    fn exposure(&self) -> f64 {
+        self.of as f64 / self.per
+    }
+
+    /// The rate of so many events in the exposure of this month, as the value of a month with as
+    /// many is: that month lies on it, to the last bit.
+    fn rate_of(&self, events: u64) -> Option<f64> {
+        ratio(events, self.of, self.per)
     }
 }
 
@@ -61,11 +64,11 @@ pub(super) fn cells(series: Series<'_>) -> Vec<Option<Cell>> {
 }
 
 fn proportions(cells: &[Cell]) -> Vec<(u64, u64)> {
-    cells.iter().map(|cell| (cell.events, cell.trials)).collect()
+    cells.iter().map(|cell| (cell.events, cell.of)).collect()
 }
 
 fn rates(cells: &[Cell]) -> Vec<(u64, f64)> {
-    cells.iter().map(|cell| (cell.events, cell.exposure)).collect()
+    cells.iter().map(|cell| (cell.events, cell.exposure())).collect()
 }
 
 /// Spread of the baseline of proportions or rates.
@@ -194,16 +197,25 @@ impl Model {
     pub(super) fn limits(&self, cell: Option<Cell>) -> Option<(Limits, bool)> {
         match self {
             Model::Proportion { chance, sigma_z, .. } => {
-                let trials = cell?.trials;
+                let trials = cell?.of;
                 let is_exact = p::needs_exact(*chance, trials);
                 let plain = p::limits(*chance, trials)?;
                 let wide = sigma_z.and_then(|factor| laney::proportion_limits(*chance, trials, factor));
                 Some(wider(plain, wide, is_exact))
             }
             Model::Rate { rate, sigma_z, .. } => {
-                let exposure = cell?.exposure;
+                let cell = cell?;
+                let exposure = cell.exposure();
                 let is_exact = u::needs_exact(*rate, exposure);
-                let plain = u::limits(*rate, exposure)?;
+                let plain = if is_exact {
+                    let (fewest, most) = u::exact_counts(*rate, exposure)?;
+                    Limits {
+                        lower: cell.rate_of(fewest)?,
+                        upper: cell.rate_of(most)?,
+                    }
+                } else {
+                    u::three_sigma(*rate, exposure)?
+                };
                 let wide = sigma_z.and_then(|factor| laney::rate_limits(*rate, exposure, factor));
                 Some(wider(plain, wide, is_exact))
             }

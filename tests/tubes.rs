@@ -10,6 +10,7 @@ use siskin::extracts::record::SourceRow;
 use siskin::intake::judge::{Accepted, Judge};
 use siskin::intake::settle::Through;
 use siskin::protocol::Protocol;
+use siskin::queries::catalogue;
 use siskin::warehouse::tables::SourceTable;
 
 use crate::harness::{PROTOCOL, TestWarehouse};
@@ -81,18 +82,26 @@ fn a_site_cannot_change_which_results_replace_each_other() {
 /// One result as the laboratory reports it.
 #[derive(Clone, Copy)]
 struct Report {
+    number: &'static str,
     code: &'static str,
     value: &'static str,
     status: &'static str,
     resulted: &'static str,
 }
 
-const fn report(code: &'static str, value: &'static str, status: &'static str, resulted: &'static str) -> Report {
+const TOTAL: &str = "14631-6";
+const OTHER_TOTAL: &str = "1975-2";
+const DIRECT: &str = "14629-0";
+
+/// `number value status resulted`.
+fn report(code: &'static str, said: &'static str) -> Report {
+    let words: Vec<&str> = said.split(' ').collect();
     Report {
+        number: words[0],
         code,
-        value,
-        status,
-        resulted,
+        value: words[1],
+        status: words[2],
+        resulted: words[3],
     }
 }
 
@@ -105,14 +114,11 @@ const SERUM: &str =
 
 fn csv(reports: &[Report]) -> (&'static str, String) {
     let mut text = SERUM.to_owned();
-    for Report {
-        code,
-        value,
-        status,
-        resulted,
-    } in reports
-    {
-        text += &format!("S1,b1,2026-04-03T08:00,2026-04-03T{resulted},{value},umol/L,{code},serum,{status},u1\n");
+    for r in reports {
+        text += &format!(
+            "{},b1,2026-04-03T08:00,2026-04-03T{},{},umol/L,{},serum,{},u1\n",
+            r.number, r.resulted, r.value, r.code, r.status
+        );
     }
     ("serum.csv", text)
 }
@@ -120,14 +126,11 @@ fn csv(reports: &[Report]) -> (&'static str, String) {
 /// A laboratory's own names, by `SOURCES`.
 fn mapped(reports: &[Report]) -> (&'static str, String) {
     let mut text = "no;baby;taken;out;test;result;state\n".to_owned();
-    for Report {
-        code,
-        value,
-        status,
-        resulted,
-    } in reports
-    {
-        text += &format!("S1;b1;2026-04-03 08:00;2026-04-03 {resulted};LAB {code};{value};{status}\n");
+    for r in reports {
+        text += &format!(
+            "{};b1;2026-04-03 08:00;2026-04-03 {};LAB {};{};{}\n",
+            r.number, r.resulted, r.code, r.value, r.status
+        );
     }
     ("lab_1.csv", text)
 }
@@ -180,20 +183,20 @@ fn fhir(reports: &[Report]) -> (&'static str, String) {
         r#"{"resourceType":"Patient","id":"p1","identifier":[{"type":{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/v2-0203","code":"MR"}]},"value":"b1"}],"birthDate":"2026-04-01","_birthDate":{"extension":[{"url":"http://hl7.org/fhir/StructureDefinition/patient-birthTime","valueDateTime":"2026-04-01T08:00:00+01:00"}]},"multipleBirthInteger":1}"#,
     );
     text.push('\n');
-    for Report {
-        code,
-        value,
-        status,
-        resulted,
-    } in reports
-    {
-        let status = if *status == "withdrawn" {
-            "entered-in-error"
-        } else {
-            status
+    for r in reports {
+        let status = match r.status {
+            "withdrawn" => "entered-in-error",
+            status => status,
         };
+        let Report {
+            number,
+            code,
+            value,
+            resulted,
+            ..
+        } = r;
         text += &format!(
-            r#"{{"resourceType":"Observation","id":"o-{code}","identifier":[{{"value":"S1"}}],"status":"{status}","code":{{"coding":[{{"system":"http://loinc.org","code":"{code}"}}]}},"subject":{{"reference":"Patient/p1"}},"effectiveDateTime":"2026-04-03T08:00:00+01:00","issued":"2026-04-03T{resulted}:00+01:00","valueQuantity":{{"value":{value},"unit":"umol/L"}}}}"#
+            r#"{{"resourceType":"Observation","id":"{number}-{code}","identifier":[{{"value":"{number}"}}],"status":"{status}","code":{{"coding":[{{"system":"http://loinc.org","code":"{code}"}}]}},"subject":{{"reference":"Patient/p1"}},"effectiveDateTime":"2026-04-03T08:00:00+01:00","issued":"2026-04-03T{resulted}:00+01:00","valueQuantity":{{"value":{value},"unit":"umol/L"}}}}"#
         );
         text.push('\n');
     }
@@ -203,26 +206,18 @@ fn fhir(reports: &[Report]) -> (&'static str, String) {
 /// Each result in a message and an order of its own, all orders under one number.
 fn hl7v2(reports: &[Report]) -> (&'static str, String) {
     let mut text = String::new();
-    for (
-        place,
-        Report {
-            code,
-            value,
-            status,
-            resulted,
-        },
-    ) in reports.iter().enumerate()
-    {
-        let status = match *status {
+    for (place, r) in reports.iter().enumerate() {
+        let status = match r.status {
             "withdrawn" => "D",
             "corrected" => "C",
             "cancelled" => "X",
             _ => "F",
         };
-        let resulted = resulted.replace(':', "");
+        let (number, code, value) = (r.number, r.code, r.value);
+        let resulted = r.resulted.replace(':', "");
         text += &format!(
             "MSH|^~\\&|LAB|H|A|H|20260403{resulted}00||ORU^R01|M{place}{resulted}|P|2.5.1\rPID|1||b1^^^H^MR\r\
-             OBR|1|P-1|S1|{code}^^LN|||202604030800|||||||||||||||20260403{resulted}|||{status}\r\
+             OBR|1|P-1|{number}|{code}^^LN|||202604030800|||||||||||||||20260403{resulted}|||{status}\r\
              OBX|1|NM|{code}^^LN||{value}|umol/L|||||{status}|||202604030800\r"
         );
     }
@@ -254,70 +249,67 @@ fn live(warehouse: &TestWarehouse) -> Vec<String> {
         .collect()
 }
 
-/// Loads, each with its reports, and what stands after each of them.
-fn stands_in_every_format(loads: &[(&[Report], &[&str])]) {
+/// A: a direct after the total, and corrected; B: a direct before it, of a higher status; C and D:
+/// both in one load; E: a total by two codes, of which the last resulted stands; F: the direct is
+/// withdrawn; G: the total is, by another of its codes.
+#[test]
+fn neither_of_two_results_of_a_specimen_replaces_the_other_in_any_format() {
+    let loads = [
+        vec![
+            report(TOTAL, "A 360 final 09:00"),
+            report(DIRECT, "B 13 corrected 16:00"),
+            report(TOTAL, "C 360 final 09:00"),
+            report(DIRECT, "C 12 final 15:00"),
+            report(DIRECT, "D 12 final 15:00"),
+            report(TOTAL, "D 360 final 09:00"),
+            report(TOTAL, "E 300 final 09:00"),
+            report(TOTAL, "F 360 final 09:00"),
+            report(DIRECT, "F 12 final 15:00"),
+            report(TOTAL, "G 360 final 09:00"),
+            report(DIRECT, "G 12 final 15:00"),
+        ],
+        vec![
+            report(DIRECT, "A 12 final 15:00"),
+            report(TOTAL, "B 360 final 09:00"),
+            report(OTHER_TOTAL, "E 360 final 15:00"),
+            report(DIRECT, "F 12 withdrawn 16:00"),
+            report(OTHER_TOTAL, "G 360 withdrawn 16:00"),
+        ],
+        vec![
+            report(DIRECT, "A 13 corrected 16:00"),
+            report(TOTAL, "E 310 final 10:00"),
+            report(DIRECT, "F 14 corrected 17:00"),
+            report(TOTAL, "G 370 corrected 17:00"),
+        ],
+    ];
+    let of_both = |letter: &str, direct: &str| [format!("{letter} 360"), format!("{letter}#direct {direct}")];
     for (name, format) in FORMATS {
         let warehouse = mapped_warehouse();
-        warehouse
-            .load_texts(&[("births.csv", BIRTHS)], &Through::default(), AT_S)
-            .unwrap();
-        for (number, (reports, stands)) in loads.iter().enumerate() {
+        for (number, reports) in loads.iter().enumerate() {
             let (file, text) = format(reports);
-            warehouse
-                .load_texts(&[(file, &text)], &Through::default(), AT_S + 1 + number as i64)
-                .unwrap();
-            assert_eq!(live(&warehouse), *stands, "{name}, load {number}");
+            let mut files = vec![(file, text.as_str())];
+            if number == 0 {
+                files.insert(0, ("births.csv", BIRTHS));
+            }
+            let at_s = AT_S + number as i64;
+            warehouse.load_texts(&files, &Through::default(), at_s).unwrap();
             balance(&warehouse);
+            let corrected = if number == 2 { "13" } else { "12" };
+            let mut stands = of_both("A", corrected).to_vec();
+            stands.extend(of_both("B", "13"));
+            stands.extend(["C", "D"].iter().flat_map(|letter| of_both(letter, "12")));
+            stands.extend(["E 360", "F 360", "G#direct 12"].map(str::to_owned));
+            if number > 0 {
+                assert_eq!(live(&warehouse), stands, "{name}, load {number}");
+            }
         }
         let aside = warehouse.rows("select * from set_aside");
         assert!(aside.is_empty(), "{name}: {aside:?}");
+        let numbers = warehouse.rows("select distinct specimen_number as number from serum order by number");
+        assert_eq!(numbers.len(), 7, "{name}: {numbers:?}");
         let twice = warehouse.rows("select test_id from aged_tests group by test_id having count(*) > 1");
         assert!(twice.is_empty(), "{name}: {twice:?}");
     }
-}
-
-#[test]
-fn a_direct_that_comes_after_the_total_or_before_it_leaves_it_above_the_line() {
-    let total = report("14631-6", "360", "final", "09:00");
-    let direct = report("14629-0", "12", "final", "15:00");
-    let corrected = report("14629-0", "13", "corrected", "16:00");
-    stands_in_every_format(&[
-        (&[total], &["S1 360"]),
-        (&[direct], &["S1 360", "S1#direct 12"]),
-        (&[corrected], &["S1 360", "S1#direct 13"]),
-    ]);
-    stands_in_every_format(&[
-        (&[corrected], &["S1#direct 13"]),
-        (&[total], &["S1 360", "S1#direct 13"]),
-    ]);
-    stands_in_every_format(&[(&[total, direct], &["S1 360", "S1#direct 12"])]);
-    stands_in_every_format(&[(&[direct, total], &["S1 360", "S1#direct 12"])]);
-}
-
-#[test]
-fn two_codes_of_total_are_one_result() {
-    stands_in_every_format(&[
-        (&[report("14631-6", "300", "final", "09:00")], &["S1 300"]),
-        (&[report("1975-2", "360", "final", "15:00")], &["S1 360"]),
-        (&[report("14631-6", "310", "final", "10:00")], &["S1 360"]),
-    ]);
-}
-
-#[test]
-fn a_withdrawal_removes_that_result_only() {
-    let total = report("14631-6", "360", "final", "09:00");
-    let direct = report("14629-0", "12", "final", "15:00");
-    let both: &[&str] = &["S1 360", "S1#direct 12"];
-    stands_in_every_format(&[
-        (&[total, direct], both),
-        (&[report("14629-0", "12", "withdrawn", "16:00")], &["S1 360"]),
-        (&[direct], &["S1 360"]),
-    ]);
-    stands_in_every_format(&[
-        (&[total, direct], both),
-        (&[report("1975-2", "360", "withdrawn", "16:00")], &["S1#direct 12"]),
-        (&[report("14631-6", "370", "corrected", "17:00")], &["S1#direct 12"]),
-    ]);
 }
 
 /// Several results of one order in one message (HL7 v2): all are of its number.
@@ -343,11 +335,15 @@ fn results_of_one_order_in_one_message_are_results_of_one_specimen() {
     assert_eq!(live(&warehouse), ["S1 360", "S1#2 350", "S1#direct 14"]);
 }
 
+/// Rows of serum, each as `number analyte value status`; `-` for no analyte.
 fn rows(cells: &[&str]) -> String {
     let row = |cells: &&str| {
-        let (analyte, rest) = cells.split_once(' ').unwrap();
-        let (value, status) = rest.split_once(' ').unwrap();
-        format!("S1,b1,2026-04-03T08:00,2026-04-03T09:00,{value},umol/L,{analyte},serum,{status},u1\n")
+        let words: Vec<&str> = cells.split(' ').collect();
+        let analyte = words[1].trim_start_matches('-');
+        format!(
+            "{},b1,2026-04-03T08:00,2026-04-03T09:00,{},umol/L,{analyte},serum,{},u1\n",
+            words[0], words[2], words[3]
+        )
     };
     SERUM.to_owned() + &cells.iter().map(row).collect::<String>()
 }
@@ -359,114 +355,124 @@ fn loaded(loads: &[&[&str]]) -> TestWarehouse {
     let mut whole = TestWarehouse::new();
     whole.is_whole = true;
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("serum.csv");
-    for warehouse in [&ours, &whole] {
-        warehouse
-            .load_texts(&[("births.csv", BIRTHS)], &Through::default(), AT_S)
-            .unwrap();
-    }
+    let paths = ["births.csv", "serum.csv"].map(|name| folder.path().join(name));
+    fs::write(&paths[0], BIRTHS).unwrap();
     for (number, load) in loads.iter().enumerate() {
-        fs::write(&path, rows(load)).unwrap();
+        fs::write(&paths[1], rows(load)).unwrap();
         for warehouse in [&ours, &whole] {
-            let at_s = AT_S + 1 + number as i64;
-            warehouse
-                .load(std::slice::from_ref(&path), &Through::default(), at_s)
-                .unwrap();
+            let files = &paths[usize::from(number > 0)..];
+            let at_s = AT_S + number as i64;
+            warehouse.load(files, &Through::default(), at_s).unwrap();
         }
-        let files = |warehouse: &TestWarehouse, table: &str| {
-            let snapshot = warehouse.warehouse().newest().unwrap();
-            snapshot.manifest().tables[table].files.clone()
-        };
-        for table in [
-            "serum",
-            "versions_serum",
-            "row_keys",
-            "aged_tests",
-            "judged_serum",
-            "corrected_serum",
-            "cases",
-        ] {
-            assert_eq!(files(&ours, table), files(&whole, table), "{table}, load {number}");
+        let tables = |warehouse: &TestWarehouse| warehouse.warehouse().newest().unwrap().manifest().tables.clone();
+        let (ours, whole) = (tables(&ours), tables(&whole));
+        for (name, table) in &whole {
+            assert_eq!(ours[name].files, table.files, "{name}, load {number}");
         }
-        let held = |warehouse: &TestWarehouse| warehouse.rows("select row_id, reason, load, seq from held");
-        assert_eq!(held(&ours), held(&whole), "load {number}");
-        balance(&ours);
     }
+    balance(&ours);
     ours
 }
 
-fn held(warehouse: &TestWarehouse) -> Vec<String> {
-    let rows = warehouse.rows("select row_id, reason from held order by row_id");
-    rows.iter()
-        .map(|row| format!("{} {}", row["row_id"], row["reason"]))
-        .collect()
-}
-
+/// What a withdrawal without an analyte (-) withdraws: the only other result of its specimen,
+/// whichever comes first (A, B); none where there are two, whichever comes when (C, D, E), also when
+/// the other cannot be used (F, G) or was withdrawn itself (H). Said again with its analyte it is
+/// done (I). What a row set aside without an analyte flags: the only other result (J) until there is
+/// a second (K); nothing that comes after it (M). A direct that is set aside flags the direct (L),
+/// and says nothing of a total (N).
 #[test]
-fn a_withdrawal_that_does_not_say_which_is_of_the_only_other_result() {
-    let gone = loaded(&[&["total 360 final"], &[" 360 withdrawn"]]);
-    assert_eq!((live(&gone), held(&gone)), (vec![], vec![]));
-    let gone = loaded(&[&[" 360 withdrawn"], &["1975-2 360 final"]]);
-    assert_eq!((live(&gone), held(&gone)), (vec![], vec![]));
-    // Of two it may be either, whichever comes when; the total is seen.
-    let unclear = ["S1#? which_result".to_owned()];
-    for loads in [
-        [&["total 360 final"][..], &["direct 12 final"], &[" 360 withdrawn"]],
-        [&["total 360 final"], &[" 360 withdrawn"], &["direct 12 final"]],
-        [&[" 360 withdrawn"], &["direct 12 final"], &["total 360 final"]],
-    ] {
-        let both = loaded(&loads);
-        assert_eq!(live(&both), ["S1 360", "S1#direct 12"]);
-        assert_eq!(held(&both), unclear);
-    }
-    // Also when one of the two cannot be used, or has been withdrawn itself.
-    for loads in [
-        [&["total 360 final"][..], &["direct 900 final"], &[" 360 withdrawn"]],
-        [&["total 360 final"], &[" 360 withdrawn"], &["direct 900 final"]],
-        [
-            &["total 360 final", "direct 12 final"],
-            &["direct 12 withdrawn"],
-            &[" 360 withdrawn"],
+fn a_row_that_does_not_say_what_was_measured_is_of_the_only_other_result() {
+    let warehouse = loaded(&[
+        &[
+            "A total 360 final",
+            "B - 360 withdrawn",
+            "C total 360 final",
+            "D total 360 final",
+            "E - 360 withdrawn",
+            "F total 360 final",
+            "G total 360 final",
+            "H total 360 final",
+            "H direct 12 final",
+            "I total 360 final",
+            "I direct 12 final",
+            "J total 200 final",
+            "K total 200 final",
+            "L total 200 final",
+            "L direct 12 final",
+            "M - 360 final",
+            "N direct 900 final",
         ],
-    ] {
-        let total = loaded(&loads);
-        assert_eq!(live(&total), ["S1 360"]);
-        assert_eq!(held(&total), unclear);
-    }
-    // Said again with its analyte it is done.
-    let direct = loaded(&[
-        &["total 360 final", "direct 12 final"],
-        &[" 360 withdrawn"],
-        &["total 360 withdrawn"],
+        &[
+            "A - 360 withdrawn",
+            "B 1975-2 360 final",
+            "C direct 12 final",
+            "D - 360 withdrawn",
+            "E direct 12 final",
+            "F direct 900 final",
+            "G - 360 withdrawn",
+            "H direct 12 withdrawn",
+            "I - 360 withdrawn",
+            "J - 360 corrected",
+            "K - 360 corrected",
+            "L direct 900 corrected",
+            "M total 360 final",
+            "N total 360 final",
+        ],
+        &[
+            "C - 360 withdrawn",
+            "D direct 12 final",
+            "E total 360 final",
+            "F - 360 withdrawn",
+            "G direct 900 final",
+            "H - 360 withdrawn",
+            "I total 360 withdrawn",
+            "K direct 12 final",
+        ],
     ]);
-    assert_eq!(live(&direct), ["S1#direct 12"]);
-}
-
-#[test]
-fn a_row_set_aside_without_an_analyte_flags_the_only_other_result() {
-    let flags = |warehouse: &TestWarehouse| {
-        let rows = warehouse.rows("select specimen_id, newer_version_set_aside from serum order by specimen_id");
-        let flag = |row: &std::collections::BTreeMap<String, String>| {
-            format!("{} {}", row["specimen_id"], row["newer_version_set_aside"])
-        };
-        rows.iter().map(flag).collect::<Vec<_>>()
+    let of_both = ["C", "D", "E"]
+        .iter()
+        .flat_map(|letter| [format!("{letter} 360"), format!("{letter}#direct 12")]);
+    let mut stands: Vec<String> = of_both.collect();
+    stands.extend(
+        [
+            "F 360",
+            "G 360",
+            "H 360",
+            "I#direct 12",
+            "J 200",
+            "K 200",
+            "K#direct 12",
+        ]
+        .map(str::to_owned),
+    );
+    stands.extend(["L 200", "L#direct 12", "M 360", "N 360"].map(str::to_owned));
+    assert_eq!(live(&warehouse), stands);
+    let ids = |sql: &str| {
+        let rows = warehouse.rows(sql);
+        rows.iter().map(|row| row["row_id"].clone()).collect::<Vec<_>>()
     };
-    let flagged = loaded(&[&["total 200 final"], &[" 360 corrected"]]);
-    assert_eq!(flags(&flagged), ["S1 true"]);
-    let parted = loaded(&[&["total 200 final"], &[" 360 corrected"], &["direct 12 final"]]);
-    assert_eq!(flags(&parted), ["S1 false", "S1#direct false"]);
-    // A direct that is set aside says nothing of the total.
-    let other = loaded(&[&["total 200 final", "direct 12 final"], &["direct 900 corrected"]]);
-    assert_eq!(flags(&other), ["S1 false", "S1#direct true"]);
-    // A later total takes the place of what was set aside in the list of rows to mend.
-    let listed = |warehouse: &TestWarehouse| {
-        let text = siskin::queries::catalogue::listings::rows_to_mend.text;
-        warehouse.rows(&text.replace("$first_load", "1")).len()
-    };
-    let mended = loaded(&[&[" 360 final"], &["total 360 final"]]);
-    assert_eq!((listed(&flagged), listed(&mended)), (1, 0));
-    let aside = loaded(&[&["direct 900 final"], &["total 360 final"]]);
-    assert_eq!(listed(&aside), 1, "the direct still cannot be used");
+    assert_eq!(
+        ids("select row_id from held where reason = 'which_result' order by row_id"),
+        ["C#?", "D#?", "E#?", "F#?", "G#?", "H#?", "I#?"]
+    );
+    assert_eq!(
+        ids("select row_id from serum where newer_version_set_aside order by row_id"),
+        ["J", "L#direct"]
+    );
+    // Listed to be mended: not what a later row of the same result has replaced (M).
+    let to_mend = catalogue::listings::rows_to_mend.text.replace("$first_load", "1");
+    let listed = warehouse.rows(&to_mend);
+    assert_eq!(
+        listed.iter().filter(|row| row["reason"] == "missing_word").count(),
+        2,
+        "J, K"
+    );
+    assert_eq!(
+        listed.iter().filter(|row| row["reason"] == "implausible_value").count(),
+        4,
+        "F, G, L, N"
+    );
+    assert_eq!(listed.iter().filter(|row| row["reason"] == "which_result").count(), 7);
 }
 
 /// A direct that can never be used does not keep its total from being taken in.
@@ -506,9 +512,9 @@ fn results_set_aside_for_an_unknown_test_become_two_once_it_is_mapped() {
     )
     .unwrap();
     let (file, text) = mapped(&[
-        report("14631-6", "360", "final", "09:00"),
-        report("14629-0", "900", "final", "15:00"),
-        report("14629-0", "12", "final", "16:00"),
+        report(TOTAL, "S1 360 final 09:00"),
+        report(DIRECT, "S1 900 final 15:00"),
+        report(DIRECT, "S1 12 final 16:00"),
     ]);
     let files = [("births.csv", BIRTHS), (file, text.as_str())];
     warehouse.load_texts(&files, &Through::default(), AT_S).unwrap();
@@ -525,7 +531,7 @@ fn results_set_aside_for_an_unknown_test_become_two_once_it_is_mapped() {
 fn merged_babies_keep_both_results_of_a_specimen() {
     let warehouse = TestWarehouse::new();
     let births = BIRTHS.to_owned() + "b2,m1,2026-04-01T08:00,39+0,,,,,u1,,,,\n";
-    let serum = rows(&["total 360 final"]) + &rows(&["direct 12 final"]).replace("b1", "b2")[SERUM.len()..];
+    let serum = rows(&["S1 total 360 final"]) + &rows(&["S1 direct 12 final"]).replace("b1", "b2")[SERUM.len()..];
     let files = [("births.csv", births.as_str()), ("serum.csv", serum.as_str())];
     warehouse.load_texts(&files, &Through::default(), AT_S).unwrap();
     let merges = "from_infant_id,into_infant_id,merged_at\nb1,b2,2026-04-04T10:00\n";
@@ -543,8 +549,8 @@ fn what_the_protocol_takes_for_a_total_doubles_no_row() {
     let protocol = PROTOCOL.replace("\"77137-8\"]", "\"77137-8\", \"42719-5\"]");
     assert_ne!(protocol, PROTOCOL);
     let warehouse = TestWarehouse::with_protocol(&protocol);
-    let serum = rows(&["total 360 final", "42719-5 350 final", "direct 12 final"]);
-    let screens = "screen_id,infant_id,measured_at,value,unit_of_measure,unit\nt1,b1,2026-04-03T08:10,300,umol/L,u1\n";
+    let serum = rows(&["S1 total 360 final", "S1 42719-5 350 final", "S1 direct 12 final"]);
+    let screens = "screen_id,infant_id,measured_at,value,unit_of_measure,body_site,readings,meter_id,operator_id,id_entry,setting,unit\nt1,b1,2026-04-03T08:10,300,umol/L,,,,,,,u1\n";
     let files = [
         ("births.csv", BIRTHS),
         ("serum.csv", serum.as_str()),
@@ -571,7 +577,7 @@ fn what_the_protocol_takes_for_a_total_doubles_no_row() {
 #[test]
 fn a_warehouse_in_which_the_number_alone_was_the_id_is_refused() {
     let warehouse = TestWarehouse::new();
-    let serum = rows(&["total 360 final"]);
+    let serum = rows(&["S1 total 360 final"]);
     let files = [("births.csv", BIRTHS), ("serum.csv", serum.as_str())];
     warehouse.load_texts(&files, &Through::default(), AT_S).unwrap();
     let path = warehouse.warehouse().newest().unwrap().path().join("manifest.json");
@@ -579,7 +585,7 @@ fn a_warehouse_in_which_the_number_alone_was_the_id_is_refused() {
     let columns = manifest["tables"]["row_keys"]["columns"].as_array_mut().unwrap();
     columns.retain(|column| column["name"] != "says_analyte" && column["name"] != "specimen_number");
     fs::write(&path, manifest.to_string()).unwrap();
-    let more = rows(&["direct 12 final"]);
+    let more = rows(&["S1 direct 12 final"]);
     let refused = warehouse
         .load_texts(&[("serum.csv", &more)], &Through::default(), AT_S + 1)
         .err()

@@ -55,4 +55,5 @@ mod sources {
     mod spectrum; // csv-spectrum, and every prefix of every file
 }
 mod signals; // verdicts, phases, drifting meters, agreement: by hand, and planted effects in the sample
-mod statistics; // published figures and examples worked by hand
+mod statistics;
+mod tubes; // total and direct of one specimen are two results, in every format // published figures and examples worked by hand

@@ -1,9 +1,10 @@
--- title: Versions of the specimens that have several
--- grain: one row per version of such a specimen
+-- title: Versions of the results of serum that have several
+-- grain: one row per version of such a result
 -- reads: versions_serum
 -- looks back: over all loads
 -- looks ahead: not at all
--- choices: A specimen that is not listed has one version, the one that stands.
+-- choices: A result that is not listed has one version, the one that stands. specimen_id is the id of
+--   the result (intake/results.rs): total and direct of one tube are two.
 with several as (
   select row_id
   from versions_serum

@@ -1,5 +1,5 @@
--- title: Serum specimens, current version, and whether they count
--- grain: one row per live specimen
+-- title: Results of serum, current version, and whether they count
+-- grain: one row per live result: of a specimen and what was measured in it
 -- order: month, infant_id, collected_s, specimen_id
 -- reads: serum, corrected_serum, aged_tests, protocol_versions, protocol_codes
 -- looks back: not at all

@@ -1,7 +1,8 @@
 -- title: What became of each row
 -- grain: one row per version that is looked at
 -- reads: placed_keys
--- choices: In this order: before_birth (a test too long before birth is set aside), held (the
+-- choices: In this order: before_birth (a test too long before birth is set aside), which_result
+--   (held as well: a withdrawal that does not say which result of a specimen it means), held (the
 --   baby is not in the birth register), withdrawn (any row of the id withdraws it, for good),
 --   incomplete (held as well: no row of the id says when), kept (the last version of its id),
 --   superseded. A withdrawal that names no baby is not held. Versions of an id are ordered by

@@ -3,6 +3,7 @@
 //! `codes.toml` holds those that ship; a warehouse's `sources.toml` adds to them.
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use serde::Deserialize;
 
@@ -36,6 +37,12 @@ impl Codes {
     /// Which meaning of the site's lists is not known.
     pub fn with(site: &CodeLists) -> Result<Self, String> {
         let shipped = shipped();
+        if site.words.contains_key(MEASURES) {
+            return Err(format!(
+                "words.{MEASURES} cannot be changed, as it decides which results replace each other; \
+                name the laboratory's codes under words.analyte"
+            ));
+        }
         let unknown = |meaning: &&String| !shipped.codes.contains_key(*meaning);
         if let Some(meaning) = site.codes.keys().find(unknown) {
             let known: Vec<&str> = shipped.codes.keys().map(String::as_str).collect();
@@ -97,6 +104,17 @@ impl Default for Codes {
     fn default() -> Self {
         Self::with(&CodeLists::default()).unwrap_or_else(|_| unreachable!("lists of nobody are never refused"))
     }
+}
+
+/// The list of what results measure.
+const MEASURES: &str = "measures";
+
+/// `total` or `direct` for the words and codes that mean it, in lower case. Only the list that
+/// ships counts, so that neither a source nor the protocol changes the id of a result.
+pub fn measured(analyte: &str) -> Option<&'static str> {
+    static MEASURED: LazyLock<BTreeMap<String, String>> =
+        LazyLock::new(|| shipped().words.remove(MEASURES).unwrap_or_default());
+    MEASURED.get(analyte).map(String::as_str)
 }
 
 /// The lists that ship with the program; `tests/sources` holds that they can be read.

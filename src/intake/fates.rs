@@ -22,6 +22,8 @@ pub(super) enum Fate {
     Incomplete,
     /// A test too long before the birth.
     BeforeBirth,
+    /// A withdrawal that does not say which of several results of a specimen it withdraws.
+    WhichResult,
 }
 
 impl Fate {
@@ -33,6 +35,7 @@ impl Fate {
             "held" => Self::UnknownBaby,
             "incomplete" => Self::Incomplete,
             "before_birth" => Self::BeforeBirth,
+            "which_result" => Self::WhichResult,
             _ => return None,
         })
     }
@@ -43,7 +46,7 @@ impl Fate {
             Self::Kept => "kept",
             Self::Superseded => "superseded",
             Self::Withdrawn => "withdrawn",
-            Self::UnknownBaby | Self::Incomplete => "held",
+            Self::UnknownBaby | Self::Incomplete | Self::WhichResult => "held",
             Self::BeforeBirth => "set_aside",
         }
     }

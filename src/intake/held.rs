@@ -39,6 +39,7 @@ fn reason(fate: Fate) -> &'static str {
     match fate {
         Fate::UnknownBaby => "unknown_baby",
         Fate::Incomplete => "incomplete",
+        Fate::WhichResult => "which_result",
         _ => "before_birth",
     }
 }
@@ -47,6 +48,9 @@ fn remedy(fate: Fate) -> &'static str {
     match fate {
         Fate::UnknownBaby => "load the birth of this baby; the row is then taken in by itself",
         Fate::Incomplete => "load the record that says when; the row is then taken in by itself",
+        Fate::WhichResult => {
+            "this specimen has several results, and none was withdrawn: load the row again with its analyte"
+        }
         _ => "check the time of the test and of the birth at the source",
     }
 }

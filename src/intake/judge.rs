@@ -11,6 +11,7 @@ use crate::warehouse::tables::Kind;
 
 use super::field::Field;
 use super::reason::SetAside;
+use super::results::{self, Specimen};
 use super::time::{self, Moment, When};
 use super::value;
 use crate::extracts::reason::Reason;
@@ -29,7 +30,9 @@ pub struct Accepted<'a> {
     /// Fields of the table's own columns.
     pub fields: Vec<Field<'a>>,
     /// The id under which versions replace each other.
-    pub row_id: &'a str,
+    pub row_id: Cow<'a, str>,
+    /// Serum only: the specimen.
+    pub specimen: Option<Specimen<'a>>,
     /// The moment it is dated by; none for a withdrawal or a birth known by day.
     pub event_s: Option<i64>,
     /// When the local day of a birth began.
@@ -101,7 +104,8 @@ impl Judge<'_> {
             source,
             row: Accepted {
                 fields: Vec::with_capacity(MOST_FIELDS),
-                row_id: "",
+                row_id: results::row_id(source).unwrap_or_default(),
+                specimen: results::specimen(source),
                 event_s: None,
                 day_s: None,
                 local_month: None,
@@ -122,7 +126,10 @@ impl Judge<'_> {
         read.row.infant_id = (!infant_id.is_empty()).then_some(infant_id);
         for (i, (name, kind)) in source.table.columns.iter().enumerate() {
             let is_stated = !source.is_part || source.cells[i].as_ref().is_some_and(|cell| !cell.value.is_empty());
-            let identifies = matches!(kind, Kind::Id | Kind::Infant | Kind::Text);
+            let identifies = matches!(
+                kind,
+                Kind::Id | Kind::Specimen | Kind::Infant | Kind::Text | Kind::Analyte
+            );
             if identifies || (is_stated && !read.row.withdrawn) {
                 self.cell(&mut read, i, name, *kind)?;
             } else {
@@ -150,9 +157,10 @@ impl Judge<'_> {
         let (cell, written) = (read.value(i), read.written(i));
         let fields = &mut read.row.fields;
         match kind {
-            Kind::Id if cell.is_empty() => return Err(SetAside::new(Reason::MissingId, name, cell)),
-            Kind::Id => {
-                read.row.row_id = cell;
+            Kind::Id | Kind::Specimen if cell.is_empty() => return Err(SetAside::new(Reason::MissingId, name, cell)),
+            Kind::Id => fields.push(Field::text(cell)),
+            Kind::Specimen => {
+                fields.push(Field::text(read.row.row_id.clone()));
                 fields.push(Field::text(cell));
             }
             Kind::Infant if cell.is_empty() && !read.row.withdrawn => {
@@ -174,6 +182,8 @@ impl Judge<'_> {
                 }
                 fields.push(found);
             }
+            // A withdrawal need not say what was measured.
+            Kind::Analyte if read.row.withdrawn => fields.push(analyte(name, cell).unwrap_or(Field::Null)),
             Kind::Analyte => fields.push(analyte(name, cell)?),
             Kind::Count => fields.push(count(name, cell)?),
             Kind::Gestation => gestation(fields, name, cell, written)?,
@@ -294,7 +304,7 @@ fn order_of_times(read: &Read<'_>) -> Result<(), SetAside> {
 /// A merge names two babies.
 fn merged_into_another(read: &Read<'_>) -> Result<(), SetAside> {
     let into = read.named("into_infant_id");
-    if into.is_empty() || into != read.row.row_id {
+    if into.is_empty() || into != read.row.row_id.as_ref() {
         return Ok(());
     }
     Err(SetAside::new(Reason::MergedIntoItself, "into_infant_id", into))
@@ -324,7 +334,7 @@ fn width(kind: Kind) -> usize {
         Kind::Moment => 3,
         Kind::Value => 6,
         Kind::Unit => 3,
-        Kind::Codes => 2,
+        Kind::Specimen | Kind::Codes => 2,
         _ => 1,
     }
 }
@@ -355,11 +365,7 @@ fn terms(cell: &str) -> String {
 
 fn analyte<'a>(name: &'static str, cell: &'a str) -> Result<Field<'a>, SetAside> {
     let plain = in_lower_case(cell);
-    let is_loinc = plain.split_once('-').is_some_and(|(number, check)| {
-        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-        digits(number) && digits(check) && check.len() == 1
-    });
-    if is_loinc || plain == "total" || plain == "direct" {
+    if results::is_loinc(&plain) || plain == "total" || plain == "direct" {
         return Ok(Field::text(plain));
     }
     let reason = if plain.is_empty() {

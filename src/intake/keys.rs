@@ -1,15 +1,20 @@
 //! The key of each row: the few columns that decide what becomes of it. Rows of all tables
 //! are settled together on these; the rows themselves are not looked at.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use arrow::datatypes::{DataType, Field as Column, Schema, SchemaRef};
 
 use super::field::Field;
 use super::judge::Accepted;
+use super::results::Specimen;
 
 /// The table of keys, kept by load.
 pub(super) const TABLE: &str = "row_keys";
+
+/// A column that keys did not have when the number of a specimen alone was the id of its results.
+pub(super) const OF_RESULTS: &str = "says_analyte";
 
 /// The hash of a row's cells: rows of a table with the same cells have the same.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,12 +50,13 @@ pub(super) struct Stand<'a> {
 /// The key of an accepted row.
 pub(super) fn of_accepted<'a>(at: Stand<'a>, row: &'a Accepted<'_>) -> Vec<Field<'a>> {
     let text = |text: Option<&'a str>| text.map_or(Field::Null, Field::text);
+    let [number, says_analyte] = of_specimen(row.specimen);
     vec![
         Field::text(at.table),
         Field::Flag(false),
         Field::Int(at.hash.high),
         Field::Int(at.hash.low),
-        Field::text(row.row_id),
+        Field::text(row.row_id.as_ref()),
         text(row.infant_id),
         Field::int(row.event_s),
         Field::int(row.day_s),
@@ -62,13 +68,19 @@ pub(super) fn of_accepted<'a>(at: Stand<'a>, row: &'a Accepted<'_>) -> Vec<Field
         Field::Flag(row.withdrawn),
         Field::Flag(row.said.is_some()),
         Field::Flag(row.says("born_at")),
+        number,
+        says_analyte,
         Field::Int(at.load),
         Field::Int(at.seq),
     ]
 }
 
-/// The key of a row that was set aside.
-pub(super) fn of_aside<'a>(at: Stand<'a>, row_id: Option<&'a str>) -> Vec<Field<'a>> {
+/// The key of a row that was set aside; of serum it is of the specimen.
+pub(super) fn of_aside<'a>(
+    at: Stand<'a>,
+    row_id: Option<Cow<'a, str>>,
+    specimen: Option<Specimen<'a>>,
+) -> Vec<Field<'a>> {
     let id = row_id.map_or(Field::Null, Field::text);
     // A birth is of the baby it registers.
     let baby = if at.table == "births" { id.clone() } else { Field::Null };
@@ -81,8 +93,16 @@ pub(super) fn of_aside<'a>(at: Stand<'a>, row_id: Option<&'a str>) -> Vec<Field<
         baby,
     ];
     row.extend([const { Field::Null }; 10]);
+    row.extend(of_specimen(specimen));
     row.extend([Field::Int(at.load), Field::Int(at.seq)]);
     row
+}
+
+/// Its number, and whether the row says what was measured.
+fn of_specimen(specimen: Option<Specimen<'_>>) -> [Field<'_>; 2] {
+    specimen.map_or([Field::Null, Field::Null], |specimen| {
+        [Field::text(specimen.number), Field::Flag(specimen.says_analyte)]
+    })
 }
 
 /// The columns of a key.
@@ -104,6 +124,8 @@ pub(super) fn schema() -> SchemaRef {
         ("is_withdrawal", DataType::Boolean),
         ("is_part", DataType::Boolean),
         ("says_birth", DataType::Boolean),
+        ("specimen_number", DataType::Utf8),
+        (OF_RESULTS, DataType::Boolean),
         ("load", DataType::Int64),
         ("seq", DataType::Int64),
     ];

@@ -53,7 +53,7 @@ impl FateCounts {
     pub fn add(&mut self, file: &str, table: &str, fate: &str, n: u64) {
         let fate = match fate {
             "before_birth" => "set_aside",
-            "incomplete" => "held",
+            "incomplete" | "which_result" => "held",
             other => other,
         };
         if let Some(known) = FATES.iter().find(|f| **f == fate) {

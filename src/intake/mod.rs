@@ -19,6 +19,7 @@ mod parts;
 mod piece;
 pub mod place;
 pub mod reason;
+mod results;
 pub mod settle;
 pub mod stage;
 pub mod time;
@@ -68,6 +69,11 @@ pub enum IntakeError {
         /// Rows whose key was found.
         keys: u64,
     },
+    /// Keys of an earlier siskin, which do not say what a result of serum measures.
+    #[error(
+        "the warehouse was written by an earlier siskin, in which a direct bilirubin could replace the total of the same specimen; nothing was published\n  to do: load the extracts into a new warehouse; the siskin that wrote this one can still report its loads"
+    )]
+    EarlierKeys,
     /// A query gave a fate that there is none of.
     #[error("'{word}' is no fate of a row; this is a fault of siskin; nothing was published")]
     UnknownFate {

@@ -14,6 +14,7 @@ use super::field::Batches;
 use super::judge::Judge;
 use super::keys;
 use super::place::Place;
+use super::results;
 
 /// Rows by table, as one file gave them.
 pub(super) type Counts = BTreeMap<&'static str, u64>;
@@ -80,7 +81,7 @@ impl<'a> Piece<'a> {
             let place = self.place(record, origin);
             let why = fault.into();
             let at = place.stand(UNREADABLE_RECORDS, place.record_hash());
-            self.keys.push(&keys::of_aside(at, None));
+            self.keys.push(&keys::of_aside(at, None, None));
             self.aside.push(&place.record_aside(&why));
         }
         for row in &record.rows {
@@ -104,7 +105,8 @@ impl<'a> Piece<'a> {
                 rows.push(&place.row(accepted));
             }
             Err(why) => {
-                self.keys.push(&keys::of_aside(at, row.row_id()));
+                self.keys
+                    .push(&keys::of_aside(at, results::row_id(row), results::specimen(row)));
                 self.aside.push(&place.aside(row, self.judge.event(row).as_ref(), &why));
             }
         }

@@ -9,6 +9,7 @@ use super::field::Field;
 use super::judge::{Accepted, days_since_epoch, month_of};
 use super::keys::{RowHash, Stand};
 use super::reason::SetAside;
+use super::results;
 use super::time::Moment;
 
 /// Where a row was read.
@@ -58,7 +59,7 @@ impl<'a> Place<'a> {
 
     /// The row set aside, as it is stored; `at` is its moment, where that could be read.
     pub fn aside<'r>(&'r self, source: &'r SourceRow, at: Option<&Moment>, why: &'r SetAside) -> Vec<Field<'r>> {
-        let row_id = source.row_id().map_or(Field::Null, Field::text);
+        let row_id = results::row_id(source).map_or(Field::Null, Field::text);
         let known = [
             Field::int(at.map(|m| m.at_s)),
             Field::int(at.map(|m| days_since_epoch(m.local.date()))),

@@ -20,6 +20,7 @@ use super::IntakeError;
 use super::judge::Judge;
 use super::keys;
 use super::piece::{Counts, Judged, Origin, Piece, places_of, schema_of};
+use super::results;
 use super::unmapped::Unmapped;
 
 /// Records judged at a time.
@@ -92,7 +93,7 @@ impl SetAsideRow<'_> {
     /// is written otherwise now.
     fn among(self, rows: &[SourceRow]) -> Vec<&SourceRow> {
         let of_table: Vec<&SourceRow> = rows.iter().filter(|row| row.table.name == self.table).collect();
-        let of_id = |row: &&SourceRow| self.row_id.is_some() && row.row_id() == self.row_id;
+        let of_id = |row: &&SourceRow| self.row_id.is_some() && results::row_id(row).as_deref() == self.row_id;
         let own: Vec<&SourceRow> = of_table.iter().copied().filter(of_id).collect();
         if own.is_empty() { of_table } else { own }
     }
@@ -203,8 +204,9 @@ impl<'a> Stage<'a> {
     }
 
     /// Reads a record once more of which a row was set aside, or the whole. Returns whether
-    /// that could be taken in now; else nothing is staged. Of a whole record some rows may
-    /// be set aside now, each for itself.
+    /// that could be taken in now. Where it may be one of several rows, those that can be taken
+    /// in are staged, so that none waits for another; it is taken in once all can be. Of a whole
+    /// record some rows may be set aside now, each for itself.
     ///
     /// # Errors
     /// When a row cannot be written.
@@ -226,9 +228,15 @@ impl<'a> Stage<'a> {
             true => record.rows.iter().collect(),
             false => which.among(&record.rows),
         };
-        if rows.is_empty() || !is_whole && rows.iter().any(|row| self.judge.row(row).is_err()) {
+        let all = rows.len();
+        let rows: Vec<&SourceRow> = match is_whole {
+            true => rows,
+            false => rows.into_iter().filter(|row| self.judge.row(row).is_ok()).collect(),
+        };
+        if rows.is_empty() {
             return Ok(false);
         }
+        let is_mended = rows.len() == all;
         let mut piece = Piece::after(self.seq, self.judge);
         self.seq += rows.len() as i64;
         for row in rows {
@@ -237,7 +245,7 @@ impl<'a> Stage<'a> {
         let mut counts = Counts::new();
         self.write(piece.finish()?, &mut counts)?;
         self.count(file, "", counts);
-        Ok(true)
+        Ok(is_mended)
     }
 
     /// What was read.

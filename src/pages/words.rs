@@ -104,6 +104,7 @@ pub fn outcome(name: &str) -> String {
         "unknown_baby" => "baby not in the birth register",
         "before_birth" => "test before birth",
         "incomplete" => "not complete",
+        "which_result" => "does not say which result of the specimen is withdrawn",
         "competing" => "went home or died without serum",
         "cut" => "transferred out, or follow-up over",
         "data_end" => "data ended first",

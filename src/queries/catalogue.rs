@@ -35,7 +35,7 @@ macro_rules! queries {
 queries! {
     /// Queries by which a load is settled.
     pub mod intake:
-        repeats, standing_keys, affected_ids, affected_keys, placed_keys, fates, births_known, held_rows,
+        repeats, unsaid_results, aside_keys, standing_keys, affected_ids, affected_keys, placed_keys, fates, births_known, held_rows,
         data_ends, rows_to_read_again, reader_memory, files_loaded, late_from, babies_to_derive, refused_months;
     /// Derived tables.
     pub mod derive:

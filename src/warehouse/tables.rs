@@ -10,6 +10,9 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef, TimeUnit};
 pub enum Kind {
     /// The row's own id; required.
     Id,
+    /// The number of a specimen; required. Together with what was measured it makes the row's own
+    /// id, which is stored under the column's name; the number is stored beside it.
+    Specimen,
     /// The baby a row belongs to; required.
     Infant,
     /// Free text or an id of something else, kept as given.
@@ -107,7 +110,7 @@ pub const SOURCE_TABLES: &[SourceTable] = &[
         name: "serum",
         is_test: true,
         columns: &[
-            ("specimen_id", Kind::Id),
+            ("specimen_id", Kind::Specimen),
             ("infant_id", Kind::Infant),
             ("collected_at", Kind::Event),
             ("resulted_at", Kind::Moment),
@@ -192,7 +195,7 @@ impl SourceTable {
     /// The column of the extract that a stored column was read from; `None` for the row's ids
     /// and for what says where and when the row was read.
     pub fn read_from(&self, stored: &str) -> Option<&'static str> {
-        let is_id = |kind: &Kind| matches!(kind, Kind::Id | Kind::Infant);
+        let is_id = |kind: &Kind| matches!(kind, Kind::Id | Kind::Specimen | Kind::Infant);
         for (name, kind) in self.columns.iter().filter(|(_, kind)| !is_id(kind)) {
             let mut fields = Vec::new();
             push_fields(&mut fields, name, *kind);
@@ -309,6 +312,10 @@ fn push_fields(fields: &mut Vec<Field>, name: &str, kind: Kind) {
         | Kind::Word(_)
         | Kind::RequiredWord(_)
         | Kind::Analyte => add(name.into(), DataType::Utf8),
+        Kind::Specimen => {
+            add(name.into(), DataType::Utf8);
+            add("specimen_number".into(), DataType::Utf8);
+        }
         Kind::Count => add(name.into(), DataType::Int32),
         Kind::Gestation => {
             add(format!("{name}_text"), DataType::Utf8);

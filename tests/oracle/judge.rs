@@ -151,7 +151,7 @@ fn serum(cells: &Cells, zone: &Zone) -> Option<Serum> {
 }
 
 /// "A LOINC code like 14631-6" (choice 11): digits, a dash, one digit.
-fn is_loinc(text: &str) -> bool {
+pub fn is_loinc(text: &str) -> bool {
     let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
     text.split_once('-')
         .is_some_and(|(number, check)| digits(number) && digits(check) && check.len() == 1)

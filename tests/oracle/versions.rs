@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::facts::{Birth, Born, Episode, Exchange, Fact, MeterCheck, Reading, Screen, Serum, Status, Stay, Told};
+use super::judge::is_loinc;
 use super::moment::Zone;
 use super::read::Row;
 
@@ -21,6 +22,61 @@ pub enum Fate {
     Kept,
     /// A later version stands.
     Superseded,
+}
+
+/// What versions of one row share: its table, its id and, of serum, what was measured.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Identity {
+    table: &'static str,
+    id: String,
+    /// `None` of other tables, and of a row of serum that does not say it and stands alone.
+    measured: Option<String>,
+}
+
+/// A row's identity, and whether it could be a version of several results of its tube.
+struct Identified {
+    as_what: Identity,
+    is_unclear: bool,
+}
+
+/// "Identity of a serum result: `specimen_id` together with what was measured (total, direct,
+/// another code) ... A row with empty analyte belongs to the tube's only other one (set aside or
+/// not), else stands alone." A word that is no analyte says as little (choice 41).
+fn identified(rows: &[Row]) -> Vec<Identified> {
+    let mut of_tube: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for row in rows.iter().filter(|row| row.table == "serum" && !row.id.is_empty()) {
+        let results = of_tube.entry(row.id.as_str()).or_default();
+        results.extend(measured(row.cells.get("analyte")));
+    }
+    let identify = |row: &Row| {
+        let mut as_what = Identity {
+            table: row.table,
+            id: row.id.clone(),
+            measured: None,
+        };
+        let mut is_unclear = false;
+        if row.table == "serum" {
+            let others = of_tube.get(row.id.as_str()).into_iter().flatten();
+            let others: Vec<&str> = others.copied().collect();
+            as_what.measured = match (measured(row.cells.get("analyte")), others.as_slice()) {
+                (Some(said), _) => Some(said.to_string()),
+                (None, [only]) => Some((*only).to_string()),
+                (None, _) => None,
+            };
+            is_unclear = as_what.measured.is_none() && others.len() > 1;
+        }
+        Identified { as_what, is_unclear }
+    };
+    rows.iter().map(identify).collect()
+}
+
+/// Codes of total are one, so are those of direct; any other is its own.
+fn measured(analyte: &str) -> Option<&str> {
+    match analyte {
+        "total" | "1975-2" | "14631-6" | "77137-8" => Some("total"),
+        "direct" | "1968-7" | "14629-0" | "15152-2" => Some("direct"),
+        other => is_loinc(other).then_some(other),
+    }
 }
 
 /// A baby of the register with all its live rows.
@@ -59,6 +115,10 @@ pub struct Register {
 /// without a live births row are held"; "an id with any withdrawn row is gone for good"; then
 /// versions (choices 12 and 13).
 pub fn fates(rows: &[Row], zone: &Zone) -> Vec<Fate> {
+    fates_of(rows, &identified(rows), zone)
+}
+
+fn fates_of(rows: &[Row], identified: &[Identified], zone: &Zone) -> Vec<Fate> {
     let mut fates: Vec<Option<Fate>> = vec![None; rows.len()];
     let mut seen = BTreeSet::new();
     for (row, fate) in rows.iter().zip(&mut fates) {
@@ -68,8 +128,14 @@ pub fn fates(rows: &[Row], zone: &Zone) -> Vec<Fate> {
             *fate = Some(Fate::SetAside);
         }
     }
+    // A withdrawal that could mean several results withdraws none (choice 41).
+    for (row, fate) in identified.iter().zip(&mut fates) {
+        if row.is_unclear && fate.is_none() {
+            *fate = Some(Fate::Held);
+        }
+    }
 
-    settle_versions(rows, &mut fates, |table| table == "births");
+    settle_versions(rows, identified, &mut fates, |table| table == "births");
     let mut births = BTreeMap::new();
     for (row, fate) in rows.iter().zip(&fates) {
         if let (Some(Fact::Birth(birth)), Some(Fate::Kept)) = (&row.fact, fate) {
@@ -87,7 +153,7 @@ pub fn fates(rows: &[Row], zone: &Zone) -> Vec<Fate> {
             Some(_) => {}
         }
     }
-    settle_versions(rows, &mut fates, |table| table != "births");
+    settle_versions(rows, identified, &mut fates, |table| table != "births");
     fates.into_iter().flatten().collect()
 }
 
@@ -108,26 +174,26 @@ fn is_before_birth(row: &Row, birth: &Birth, zone: &Zone) -> bool {
 
 /// Withdrawn, kept or superseded for the rows of these tables that have no fate yet; "the
 /// version order of one id" is choice 12.
-fn settle_versions(rows: &[Row], fates: &mut [Option<Fate>], of_table: fn(&str) -> bool) {
+fn settle_versions(rows: &[Row], identified: &[Identified], fates: &mut [Option<Fate>], of_table: fn(&str) -> bool) {
     let mut withdrawn = BTreeSet::new();
-    let mut current: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut current: BTreeMap<&Identity, usize> = BTreeMap::new();
     for (place, row) in rows.iter().enumerate() {
         // A held row is in no measure, but a withdrawal it carries still counts.
         let counts = !matches!(fates[place], Some(Fate::Duplicate | Fate::SetAside));
         if counts && of_table(row.table) && matches!(row.fact, Some(Fact::Withdrawn)) {
-            withdrawn.insert((row.table, row.id.as_str()));
+            withdrawn.insert(&identified[place].as_what);
         }
     }
     for (place, row) in rows.iter().enumerate() {
         if fates[place].is_some() || !of_table(row.table) {
             continue;
         }
-        let id = (row.table, row.id.as_str());
-        if withdrawn.contains(&id) {
+        let id = &identified[place].as_what;
+        if withdrawn.contains(id) {
             fates[place] = Some(Fate::Withdrawn);
             continue;
         }
-        if let Some(before) = current.get(&id) {
+        if let Some(before) = current.get(id) {
             // Rows come in the order of loads and lines: of two that tie, the later wins.
             if is_later_version(row, &rows[*before]) {
                 fates[*before] = Some(Fate::Superseded);
@@ -155,8 +221,9 @@ fn is_later_version(row: &Row, before: &Row) -> bool {
 /// The live rows, baby by baby. "Value and status from the last [version], result time from
 /// the earliest final or corrected one."
 pub fn register(rows: &[Row], zone: &Zone) -> Register {
-    let fates = fates(rows, zone);
-    let told = told(rows, &fates);
+    let identified = identified(rows);
+    let fates = fates_of(rows, &identified, zone);
+    let told = told(rows, &identified, &fates);
     let mut register = Register {
         readings_without_value: readings_without_value(rows, &fates),
         ..Register::default()
@@ -174,7 +241,7 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
             register.babies.insert(row.infant_id.clone(), baby);
         }
     }
-    for (row, fate) in rows.iter().zip(&fates) {
+    for ((row, result), fate) in rows.iter().zip(&identified).zip(&fates) {
         if let (Some(Fact::MeterCheck(check)), Fate::Kept) = (&row.fact, fate) {
             register.checks.push(check.clone());
         }
@@ -184,7 +251,7 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
         match &row.fact {
             Some(Fact::Screen(screen)) => baby.screens.push(screen.clone()),
             Some(Fact::Serum(serum)) => {
-                let told = told.get(&row.id).cloned().unwrap_or_default();
+                let told = told.get(&result.as_what).cloned().unwrap_or_default();
                 baby.serums.push(Serum {
                     resulted_at: told.iter().filter_map(|version| version.resulted_at).min(),
                     told,
@@ -200,17 +267,17 @@ pub fn register(rows: &[Row], zone: &Zone) -> Register {
     register
 }
 
-/// The final and corrected versions of each specimen, by id. "Serum result time = earliest
+/// The final and corrected versions of each result of serum. "Serum result time = earliest
 /// resulted_at among the final/corrected versions with a result time" (choice 12).
-fn told(rows: &[Row], fates: &[Fate]) -> BTreeMap<String, Vec<Told>> {
-    let mut told: BTreeMap<String, Vec<Told>> = BTreeMap::new();
-    for (row, fate) in rows.iter().zip(fates) {
+fn told<'r>(rows: &[Row], identified: &'r [Identified], fates: &[Fate]) -> BTreeMap<&'r Identity, Vec<Told>> {
+    let mut told: BTreeMap<&Identity, Vec<Told>> = BTreeMap::new();
+    for ((row, result), fate) in rows.iter().zip(identified).zip(fates) {
         let Some(Fact::Serum(version)) = &row.fact else {
             continue;
         };
         let stands = matches!(fate, Fate::Kept | Fate::Superseded);
         if stands && matches!(version.status, Status::Final | Status::Corrected) {
-            told.entry(row.id.clone()).or_default().push(Told {
+            told.entry(&result.as_what).or_default().push(Told {
                 resulted_at: version.resulted_at,
                 value: version.value,
             });

@@ -51,6 +51,11 @@ impl Line {
         }
     }
 
+    /// What a cell says; empty when nothing.
+    pub fn cell(&self, column: &str) -> &str {
+        self.cells.get(column).map_or("", String::as_str)
+    }
+
     /// The row with this cell.
     pub fn with(mut self, column: &'static str, cell: impl Into<String>) -> Self {
         self.cells.insert(column, cell.into());

@@ -172,6 +172,72 @@ pub fn write_serum(writer: &mut Writer, id: &str, draw: &Draw) {
         }
         _ => writer.push(load, with_status("final")),
     }
+    if writer.dice.chance(40) {
+        write_beside(writer, load, &base);
+    }
+}
+
+/// Further rows under the number of a specimen: mostly a direct bilirubin, before or after the
+/// total; the total once more by another of its codes; a result of another code; rows that do not
+/// say what was measured.
+fn write_beside(writer: &mut Writer, load: usize, base: &Line) {
+    let low = some_value(writer.dice, 5, 60);
+    let any = some_value(writer.dice, 60, 330);
+    let result = |analyte: &str, status: &str, value: &Written| {
+        base.clone()
+            .with("analyte", analyte)
+            .with("status", status)
+            .with("value", value.0.clone())
+            .with("unit_of_measure", value.1.clone())
+    };
+    let direct = writer.dice.pick(&["direct", "direct", "1968-7", "14629-0", "15152-2"]);
+    let total = writer.dice.pick(&["total", "14631-6", "1975-2", "77137-8"]);
+    let other = writer.dice.pick(&["42719-5", "1971-1"]);
+    let status = writer
+        .dice
+        .weighted(&[(6, "final"), (2, "corrected"), (1, "preliminary"), (1, "cancelled")]);
+    let later = writer.this_or_later(load);
+    let last = writer.this_or_later(later);
+    let nowhere = (String::from("900"), String::from("umol/L"));
+    match writer.dice.between(0, 24) {
+        0..9 => writer.push(later, result(direct, status, &low)),
+        9 | 10 => {
+            writer.push(later, result(direct, "final", &low));
+            writer.push(last, result("direct", "corrected", &any));
+        }
+        11 => {
+            writer.push(later, result(direct, "final", &low));
+            writer.push(last, result("direct", "withdrawn", &low));
+        }
+        12 => {
+            // Which of the two is withdrawn is not said, or said before the other comes.
+            writer.push(last, result(direct, status, &low));
+            writer.push(later, result("", "withdrawn", &any));
+        }
+        13 => {
+            let bare = writer.line("serum").with("specimen_id", base.cell("specimen_id"));
+            writer.push(later, bare.with("record_status", "withdrawn"));
+            writer.push(last, result(direct, status, &low));
+        }
+        14 => {
+            // A direct that cannot be used makes it unclear all the same.
+            writer.push(load, result(direct, "final", &nowhere));
+            writer.push(last, result("", "withdrawn", &any));
+        }
+        15 | 16 => writer.push(later, result("", "final", &any)),
+        17 => {
+            writer.push(later, result("", "corrected", &any));
+            writer.push(last, result(direct, "final", &low));
+        }
+        18 => writer.push(later, result("bilirubin", "corrected", &any)),
+        19 | 20 => writer.push(later, result(total, "corrected", &any)),
+        21 => {
+            writer.push(load, result(other, "final", &any));
+            writer.push(later, result(direct, status, &low));
+        }
+        22 => writer.push(later, result(other, status, &any)),
+        _ => writer.push(later, result(total, "withdrawn", &any)),
+    }
 }
 
 /// A specimen that gave no result: cancelled, without a number, or still pending.

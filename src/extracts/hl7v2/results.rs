@@ -75,14 +75,14 @@ impl<'a, 't> Order<'a, 't> {
             return Err(identity::no_patient());
         }
         let mut screens = 0;
-        let mut ids = Vec::new();
+        let mut codes = Vec::new();
         for (coded, obx) in &self.observations {
             match coded.meaning {
                 Some("screen") => {
                     screens += 1;
                     rows.extend(screens::row(self, obx, screens));
                 }
-                Some("serum") => rows.extend(serum::row(self, &coded.code, Some(obx), &mut ids)),
+                Some("serum") => rows.extend(serum::row(self, &coded.code, Some(obx), &mut codes)),
                 Some("meter_check") => rows.extend(self.meter_check(obx)),
                 Some(meaning) if has_screen && screens::is_described_by(meaning) => {}
                 _ => unmapped.push(coded.code.clone()),
@@ -90,7 +90,7 @@ impl<'a, 't> Order<'a, 't> {
         }
         if let Some(ordered) = ordered.filter(|_| self.observations.is_empty()) {
             if is_serum_without_result {
-                rows.extend(serum::row(self, &ordered.code, None, &mut ids));
+                rows.extend(serum::row(self, &ordered.code, None, &mut codes));
             } else {
                 unmapped.push(ordered.code);
             }

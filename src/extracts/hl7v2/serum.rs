@@ -4,21 +4,20 @@ use crate::extracts::reason::Reason;
 use crate::extracts::record::{Cell, Code, SourceRow};
 
 use super::cells::{say_known_word, say_part, say_time};
-use super::codes::coded;
 use super::message::Segment;
 use super::order::Order;
 
-/// The row of a result, or of an order that was never resulted; `ids` are those that other
-/// results of the order have.
+/// The row of a result, or of an order that was never resulted; `codes` are those of the results
+/// of the order before it.
 pub(super) fn row(
     order: &Order<'_, '_>,
     code: &Code,
     obx: Option<&Segment<'_>>,
-    ids: &mut Vec<String>,
+    codes: &mut Vec<String>,
 ) -> Option<SourceRow> {
     let analyte = analyte(order, code);
-    let id = order.id().map(|id| own_id(order, code, &analyte, &id, ids));
-    ids.extend(id.clone());
+    let id = order.id().map(|id| own_id(code, id, codes));
+    codes.push(code.code.clone());
     let mut row = order.row("serum", id)?;
     say_time(&mut row, "collected_at", &[(order.spm, 17), (obx, 14), (order.obr, 7)]);
     say_time(&mut row, "resulted_at", &[(order.obr, 22)]);
@@ -87,26 +86,14 @@ fn analyte(order: &Order<'_, '_>, code: &Code) -> String {
     word.unwrap_or(&code.code).to_owned()
 }
 
-/// The id of the order, for the result it was ordered for or a total bilirubin; with the code
-/// for every other result, so that each keeps its id whatever else a message carries.
-fn own_id(order: &Order<'_, '_>, code: &Code, analyte: &str, id: &str, ids: &[String]) -> String {
-    let is_ordered = order.obr.is_some_and(|obr| {
-        let ordered = coded(obr.field(4), &order.settings.codes).code;
-        ordered.code.eq_ignore_ascii_case(&code.code) && ordered.system == code.system
-    });
-    let is_total = order.settings.codes.word("measures", analyte) == Some("total");
-    let mut own = if is_ordered || is_total {
-        id.to_owned()
-    } else {
-        format!("{id}#{}", code.code)
-    };
-    if ids.contains(&own) {
-        own = format!("{id}#{}", code.code);
+/// The number of the order: total and direct of one order are told apart by what they measure.
+/// Results of one code in one message are no versions of each other, so that the second has a
+/// number of its own.
+fn own_id(code: &Code, id: String, codes: &[String]) -> String {
+    match codes.iter().filter(|other| **other == code.code).count() {
+        0 => id,
+        earlier => format!("{id}#{}", earlier + 1),
     }
-    if ids.contains(&own) {
-        own = format!("{own}#{}", ids.len() + 1);
-    }
-    own
 }
 
 /// What was drawn: the specimen segment, else the order's own field.

@@ -116,7 +116,7 @@ fn target(target: &Target) -> Result<(), String> {
         return Err(format!("words.{name}: the target has no column {name}"));
     }
     let is_needed = |kind: &Kind| match kind {
-        Kind::Id => true,
+        Kind::Id | Kind::Specimen => true,
         Kind::Infant | Kind::Event | Kind::Birth | Kind::RequiredWord(_) => !target.part,
         _ => false,
     };
@@ -152,7 +152,7 @@ fn column<'a>(column: &'a Column, kind: Kind, mut meant: impl Iterator<Item = &'
         Taken::Moment { .. } => matches!(kind, Kind::Event | Kind::Birth | Kind::Moment),
         Taken::Gestation { .. } => kind == Kind::Gestation,
         Taken::Join(_) => matches!(kind, Kind::Codes | Kind::Terms),
-        Taken::Id(_) => kind == Kind::Id,
+        Taken::Id(_) => matches!(kind, Kind::Id | Kind::Specimen),
         Taken::Column(_) | Taken::Constant(_) | Taken::Nothing => true,
     };
     if !fits {

@@ -123,7 +123,7 @@ pub async fn settle(
     let (mut steps, keys) = Steps::new(session, &work.site(), staged, order).await?;
     let old_keys = work.site().table_before(keys::TABLE).map_or(0, TableEntry::rows);
     work.is_news |= keys.rows() > old_keys;
-    work.building.add(keys::TABLE, keys)?;
+    work.add(keys::TABLE, &keys)?;
     let set_aside = work.set_aside(staged, &steps.repeats)?;
     work.store_mended(mended)?;
     work.store_unmapped(staged).await?;

@@ -56,6 +56,10 @@ impl<'a> Steps<'a> {
         staged: &'a Staged,
         order: &SettleOrder<'a>,
     ) -> Result<(Self, TableEntry), IntakeError> {
+        let is_ours = |entry: &TableEntry| entry.columns.iter().any(|column| column.name == keys::OF_RESULTS);
+        if !site.table_before(keys::TABLE).is_none_or(is_ours) {
+            return Err(IntakeError::EarlierKeys);
+        }
         let before = site.carry_over(keys::TABLE)?;
         let rows = before.as_ref().map_or(0, TableEntry::rows) + staged.keys.rows();
         let own = match site.table_before("data_ends") {
@@ -80,6 +84,17 @@ impl<'a> Steps<'a> {
         let repeats = steps.find_repeats(before.as_ref()).await?;
         let entry = steps.store_keys(before, &repeats)?;
         steps.session.add_files(keys::TABLE, site.path(), &entry)?;
+        let unsaid = pour(&steps.session, intake::unsaid_results, &[], |rows| {
+            site.scratch_table(intake::unsaid_results.name, &rows.schema())
+        })
+        .await?;
+        steps
+            .session
+            .add_files(intake::unsaid_results.name, &site.scratch(), &unsaid)?;
+        steps
+            .session
+            .add_view(intake::aside_keys.name, intake::aside_keys, &[])
+            .await?;
         let steps = Self {
             repeats: Arc::new(repeats),
             ..steps

@@ -5,6 +5,7 @@
 -- choices: The margin is two months, as the babies of one month are provisional together.
 select
   $data_end_s - greatest(
-    max(provisional_s), max(referral_follow_up_s), max(recheck_late_until_s), max(treatment_follow_up_s)
+    max(provisional_s), max(referral_follow_up_s), max(recheck_late_until_s), max(treatment_follow_up_s),
+    max(redraw_follow_up_s)
   ) - $margin_s as from_s
 from protocol_limits

@@ -55,7 +55,7 @@ queries! {
     /// What a command prints or a page shows besides the measures.
     pub mod listings:
         covered_months, findings_stored, rows_to_mend, ledger, last_told, restated, unmapped, ungrouped,
-        grouped, counted, dropped_rows, flow, case_keys, birth_stays_looked_back, rises_of_month,
+        grouped, counted, dropped_rows, flow, case_keys, birth_stays_looked_back, rises_of_month, unknown_risk,
         pairs_compared, births_between, review_cases, review_babies, review_tests, review_lines, review_courses,
         review_stays, review_exchanges, review_referrals, review_rechecks, review_treatments;
     /// What must hold of any snapshot.

@@ -61,9 +61,18 @@ pub(super) struct Counts {
     pub provisional: bool,
     /// Time or difference, the outcome, and how many cases: of measures that have one.
     pub amounts: Vec<(i64, Arc<str>, u64)>,
-    /// Baby, outcome and how many cases, of measures whose cases come in clusters; the number of a
-    /// baby is its place among the ids of all counted with it.
-    pub babies: Vec<(u32, Arc<str>, u64)>,
+    /// Cases by baby, of measures whose cases come in clusters.
+    pub babies: Vec<OfBaby>,
+}
+
+/// Cases of one baby with the same outcome and the same further names.
+#[derive(Clone, Debug)]
+pub(super) struct OfBaby {
+    /// Its place among the ids of all babies counted with it.
+    pub number: u32,
+    pub outcome: Arc<str>,
+    also: Arc<str>,
+    pub n: u64,
 }
 
 impl Counts {
@@ -100,8 +109,16 @@ impl Counts {
         if let Some(amount) = row.amount {
             self.amounts.push((amount, row.name.clone(), row.n));
         }
-        if let Some(baby) = row.baby {
-            self.babies.push((baby, row.name.clone(), row.n));
+        if let Some(number) = row.baby {
+            self.babies.push(OfBaby {
+                number,
+                outcome: row.name.clone(),
+                also: match row.also {
+                    PROVISIONAL => "".into(),
+                    also => also.into(),
+                },
+                n: row.n,
+            });
         }
         Ok(())
     }
@@ -111,11 +128,26 @@ impl Counts {
     fn seen_by(&self, formula: &header::Figure<'_>) -> Option<Self> {
         let mut seen = Self {
             further: BTreeMap::new(),
+            babies: Vec::new(),
             ..self.clone()
         };
         for ((name, also), n) in &self.further {
-            if let Some(outcome) = formula.outcome(name, also) {
-                add(&mut seen.outcomes, outcome, *n);
+            match formula.counts(name, also) {
+                Some(header::Counts::As(outcome)) => add(&mut seen.outcomes, outcome, *n),
+                Some(header::Counts::LeftOut(reason)) => add(&mut seen.left_out, reason, *n),
+                None => {}
+            }
+        }
+        for of_baby in &self.babies {
+            if let Some(header::Counts::As(outcome)) = formula.counts(&of_baby.outcome, &of_baby.also) {
+                seen.babies.push(OfBaby {
+                    outcome: if outcome == &*of_baby.outcome {
+                        of_baby.outcome.clone()
+                    } else {
+                        outcome.into()
+                    },
+                    ..of_baby.clone()
+                });
             }
         }
         let is_empty = seen.outcomes.is_empty() && seen.left_out.is_empty() && !seen.provisional;
@@ -260,8 +292,8 @@ impl Placed {
             .flat_map(BTreeMap::values_mut)
             .flat_map(BTreeMap::values_mut)
         {
-            for (baby, _, _) in &mut counts.babies {
-                *baby = places[*baby as usize];
+            for of_baby in &mut counts.babies {
+                of_baby.number = places[of_baby.number as usize];
             }
         }
     }

@@ -162,9 +162,9 @@ impl OfName<'_> {
     /// Numerator and denominator of each baby that counts in any of several cells.
     fn clusters(&self, counts: &[&Counts]) -> Vec<(u64, u64)> {
         let mut of_baby: BTreeMap<u32, (u64, u64)> = BTreeMap::new();
-        for (baby, outcome, n) in counts.iter().flat_map(|counts| &counts.babies) {
-            let sum = of_baby.entry(*baby).or_default();
-            let times = |names: &[&str]| names.iter().filter(|name| ***name == **outcome).count() as u64 * n;
+        for cases in counts.iter().flat_map(|counts| &counts.babies) {
+            let sum = of_baby.entry(cases.number).or_default();
+            let times = |names: &[&str]| names.iter().filter(|name| **name == &*cases.outcome).count() as u64 * cases.n;
             sum.0 += times(&self.formula.numerator);
             sum.1 += times(&self.formula.denominator);
         }

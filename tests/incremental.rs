@@ -274,7 +274,7 @@ fn merges_in_a_circle_are_refused_and_change_nothing() {
 fn rows_of_a_month_are_stored_in_the_order_of_the_header_and_no_two_alike() {
     let warehouse = TestWarehouse::new();
     let folder = tempfile::tempdir().unwrap();
-    for load in random::extracts(7, 60) {
+    for load in random::extracts(7, 120) {
         crate::oracle_equality::load_from(&warehouse, folder.path(), &load);
     }
     let snapshot = warehouse.warehouse().newest().unwrap();

@@ -1,35 +1,18 @@
 -- title: Screens and serum with age, line and phototherapy
 -- grain: one row per live screen and per live serum specimen
 -- order: month, infant_id, at_s, test_table, test_id
--- reads: screens, serum, births, known_births, courses, protocol_versions, protocol_limits, protocol_lines, protocol_codes
+-- reads: screens, serum, known_births, line_risks, courses, protocol_versions, protocol_limits, protocol_lines
 -- looks back: to the birth, and to the last course before the test
 -- looks ahead: not at all
 -- choices: Judged by the protocol in force at the moment of the test. The line is straight between
 --   tabled ages, by completed weeks, rounded half up to 1e-6 umol/L; an age below 0 reads it at
 --   birth; without birth time or gestation, or below the lowest tabled gestation, there is none.
---   A baby with any of the protocol's risk factors has the line for risk, where the standard has one,
---   one known to have none of them the line without. A baby whose risk factors are not recorded is
---   judged as the protocol says (unknown_risk): as either, or left_out, and then has no line.
+--   Of lines by risk, that of the baby's (line_risks); one left out has none.
 --   In a course: [start, end). In or after phototherapy: until the protocol's hours after its end.
 with tests as (
   select 'screens' as test_table, screen_id as test_id, infant_id, measured_s as at_s, local_month as month from screens
   union all
   select 'serum', specimen_id, infant_id, collected_s, local_month from serum
-),
-risks as (
-  select
-    b.infant_id, l.version, max(b.risk_factors) is null as is_unknown,
-    case
-      when max(c.code) is not null then 'present'
-      when max(b.risk_factors) is null then max(l.unknown_line_risk)
-      else 'absent'
-    end as risk
-  from (select infant_id, nullif(risk_factors, '') as risk_factors from births) b
-  cross join protocol_limits l
-  left join protocol_codes c
-    on c.version = l.version and c.purpose = 'line_risk_factor'
-    and strpos(concat(';', b.risk_factors, ';'), concat(';', c.code, ';')) > 0
-  group by b.infant_id, l.version
 ),
 lines_by_risk as (
   select distinct standard from protocol_lines where risk <> 'any'
@@ -42,7 +25,7 @@ aged as (
   join tests t on t.infant_id = b.infant_id
   join protocol_versions v on t.at_s >= v.from_s and t.at_s < v.to_s
   join protocol_limits l on l.version = v.version
-  join risks r on r.infant_id = t.infant_id and r.version = v.version
+  join line_risks r on r.infant_id = t.infant_id and r.version = v.version
   left join lines_by_risk s on s.standard = v.standard
 ),
 treated as (

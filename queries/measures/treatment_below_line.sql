@@ -3,7 +3,8 @@
 --   the line. Balances time to treatment: treating more babies than need it separates them from
 --   their mothers.
 -- grain: one row per course
--- reads: courses, judged_serum, known_births, known_until, protocol_versions, protocol_limits, protocol_lines
+-- reads: courses, judged_serum, known_births, line_risks, known_until, protocol_versions, protocol_limits,
+--   protocol_lines
 -- needs: births, serum, phototherapy, stays
 -- kind: proportion
 -- outcomes: below, above
@@ -16,13 +17,13 @@
 -- choices: above: a valid serum collected within the protocol's hours before the start, or at it,
 --   was above the line at its own age. Without one the course counts as below, also when a screen
 --   was high. Unit is that of the first episode.
--- left out: no birth time, no gestation, no line for the gestation
+-- left out: no birth time, no gestation, no line for the gestation, or for risk that is not recorded
 -- better: lower
 -- direction: lower is better, within reason
 -- chart: proportion by month
 -- source: local definition; line NICE CG98 or the site's
 with lined as (
-  select distinct standard, gestation_weeks from protocol_lines
+  select distinct standard, gestation_weeks, risk from protocol_lines
 ),
 started as (
   select
@@ -33,7 +34,9 @@ started as (
   join known_births b on b.infant_id = c.infant_id
   join protocol_versions v on c.start_s >= v.from_s and c.start_s < v.to_s
   join protocol_limits l on l.version = v.version
-  left join lined n on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks
+  join line_risks r on r.infant_id = c.infant_id and r.version = v.version
+  left join lined n
+    on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks and n.risk in ('any', r.risk)
   where c.known_from_s <= u.treatment_s
 ),
 above as (

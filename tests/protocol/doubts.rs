@@ -203,7 +203,7 @@ fn words_sources_and_risks() {
         "risk_factors = []\nrisk_feeding = []",
         "near_line asks for a risk",
     );
-    let absent = &PROTOCOL[PROTOCOL.find("\nrisk = \"absent\"").unwrap()..];
+    let absent = &PROTOCOL[PROTOCOL.find("\nrisk = \"absent\"").unwrap() + 1..];
     let absent = &absent[..absent.find("[[version").unwrap()];
     let row = format!("[[version.recheck.rules]]\nrule = \"near_line\"\ntrigger = \"near_line\"\n{absent}");
     doubted(

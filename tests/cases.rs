@@ -12,7 +12,7 @@ use siskin::intake::settle::Through;
 use siskin::intake::time::{self, When};
 use siskin::queries::figures::Figure;
 
-use crate::harness::TestWarehouse;
+use crate::harness::{PROTOCOL, TestWarehouse, aap_protocol};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -25,6 +25,9 @@ struct Case {
     /// Whose manner it is judged in.
     #[serde(default)]
     protocol: Manner,
+    /// What its protocol says otherwise: text of it, and what stands there instead.
+    #[serde(default)]
+    changed: BTreeMap<String, String>,
 }
 
 /// The protocol of a case.
@@ -80,10 +83,15 @@ fn check(folder: &Path) -> Vec<String> {
     let case: Case = toml::from_str(&fs::read_to_string(folder.join("case.toml")).unwrap()).unwrap();
     let zone = TimeZone::get("Europe/London").unwrap();
     let through_s = moment(&case.through, &zone).unwrap();
-    let warehouse = match case.protocol {
-        Manner::Nice => TestWarehouse::new(),
-        Manner::Aap => TestWarehouse::aap(),
+    let (warehouse, mut protocol) = match case.protocol {
+        Manner::Nice => (TestWarehouse::new(), PROTOCOL.to_owned()),
+        Manner::Aap => (TestWarehouse::aap(), aap_protocol()),
     };
+    for (from, to) in &case.changed {
+        assert!(protocol.contains(from), "case {name}: the protocol does not say {from}");
+        protocol = protocol.replace(from, to);
+    }
+    warehouse.set_protocol(&protocol);
     let loads = below(folder).into_iter().filter(|path| !path.ends_with("expect"));
     for (number, load) in loads.enumerate() {
         let loaded_at = case.loaded.get(number).unwrap_or(&case.through);

@@ -6,6 +6,7 @@ use siskin::intake::settle::Through;
 use siskin::queries::catalogue;
 use siskin::queries::figure_kinds::{Clusters, kind_of};
 use siskin::queries::figures::Figure;
+use siskin::queries::header::Counts;
 use siskin::statistics::clustered::clustered;
 use siskin::statistics::proportion::{Z_95, wilson};
 
@@ -195,7 +196,10 @@ fn intervals_are_those_of_the_clusters_counted_again() {
                 if !is_own || !sets.contains(&case["figure"].as_str()) {
                     continue;
                 }
-                let outcome = formula.outcome(&case["name"], &case["also"]).unwrap_or_default();
+                let outcome = match formula.counts(&case["name"], &case["also"]) {
+                    Some(Counts::As(outcome)) => outcome,
+                    _ => "",
+                };
                 let sum = of_cluster.entry(&case["cluster_key"]).or_default();
                 sum.0 += u64::from(formula.numerator.contains(&outcome));
                 sum.1 += u64::from(formula.denominator.contains(&outcome));

@@ -153,6 +153,46 @@ fn a_refused_reading_that_comes_again_elsewhere_leaves_its_month() {
     assert_eq!(cases(&ours), cases(&whole));
 }
 
+/// A failed check holds until the next one: one that is added to an earlier month, and then
+/// corrected there, decides what later readings are, though no baby has a row in its month.
+#[test]
+fn a_check_of_an_earlier_month_decides_the_readings_of_later_ones() {
+    let through = Through {
+        all: Some(1_782_860_400), // 2026-07-01 00:00 in London
+        ..Through::default()
+    };
+    let births = format!("{BIRTHS}b1,m1,2026-03-01T08:00,39+0,,,,,u1,,,,\n");
+    let screens = format!("{SCREENS}s1,b1,2026-03-15T08:00,200,umol/L,,,M1,,,,u1\n");
+    let check = |row: &str| format!("check_id,meter_id,checked_at,outcome,unit\n{row}\n");
+    let of_another_meter = check("c1,M2,2026-03-15T06:00,pass,u1");
+    let mut ours = TestWarehouse::new();
+    let mut whole = TestWarehouse::new();
+    whole.is_whole = true;
+    ours.is_whole = false;
+    for warehouse in [&ours, &whole] {
+        let files = [
+            ("births.csv", births.as_str()),
+            ("screens.csv", screens.as_str()),
+            ("meter_checks.csv", of_another_meter.as_str()),
+        ];
+        warehouse.load_texts(&files, &through, 1_782_860_400).unwrap();
+        let changes = [
+            ("c2,M1,2026-02-10T06:00,fail,u1", "failed"),
+            ("c2,M1,2026-02-10T06:00,pass,u1", "unchecked"),
+            ("c2,M1,2026-01-10T06:00,fail,u1", "failed"),
+        ];
+        let day = "select name from cases where figure = 'meter_checks'";
+        assert_eq!(warehouse.rows(day)[0]["name"], "unchecked");
+        for (at, (row, expected)) in (1_782_860_401..).zip(changes) {
+            warehouse
+                .load_texts(&[("meter_checks.csv", check(row).as_str())], &through, at)
+                .unwrap();
+            assert_eq!(warehouse.rows(day)[0]["name"], expected, "{row}");
+        }
+    }
+    assert_eq!(tables(&ours)["cases"].files, tables(&whole)["cases"].files);
+}
+
 #[test]
 fn a_correction_rewrites_only_its_month() {
     let warehouse = TestWarehouse::new();
@@ -234,7 +274,7 @@ fn merges_in_a_circle_are_refused_and_change_nothing() {
 fn rows_of_a_month_are_stored_in_the_order_of_the_header_and_no_two_alike() {
     let warehouse = TestWarehouse::new();
     let folder = tempfile::tempdir().unwrap();
-    for load in random::extracts(7, 60) {
+    for load in random::extracts(7, 120) {
         crate::oracle_equality::load_from(&warehouse, folder.path(), &load);
     }
     let snapshot = warehouse.warehouse().newest().unwrap();

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use siskin::queries::catalogue;
-use siskin::queries::header::Header;
+use siskin::queries::header::{Counts, Header};
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -236,7 +236,11 @@ fn no_number_of_the_protocol_stands_in_a_query() {
     let of_groups = ["35", "40", "6", "86400"];
     let group_files = ["listings/grouped.sql", "listings/pairs_compared.sql"];
     // Seconds of a day, by which a moment becomes a local month.
-    let day_files = ["derive/courses.sql", "derive/home_at_risk.sql", "derive/review_list.sql"];
+    let day_files = [
+        "derive/courses.sql",
+        "derive/home_at_risk.sql",
+        "derive/review_list.sql",
+    ];
     // Percent, minutes of an hour, seconds of a day, digits, and places in the text of a month.
     let of_records = ["100", "12", "60", "59", "86400", "6", "7", "8", "9", "10", "01"];
     for (name, sql) in catalogue::files() {
@@ -270,15 +274,21 @@ fn a_case_counts_for_each_figure_by_the_name_it_means() {
     assert_eq!(late.sets("late"), ["late"]);
     assert_eq!(failed.sets("failed"), ["late"]);
     assert_eq!(severe.sets("severe"), ["severe", "births"]);
-    assert_eq!(late.outcome("missed", "with"), Some("missed"));
-    assert_eq!(failed.outcome("missed", "with"), Some("with"));
-    assert_eq!(failed.outcome("left", ""), Some("left"));
-    assert_eq!(rare.outcome("flagged", "many few"), Some("flagged"));
-    assert_eq!(rare.outcome("flagged", "many"), Some("not_flagged"));
-    assert_eq!(rare.outcome("not_flagged", ""), Some("not_flagged"));
-    assert_eq!(severe.outcome("births", "serum stays"), Some("births"));
-    assert_eq!(severe.outcome("births", "stays"), None);
-    assert_eq!(severe.outcome("cases", ""), Some("cases"));
+    assert_eq!(late.counts("missed", "with"), Some(Counts::As("missed")));
+    assert_eq!(failed.counts("missed", "with"), Some(Counts::As("with")));
+    assert_eq!(failed.counts("left", ""), Some(Counts::As("left")));
+    assert_eq!(rare.counts("flagged", "many few"), Some(Counts::As("flagged")));
+    assert_eq!(rare.counts("flagged", "many"), Some(Counts::As("not_flagged")));
+    let unknown = Some(Counts::LeftOut("not_recorded"));
+    assert_eq!(rare.counts("flagged", "many few:not_recorded"), unknown);
+    assert_eq!(
+        rare.counts("flagged", "many:not_recorded"),
+        Some(Counts::As("not_flagged"))
+    );
+    assert_eq!(rare.counts("not_flagged", ""), Some(Counts::As("not_flagged")));
+    assert_eq!(severe.counts("births", "serum stays"), Some(Counts::As("births")));
+    assert_eq!(severe.counts("births", "stays"), None);
+    assert_eq!(severe.counts("cases", ""), Some(Counts::As("cases")));
 }
 
 #[test]
@@ -328,7 +338,7 @@ fn a_query_cuts_at_the_data_end_of_the_tables_it_needs() {
             (rest.trim_end_matches(',').to_owned(), tables.collect())
         })
         .collect();
-    assert_eq!(ends.len(), 9);
+    assert_eq!(ends.len(), 10);
     let mut cut = 0;
     for query in queries.filter(|query| !query.header.list("needs").is_empty()) {
         let needed: BTreeSet<String> = query.header.list("needs").into_iter().map(str::to_owned).collect();

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use jiff::tz::TimeZone;
-use oracle::{LinkRow, Load, Network, PairRow, RiseRow, Rules};
+use oracle::{LinkRow, Load, Network, PairRow, RiseRow, Rules, UnknownRisk};
 
 use siskin::intake::settle::Through;
 use siskin::intake::time;
@@ -91,10 +91,9 @@ fn key(measure: &str, month: &str, split: &str, group: &str) -> Key {
     (measure.to_owned(), month.to_owned(), split.to_owned(), group.to_owned())
 }
 
-/// Failed attempts are counted beside the referrals, and delays are told as a median: only their
-/// counts and values are compared.
+/// Failed attempts are counted beside the referrals: only their counts and values are compared.
 fn trimmed(measure: &str, mut told: Told) -> Told {
-    if ["referral_failed_attempts", "specimen_delay_median"].contains(&measure) {
+    if measure == "referral_failed_attempts" {
         told.outcomes.clear();
         told.left_out.clear();
         told.open = 0;
@@ -413,22 +412,57 @@ fn measures_equal_the_oracle_when_the_protocol_changes() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// A protocol that tests only visible jaundice asks for no coverage; all else is as it was.
+/// A protocol without what may be left out: it tests only visible jaundice, and a check of a meter
+/// holds for its local day.
 #[test]
-fn measures_equal_the_oracle_where_coverage_is_not_asked_for() {
+fn measures_equal_the_oracle_where_the_protocol_leaves_out_what_it_may() {
     let loads = random::extracts(3, 200);
     let from = PROTOCOL.find("[version.coverage]").unwrap();
     let length = PROTOCOL[from + 1..].find("\n[").unwrap() + 1;
-    let warehouse = TestWarehouse::with_protocol(&format!("{}{}", &PROTOCOL[..from], &PROTOCOL[from + length..]));
+    let without = format!("{}{}", &PROTOCOL[..from], &PROTOCOL[from + length..]);
+    let warehouse = TestWarehouse::with_protocol(&without.replace("check_holds_h = 24\n", ""));
     load_all(&warehouse, &loads);
-    let found = compare_by(
-        &warehouse,
-        &loads,
-        3,
-        &Rules::nice_without_coverage(),
-        "without coverage",
-    );
+    let rules = Rules::nice_without_options();
+    let found = compare_by(&warehouse, &loads, 3, &rules, "without options");
     assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// However the protocol judges a baby whose risk factors are not recorded, by the line (AAP manner)
+/// and in the rechecks (NICE manner).
+#[test]
+fn measures_equal_the_oracle_however_unknown_risk_is_judged() {
+    let mut wrong = Vec::new();
+    for (seed, word, judged) in [
+        (4, "present", UnknownRisk::Present),
+        (5, "left_out", UnknownRisk::LeftOut),
+    ] {
+        let loads = vec![at_once(&random::extracts(seed, 200))];
+        let said = |protocol: &str| {
+            let said = protocol.replace("unknown_risk = \"absent\"", &format!("unknown_risk = \"{word}\""));
+            assert_ne!(said, protocol);
+            said
+        };
+        let warehouse = TestWarehouse::with_protocol(&said(PROTOCOL));
+        load_all(&warehouse, &loads);
+        let nice = Rules::nice().with_unknown_risk(judged);
+        wrong.extend(compare_by(
+            &warehouse,
+            &loads,
+            seed,
+            &nice,
+            &format!("NICE manner, {word}"),
+        ));
+        set_protocol(&warehouse, &said(&aap_protocol()));
+        let aap = Rules::aap().with_unknown_risk(judged);
+        wrong.extend(compare_by(
+            &warehouse,
+            &loads,
+            seed,
+            &aap,
+            &format!("AAP manner, {word}"),
+        ));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// 500 extracts, or those of `SEEDS_FROM` to before `SEEDS_TO`:

@@ -4,7 +4,9 @@
 -- reads: screens, aged_tests, protocol_limits, protocol_clauses
 -- looks back: not at all
 -- looks ahead: not at all
--- choices: The flags of a screen outside limits may overlap; what is not known raises none.
+-- choices: The flags of a screen outside limits may overlap. A flag is empty where an empty cell
+--   decides it; of two cells, only when the filled one does not settle it. is_outside_limits is
+--   whether any flag is known to be raised.
 --   left_out is the first reason for which the screen cannot call for a serum. A screen is
 --   due when nothing leaves it out and a clause holds; meets_plain_clause says whether one holds
 --   that needs no line. A screen is off limit when only its age, its gestation or phototherapy in or
@@ -48,13 +50,14 @@ judged as (
       when a.age_s <= l.referral_age_above_s then 'age_below_limit'
       when a.in_or_after_phototherapy then 'phototherapy'
     end as left_out,
-    coalesce(a.gestation_days < l.referral_gestation_days, false) as gestation_below_limit,
-    coalesce(a.age_s <= l.referral_age_above_s, false) as age_below_limit,
-    coalesce(a.setting = 'outpatient' and a.age_s >= l.outpatient_age_at_least_s, false) as outpatient_14_days,
-    coalesce(a.setting = 'outpatient' and a.body_site <> '' and a.body_site <> l.outpatient_body_site, false)
+    a.gestation_days < l.referral_gestation_days as gestation_below_limit,
+    a.age_s <= l.referral_age_above_s as age_below_limit,
+    nullif(a.setting, '') = 'outpatient' and a.age_s >= l.outpatient_age_at_least_s as outpatient_14_days,
+    nullif(a.setting, '') = 'outpatient' and nullif(a.body_site, '') <> l.outpatient_body_site
       as outpatient_not_sternum,
-    coalesce(a.readings < l.meter_readings_at_least, false) as few_readings,
-    coalesce(a.id_entry = 'typed', false) as typed_identity
+    a.readings < l.meter_readings_at_least as few_readings,
+    nullif(a.id_entry, '') = 'typed' as typed_identity,
+    a.in_or_after_phototherapy as after_phototherapy
   from aged a
   join protocol_limits l on l.version = a.version
   left join clauses k on k.screen_id = a.screen_id
@@ -68,8 +71,11 @@ select
     and (meets_plain_clause or coalesce(compare_micro >= line_micro, false)) as is_off_limit,
   in_course_no is not null as in_course,
   meter_id, gestation_below_limit, age_below_limit, outpatient_14_days, outpatient_not_sternum, few_readings,
-  typed_identity,
-  gestation_below_limit or age_below_limit or outpatient_14_days or outpatient_not_sternum or few_readings
-    or typed_identity as is_outside_limits,
+  typed_identity, after_phototherapy,
+  coalesce(
+    gestation_below_limit or age_below_limit or outpatient_14_days or outpatient_not_sternum or few_readings
+      or typed_identity or after_phototherapy,
+    false
+  ) as is_outside_limits,
   month
 from judged

@@ -8,8 +8,9 @@
 select
   min(case when table_name in ('births', 'screens', 'serum', 'phototherapy', 'stays') then through_s end) as all_s,
   min(case when table_name in ('births', 'screens', 'serum') then through_s end) as tests_s,
-  min(case when table_name in ('births', 'screens') then through_s end) as screens_s,
+  min(case when table_name in ('births', 'screens', 'phototherapy') then through_s end) as screens_s,
   min(case when table_name in ('births', 'serum') then through_s end) as serum_s,
+  min(case when table_name in ('births', 'serum', 'stays') then through_s end) as specimens_s,
   min(case when table_name in ('births', 'serum', 'phototherapy', 'stays') then through_s end) as treatment_s,
   min(case when table_name in ('births', 'phototherapy', 'stays') then through_s end) as readmission_s,
   min(case when table_name in ('births', 'exchanges') then through_s end) as exchanges_s,

@@ -8,7 +8,8 @@ with longest as (
 )
 select
   $data_end_s - greatest(
-    max(w.readmission_s), max(l.referral_follow_up_s), max(l.recheck_late_until_s), max(l.treatment_follow_up_s)
+    max(w.readmission_s), max(l.referral_follow_up_s), max(l.recheck_late_until_s), max(l.treatment_follow_up_s),
+    max(l.redraw_follow_up_s)
   ) - $margin_s as from_s
 from protocol_limits l
 cross join longest w

@@ -2,7 +2,8 @@
 -- grain: one row per local month
 -- reads: set_aside, versions_screens
 -- choices: A reading of that month was set aside, or its id came again, by this load; or the month is
---   not before $from_month, so that moving data end may decide it.
+--   not before $from_month: moving data end, or a check of a meter that this load changed in that
+--   month, may decide it.
 with of_load as (
   select row_id from set_aside where table_name = 'screens' and load = $load
   union all

@@ -46,7 +46,7 @@ dropped as (
     'failed_specimens', 'failed_specimens', s.unit, s.infant_id, s.specimen_id, s.collected_s, 'after_data_end'
   from judged_serum s
   cross join known_until u
-  where s.month = $month and s.is_total_in_serum and s.known_from_s > u.serum_s
+  where s.month = $month and s.is_total_in_serum and s.known_from_s > u.specimens_s
   union all
   select
     'treatment_below_line', 'treatment_below_line', c.unit, c.infant_id, concat(c.infant_id, ' course ', c.course_no),

@@ -3,7 +3,7 @@
 --   haemolysed, insufficient.
 -- grain: one row per specimen, by its last version
 -- reads: judged_serum, known_until
--- needs: births, serum
+-- needs: births, serum, stays
 -- kind: proportion
 -- outcomes: failed, valid
 -- figures: failed_specimens = failed / failed + valid
@@ -12,7 +12,8 @@
 -- cases: specimens
 -- starts with: kept specimens of total bilirubin in serum of the month
 -- dropped: after_data_end then by data end
--- left out: preliminary results: still pending
+-- choices: The data end is that of the delay after a failed specimen, which needs stays too.
+-- left out: preliminary results, with a number or without: still pending
 -- clusters: babies
 -- better: lower
 -- direction: lower is better
@@ -28,7 +29,7 @@ with judged as (
     end as name
   from judged_serum s
   cross join known_until u
-  where s.is_total_in_serum and s.known_from_s <= u.serum_s
+  where s.is_total_in_serum and s.known_from_s <= u.specimens_s
 )
 select
   'failed_specimens' as figure, month, unit, infant_id, specimen_id as case_id, collected_s as at_s,

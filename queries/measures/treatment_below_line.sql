@@ -3,7 +3,7 @@
 --   was above the line. Balances time to treatment: treating more babies than need it separates them
 --   from their mothers. Not a fault by itself.
 -- grain: one row per course
--- reads: courses, above_line_serum, judged_serum, known_births, known_until, protocol_versions, protocol_limits,
+-- reads: courses, above_line_serum, judged_serum, known_births, line_risks, known_until, protocol_versions, protocol_limits,
 --   protocol_lines
 -- needs: births, serum, phototherapy, stays
 -- kind: proportion
@@ -18,14 +18,14 @@
 --   from the protocol's hours before the start to its hours after it was above the line at its own age.
 --   Else by the highest such serum, by value: near_below when it was below the line by no more than
 --   the protocol's margin. A bound compares as just more, or just less. Unit is that of the first episode.
--- left out: no birth time, no gestation, no line: the first such course of a baby in the month
+-- left out: no birth time, no gestation, no line, also for risk that is not recorded: the first such course of a baby in the month
 -- clusters: babies
 -- better: lower
 -- direction: lower is better, within reason
 -- chart: proportion by month
 -- source: local definition, AAP 2022 allows treatment below the line; line NICE CG98 or the site's
 with lined as (
-  select distinct standard, gestation_weeks from protocol_lines
+  select distinct standard, gestation_weeks, risk from protocol_lines
 ),
 started as (
   select
@@ -41,7 +41,9 @@ started as (
   join known_births b on b.infant_id = c.infant_id
   join protocol_versions v on c.start_s >= v.from_s and c.start_s < v.to_s
   join protocol_limits l on l.version = v.version
-  left join lined n on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks
+  join line_risks r on r.infant_id = c.infant_id and r.version = v.version
+  left join lined n
+    on n.standard = v.standard and n.gestation_weeks = b.gestation_weeks and n.risk in ('any', r.risk)
   where c.known_from_s <= u.treatment_s
 ),
 drawn as (

@@ -27,6 +27,8 @@ pub struct Records {
     pub restated: Vec<RestatedRow>,
     /// Fast rises between two tests of one kind in the month, where the protocol names a rate.
     pub rises: Vec<RiseRow>,
+    /// Cases of the month that rest on risk factors that were not recorded.
+    pub unknown_risk: Vec<UnknownRiskRow>,
     /// Births in the warehouse.
     pub births: u64,
     /// Bilirubin results in it, screens and serum.
@@ -51,6 +53,19 @@ pub struct RiseRow {
     pub table: String,
     /// How many rises.
     pub rises: i64,
+    /// Of how many babies.
+    pub babies: i64,
+}
+
+/// Cases judged though risk factors were not recorded; a row of the listing `unknown_risk`.
+#[derive(Clone, Debug, Deserialize, Serialize)]
+pub struct UnknownRiskRow {
+    /// tests or rechecks.
+    pub what: String,
+    /// absent, present or left_out.
+    pub judged_as: String,
+    /// How many cases.
+    pub cases: i64,
     /// Of how many babies.
     pub babies: i64,
 }

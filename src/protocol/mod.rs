@@ -27,7 +27,7 @@ pub use error::ProtocolError;
 pub use file::{
     AboveWhen, Accepts, Audiences, Band, BandWhen, Clause, ClauseKind, Coverage, Excuse, Line, Meter, Plausible, Rate,
     Readmission, Recheck, RecheckRule, Referral, ReferralWindow, Rise, Risk, Serum, Severe, Stays, Suppression, Target,
-    TimeToSerum, Treatment, Trigger, Version,
+    TimeToSerum, Treatment, Trigger, UnknownRisk, Version,
 };
 pub use site_lines::HEADER as LINES_HEADER;
 pub use tables::NamedBatch;

@@ -40,7 +40,7 @@ queries! {
     /// Derived tables.
     pub mod derive:
         table_months, known_until, last_births, first_loads, corrected_serum, known_births, chained_stays,
-        stay_chains, exits, courses, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
+        stay_chains, exits, courses, line_risks, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
         above_line_indices, tests_to_recheck, courses_to_recheck, last_tests_before_home, recheck_triggers, recheck_obligations, readmissions, above_line_serum, severe_cases, pairs, rises,
         home_at_risk, linked_back, findings_of_serum, findings_of_care, review_list;
     /// Measures.
@@ -55,7 +55,7 @@ queries! {
     /// What a command prints or a page shows besides the measures.
     pub mod listings:
         covered_months, findings_stored, rows_to_mend, ledger, last_told, restated, unmapped, ungrouped,
-        grouped, counted, dropped_rows, flow, case_keys, birth_stays_looked_back, rises_of_month,
+        grouped, counted, dropped_rows, flow, case_keys, birth_stays_looked_back, rises_of_month, unknown_risk,
         pairs_compared, births_between, review_cases, review_babies, review_tests, review_lines, review_courses,
         review_stays, review_exchanges, review_referrals, review_rechecks, review_treatments;
     /// What must hold of any snapshot.

@@ -150,14 +150,19 @@ impl Counts {
             clusters: BTreeMap::new(),
         };
         for ((name, also), n) in &self.further {
-            if let Some(outcome) = formula.outcome(name, also) {
-                add(&mut seen.outcomes, outcome, *n);
+            match formula.counts(name, also) {
+                Some(header::Counts::As(outcome)) => add(&mut seen.outcomes, outcome, *n),
+                Some(header::Counts::LeftOut(reason)) => add(&mut seen.left_out, reason, *n),
+                None => {}
             }
         }
         for ((name, also), clusters) in &self.clusters {
             let outcome = match &**also {
                 "" | PROVISIONAL => Some(&**name),
-                also => formula.outcome(name, also),
+                also => match formula.counts(name, also) {
+                    Some(header::Counts::As(outcome)) => Some(outcome),
+                    _ => None,
+                },
             };
             if let Some(outcome) = outcome {
                 let names = (outcome.into(), "".into());

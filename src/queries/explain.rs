@@ -125,15 +125,18 @@ impl Measuring<'_> {
         for (formula, figure) in wanted(query, name, self.protocol) {
             let sets = formula.sets(&figure);
             for row in rows.iter().filter(|row| sets.contains(&row.figure.as_str())) {
-                let outcome = match row.kind.as_str() {
-                    "outcome" => formula.outcome(&row.name, &row.also),
-                    _ => Some(row.name.as_str()),
+                let (kind, name) = match row.kind.as_str() {
+                    "outcome" => match formula.counts(&row.name, &row.also) {
+                        Some(header::Counts::As(outcome)) => ("outcome", outcome),
+                        Some(header::Counts::LeftOut(reason)) => ("left_out", reason),
+                        None => continue,
+                    },
+                    other => (other, row.name.as_str()),
                 };
-                let Some(outcome) = outcome else { continue };
                 cases.push(Case {
                     figure: figure.clone(),
-                    kind: row.kind.clone(),
-                    name: outcome.to_owned(),
+                    kind: kind.to_owned(),
+                    name: name.to_owned(),
                     unit: row.unit.clone(),
                     infant_id: row.infant_id.clone(),
                     case_id: row.case_id.clone(),

@@ -211,33 +211,44 @@ impl Figure<'_> {
         }
     }
 
-    /// The outcome of a case for this figure, of its name and its further names; `None` when it
-    /// does not count here.
-    pub fn outcome<'c>(&'c self, name: &'c str, also: &'c str) -> Option<&'c str> {
+    /// How a case counts for this figure, by its name and its further names; `None` when it does
+    /// not. A further name `word:reason` leaves the case out of the figure that counts by `word`.
+    pub fn counts<'c>(&'c self, name: &'c str, also: &'c str) -> Option<Counts<'c>> {
         if also.is_empty() {
-            return Some(name);
+            return Some(Counts::As(name));
         }
         let mut further = also.split(' ');
         if let Some(when) = self.when {
-            return match further.any(|word| word == when) {
-                true => self.numerator.first().copied(),
-                false => self
-                    .denominator
-                    .iter()
-                    .find(|part| !self.numerator.contains(part))
-                    .copied(),
-            };
+            for word in further {
+                match word.split_once(':') {
+                    Some((flag, reason)) if flag == when => return Some(Counts::LeftOut(reason)),
+                    None if word == when => return self.numerator.first().copied().map(Counts::As),
+                    _ => {}
+                }
+            }
+            let mut others = self.denominator.iter();
+            let other = others.find(|part| !self.numerator.contains(part));
+            return other.copied().map(Counts::As);
         }
         if !self.of.is_empty() {
             let has = |table: &str| also.split(' ').any(|word| word == table);
-            return self.of.iter().all(|table| has(table)).then_some(name);
+            return self.of.iter().all(|table| has(table)).then_some(Counts::As(name));
         }
         let is_part = |word: &&str| {
             let mut parts = self.numerator.iter().chain(&self.denominator).chain(&self.besides);
             parts.any(|part| part == word)
         };
-        Some(further.find(is_part).unwrap_or(name))
+        Some(Counts::As(further.find(is_part).unwrap_or(name)))
     }
+}
+
+/// How a case counts for a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counts<'c> {
+    /// With this outcome.
+    As(&'c str),
+    /// Not, for this reason.
+    LeftOut(&'c str),
 }
 
 /// Whether a figure of the results has this name in a header, which may end in `*`.

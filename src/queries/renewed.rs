@@ -81,8 +81,9 @@ impl Renewed {
         self.babies.len() as u64
     }
 
-    /// Adds the months in which what is of no baby may have changed: those of a table of no baby
-    /// whose rows changed, those a query names, and none before `from` that has rows.
+    /// Adds the months in which what is of no baby may have changed: those that a query names, and
+    /// those with rows from `from` on. The last check of a meter, however old, decides what a
+    /// reading is, so a changed check may change its own month and every later one.
     ///
     /// # Errors
     /// When the query fails.
@@ -93,22 +94,23 @@ impl Renewed {
         query: Sql<'_>,
         from: Month,
     ) -> Result<(), QueryError> {
-        let (site, from) = (building.site(), from.to_string());
+        let site = building.site();
+        let now = |table: &str| {
+            let entry = building.manifest().tables.get(table);
+            entry.map_or(&[][..], |entry| &entry.files)
+        };
+        let before = |table: &str| site.table_before(table).map_or(&[][..], |entry| &entry.files);
+        let month_of = |file: &DataFile| file.month().map(str::to_owned);
+        let (checks, checks_before) = (now(OF_NO_BABY), before(OF_NO_BABY));
+        let differs = |file: &&DataFile| checks.contains(file) != checks_before.contains(file);
+        let changed = checks.iter().chain(checks_before).filter(differs);
+        let from = changed.filter_map(month_of).fold(from.to_string(), String::min);
         let of = [("load", site.load().into()), ("from_month", from.as_str().into())];
         let named: Vec<OfMonth> = session.rows(query, &of).await?;
         self.of_no_baby.extend(named.into_iter().map(|row| row.month));
         for table in ["screens", OF_NO_BABY] {
-            let now = building
-                .manifest()
-                .tables
-                .get(table)
-                .map_or(&[][..], |entry| &entry.files);
-            let before = site.table_before(table).map_or(&[][..], |entry| &entry.files);
-            let is_late = |file: &&DataFile| file.month().is_some_and(|month| *month >= *from);
-            let differs = |file: &&DataFile| table == OF_NO_BABY && (now.contains(file) != before.contains(file));
-            let those = now.iter().chain(before).filter(|file| is_late(file) || differs(file));
-            self.of_no_baby
-                .extend(those.filter_map(|file| Some(file.month()?.to_owned())));
+            let months = now(table).iter().chain(before(table)).filter_map(month_of);
+            self.of_no_baby.extend(months.filter(|month| *month >= from));
         }
         Ok(())
     }

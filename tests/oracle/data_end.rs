@@ -16,8 +16,11 @@ pub const READMISSION_TABLES: [&str; 3] = ["births", "stays", "phototherapy"];
 /// The tables time to treatment and treatment below the line read.
 pub const TREATMENT_TABLES: [&str; 4] = ["births", "serum", "phototherapy", "stays"];
 
-/// The tables the bands of severe jaundice, the exchange line and failed specimens read.
+/// The tables the bands of severe jaundice and the exchange line read.
 pub const SERUM_TABLES: [&str; 2] = ["births", "serum"];
+
+/// The tables failed specimens, and the delay after them, read.
+pub const SPECIMEN_TABLES: [&str; 3] = ["births", "serum", "stays"];
 
 /// The tables exchange transfusions read.
 pub const EXCHANGE_TABLES: [&str; 2] = ["births", "exchanges"];
@@ -29,7 +32,7 @@ pub const CODE_TABLES: [&str; 2] = ["births", "stays"];
 pub const METER_TABLES: [&str; 2] = ["screens", "meter_checks"];
 
 /// The tables screens outside limits read.
-pub const SCREEN_TABLES: [&str; 2] = ["births", "screens"];
+pub const SCREEN_TABLES: [&str; 3] = ["births", "screens", "phototherapy"];
 
 /// Through when each table is complete.
 pub type Ends = BTreeMap<&'static str, Option<i64>>;

@@ -32,6 +32,13 @@ pub struct Birth {
     pub ethnicity: String,
 }
 
+impl Birth {
+    /// "The word `none` means known to have none, empty is unknown."
+    pub fn has_risk_factors_recorded(&self) -> bool {
+        self.risk_factors.iter().any(|factor| !factor.is_empty())
+    }
+}
+
 /// A reading of the skin meter.
 #[derive(Clone, Debug)]
 pub struct Screen {

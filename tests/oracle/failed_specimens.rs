@@ -1,54 +1,90 @@
 //! Failed specimens, and the delay to a valid one.
 
 use super::facts::{Serum, Status};
-use super::figure::{Asked, Figure, Groups, Judged, Proportion, groups, left_out, no_data};
+use super::figure::{Asked, Figure, Groups, Judged, Proportion};
 use super::moment::Zone;
-use super::rules::Rules;
+use super::rules::{Rules, hours};
+use super::stays::Exit;
+use super::time_to_serum::{Ending, Shown, Wait, rows};
 use super::view::View;
 
-/// A specimen of the month: failed with the delay in seconds, if a valid serum came, or valid.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Came {
-    Valid,
-    Failed(Option<i64>),
+/// "Of total-bilirubin serum specimens (by id, last version, pending left out) collected in the
+/// month: cancelled, or without a number. All preliminary results are left out as `pending`"
+/// (choice 36).
+fn came(specimen: &Serum) -> Result<&'static str, &'static str> {
+    match specimen.status {
+        Status::Preliminary => Err("pending"),
+        _ if specimen.is_failed_attempt() => Ok("failed"),
+        _ => Ok("valid"),
+    }
 }
 
-/// "Of total-bilirubin serum specimens (by id, last version, pending left out) collected in the
-/// month: cancelled, or without a number. Delay: to the baby's next valid serum" (choice 36).
-fn came(view: &View, specimen: &Serum) -> Result<Came, &'static str> {
-    if specimen.status == Status::Preliminary {
-        return Err("pending");
+/// "Time to the baby's next valid serum, at or after it: competing and censoring events as for time
+/// to serum, horizon 24 h"; "a baby admitted again by the end of follow-up: neither `left` nor
+/// `disposition_unknown` for that case" (choice 36).
+fn wait(view: &View, failed: &Serum, rules: &Rules) -> Result<Wait, &'static str> {
+    let from = failed.at;
+    let horizon_s = hours(rules.at(from).redraw_follow_up_h);
+    let mut ends = vec![(horizon_s, Ending::Censored), (view.data_end - from, Ending::DataEnd)];
+    for serum in &view.valid_serums {
+        if serum.at >= from && serum.id != failed.id {
+            ends.push((serum.at - from, Ending::Serum));
+        }
     }
-    if !specimen.is_failed_attempt() {
-        return Ok(Came::Valid);
+    for exit in &view.exits {
+        if exit.how == Exit::Died && exit.at >= from {
+            ends.push((exit.at - from, Ending::Competing));
+        }
     }
-    let mut valid = view.valid_serums.iter();
-    let next = valid.find(|serum| serum.at >= specimen.at && serum.id != specimen.id);
-    Ok(Came::Failed(next.map(|serum| serum.at - specimen.at)))
+    let mut unknown_s = Vec::new();
+    for (number, chain) in view.chains.iter().enumerate() {
+        let Some(end) = chain.end_at(view.data_end, rules) else {
+            continue;
+        };
+        // Known chains are in the order of admission: the next one is where the baby came back.
+        let next = view.chains.get(number + 1);
+        let is_back = next.is_some_and(|next| next.start() <= from + horizon_s);
+        match chain.disposition() {
+            "home" if chain.start() <= from && from < end => ends.push((end - from, Ending::Competing)),
+            "transfer" if end >= from && !is_back => ends.push((end - from, Ending::Censored)),
+            "" if end >= from && !is_back => unknown_s.push(end - from),
+            _ => {}
+        }
+    }
+    let (time_s, ending) = ends.into_iter().min().unwrap_or((0, Ending::DataEnd));
+    if unknown_s.iter().any(|unknown_s| *unknown_s < time_s) {
+        return Err("disposition_unknown");
+    }
+    Ok(Wait { time_s, ending })
 }
 
 /// The rows `failed_specimens` and `specimen_delay_median`.
-pub fn figures(views: &[View], _rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
-    let mut judged = Vec::new();
+pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec<Figure> {
+    let mut shares = Vec::new();
+    let mut waits = Vec::new();
     for view in views {
         for specimen in &view.specimens {
-            if zone.month(specimen.at) == asked.month {
-                judged.push(Judged {
-                    groups: Groups::unit_only(&specimen.unit),
-                    verdict: came(view, specimen),
-                });
+            if zone.month(specimen.at) != asked.month {
+                continue;
+            }
+            let verdict = came(specimen);
+            let groups = Groups::unit_only(&specimen.unit);
+            shares.push(Judged {
+                groups: groups.clone(),
+                verdict,
+            });
+            match verdict {
+                Ok("failed") => waits.push(Judged {
+                    groups,
+                    verdict: wait(view, specimen, rules),
+                }),
+                Ok(_) => {}
+                Err(reason) => waits.push(Judged {
+                    groups,
+                    verdict: Err(reason),
+                }),
             }
         }
-    }
-    let mut shares = Vec::new();
-    for one in &judged {
-        shares.push(Judged {
-            groups: one.groups.clone(),
-            verdict: one.verdict.map(|came| match came {
-                Came::Valid => "valid",
-                Came::Failed(_) => "failed",
-            }),
-        });
     }
     let proportion = Proportion {
         measure: "failed_specimens".to_string(),
@@ -57,61 +93,13 @@ pub fn figures(views: &[View], _rules: &Rules, zone: &Zone, asked: &Asked) -> Ve
         denominator: &["failed", "valid"],
     };
     let mut figures = proportion.figures(&shares, asked);
-    figures.extend(delays(&judged, asked));
+    // "The median is not reached where half were never redrawn": to whatever hour it is looked for.
+    figures.extend(rows(
+        "specimen_delay_median",
+        &waits,
+        i64::MAX,
+        Shown::MedianHours,
+        asked,
+    ));
     figures
-}
-
-/// Numerator: failed specimens with a later valid serum; denominator: failed specimens; value:
-/// the median delay in hours.
-fn delays(judged: &[Judged<Came>], asked: &Asked) -> Vec<Figure> {
-    let measure = "specimen_delay_median";
-    if !asked.has_data {
-        return vec![no_data(measure, asked.month)];
-    }
-    let mut figures = Vec::new();
-    for (split, group, things) in groups(judged) {
-        let mut failed = 0;
-        let mut delays_s = Vec::new();
-        for one in &things {
-            if let Ok(Came::Failed(delay_s)) = one.verdict {
-                failed += 1;
-                delays_s.extend(delay_s);
-            }
-        }
-        figures.push(Figure {
-            split,
-            group,
-            numerator: Some(delays_s.len() as u64),
-            denominator: Some(failed),
-            value: median_h(delays_s),
-            left_out: left_out(&things),
-            ..no_data(measure, asked.month)
-        });
-    }
-    figures
-}
-
-/// "The mean of the two middle ones" of an even number.
-fn median_h(mut delays_s: Vec<i64>) -> Option<f64> {
-    delays_s.sort_unstable();
-    let middle = delays_s.len() / 2;
-    let upper = *delays_s.get(middle)?;
-    let lower = if delays_s.len().is_multiple_of(2) {
-        delays_s[middle - 1]
-    } else {
-        upper
-    };
-    Some((lower + upper) as f64 / 2.0 / 3600.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::median_h;
-
-    #[test]
-    fn medians_of_none_odd_and_even() {
-        assert_eq!(median_h(vec![]), None);
-        assert_eq!(median_h(vec![7200, 0, 3600]), Some(1.0));
-        assert_eq!(median_h(vec![7200, 3600]), Some(1.5));
-    }
 }

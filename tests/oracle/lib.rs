@@ -42,7 +42,7 @@ pub use line::Lines;
 pub use linked_back::LinkRow;
 pub use read::Load;
 pub use rises::RiseRow;
-pub use rules::Rules;
+pub use rules::{Rules, UnknownRisk};
 
 /// One pair, as a row.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -113,7 +113,7 @@ impl<'a> Network<'a> {
             (&data_end::FIVE_TABLES[..], pairs::figures),
             (&data_end::FIVE_TABLES[..], pairs::bias_figures),
             (&data_end::SCREEN_TABLES[..], outside_limits::figures),
-            (&data_end::SERUM_TABLES[..], failed_specimens::figures),
+            (&data_end::SPECIMEN_TABLES[..], failed_specimens::figures),
         ] {
             all.extend(self.measured(tables, months, |views, asked| {
                 measure(views, self.rules, &self.zone, asked)
@@ -122,7 +122,7 @@ impl<'a> Network<'a> {
         let tables = &data_end::METER_TABLES;
         let end = data_end::data_end(&self.ends, tables);
         all.extend(self.measured(tables, months, |views, asked| {
-            meters::figures(views, &self.register, end, &self.zone, asked)
+            meters::figures(views, &self.register, end, self.rules, &self.zone, asked)
         }));
         all
     }

@@ -73,6 +73,16 @@ impl Standard {
     }
 }
 
+impl Standard {
+    /// Whether a baby's risk may choose among its lines.
+    pub fn depends_on_risk(&self) -> bool {
+        match self {
+            Self::NiceCg98 => false,
+            Self::Table(rows) => rows.iter().any(|row| row.risk != "any"),
+        }
+    }
+}
+
 /// "Piecewise linear between tabled ages; flat after the last", the straight formula below 38
 /// weeks ("from 40 (exchange 80) at birth to gestation x 10 - 100 (x 10) at 72 h, then flat"),
 /// none under 23 weeks.

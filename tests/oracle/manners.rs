@@ -1,7 +1,9 @@
 //! The numbers of the two manners.
 
 use super::line::{Standard, table};
-use super::rules::{Band, Clause, Coverage, DischargeGap, GapBand, NearLine, Rebound, Rise, TreatmentFirst, Version};
+use super::rules::{
+    Band, Clause, Coverage, DischargeGap, GapBand, NearLine, Rebound, Rise, TreatmentFirst, UnknownRisk, Version,
+};
 
 fn words(list: &[&str]) -> Vec<String> {
     list.iter().map(|word| (*word).to_string()).collect()
@@ -27,6 +29,7 @@ pub fn nice() -> Version {
         standard: Standard::NiceCg98,
         above_is_at_least: false,
         line_risk_factors: Vec::new(),
+        unknown_line_risk: UnknownRisk::Absent,
         coverage: Some(Coverage {
             gestation_days: 35 * 7,
             from_h: 24,
@@ -36,7 +39,9 @@ pub fn nice() -> Version {
         readings_at_least: 2,
         outpatient_age_d: 14,
         outpatient_body_site: "sternum".to_string(),
+        check_holds_h: Some(24),
         pair_within_min: 60,
+        redraw_follow_up_h: 24,
         clauses: vec![
             Clause::ValueAbove(250 * UMOL_L),
             Clause::LineMinus(0),
@@ -71,6 +76,7 @@ pub fn nice() -> Version {
             latest_h: 24,
             risk_factors: words(&["sibling_phototherapy"]),
             feeding: words(&["breast"]),
+            unknown_risk: UnknownRisk::Absent,
         }),
         treatment_first: Some(TreatmentFirst {
             earliest_h: 4,

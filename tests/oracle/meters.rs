@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::facts::Reading;
+use super::facts::{MeterCheck, Reading};
 use super::figure::{Asked, Figure, Groups, Judged, Proportion};
-use super::moment::{Zone, month_of_day};
+use super::moment::Zone;
+use super::rules::{Rules, hours};
 use super::versions::Register;
 use super::view::View;
 
@@ -33,55 +34,75 @@ fn readings(views: &[View], register: &Register, data_end: i64) -> Vec<Reading> 
     readings
 }
 
-/// "Good meter-day: the last check of that meter on that local day strictly before its first
-/// reading passed."
-fn outcome(register: &Register, first: &Reading, day: Date, zone: &Zone) -> &'static str {
-    // No local day is longer than 25 h; this spares looking up most dates.
-    let since = first.at - 25 * 3600;
-    let before = register.checks.iter().filter(|check| {
-        let is_before = check.meter_id == first.meter_id && since <= check.at && check.at < first.at;
-        is_before && zone.date(check.at) == day
-    });
-    match before.max_by_key(|check| (check.at, &check.id)) {
-        None => "unchecked",
-        Some(last) if last.passed => "good",
-        Some(_) => "failed",
+/// The meter's last check at or before a reading; of one second the larger id (choice 34).
+fn last_check<'r>(register: &'r Register, reading: &Reading) -> Option<&'r MeterCheck> {
+    let checks = register.checks.iter();
+    let before = checks.filter(|check| check.meter_id == reading.meter_id && check.at <= reading.at);
+    before.max_by_key(|check| (check.at, &check.id))
+}
+
+/// "A reading is verified when the meter's last check at or before it, and not more than 24 h
+/// before (a setting; or on the same local day), passed."
+fn is_verified(register: &Register, reading: &Reading, rules: &Rules, zone: &Zone) -> bool {
+    let Some(check) = last_check(register, reading) else {
+        return false;
+    };
+    let still_holds = match rules.at(reading.at).check_holds_h {
+        Some(holds_h) => reading.at - check.at <= hours(holds_h),
+        None => zone.date(check.at) == zone.date(reading.at),
+    };
+    check.passed && still_holds
+}
+
+/// "A meter-day is good when all its readings are verified, `failed` when before one of them the
+/// meter's last check, however old, had failed, else `unchecked`."
+fn outcome(register: &Register, readings: &[Reading], rules: &Rules, zone: &Zone) -> &'static str {
+    let mut all_verified = true;
+    let mut after_a_failed_check = false;
+    for reading in readings {
+        all_verified &= is_verified(register, reading, rules, zone);
+        after_a_failed_check |= last_check(register, reading).is_some_and(|check| !check.passed);
+    }
+    match (all_verified, after_a_failed_check) {
+        (true, _) => "good",
+        (false, true) => "failed",
+        (false, false) => "unchecked",
     }
 }
 
 /// The rows `meter_checks` and `unverified_readings`.
-pub fn figures(views: &[View], register: &Register, data_end: i64, zone: &Zone, asked: &Asked) -> Vec<Figure> {
-    let readings = readings(views, register, data_end);
-    let mut first_readings: BTreeMap<MeterDay, Reading> = BTreeMap::new();
-    for reading in readings.iter().filter(|reading| !reading.meter_id.is_empty()) {
-        let meter_day = (reading.meter_id.clone(), zone.date(reading.at));
-        first_readings.entry(meter_day).or_insert_with(|| reading.clone());
-    }
-    let mut of_days = Vec::new();
-    let mut outcomes = BTreeMap::new();
-    for ((meter_id, day), first) in &first_readings {
-        let outcome = outcome(register, first, *day, zone);
-        outcomes.insert((meter_id.clone(), *day), outcome);
-        if month_of_day(*day) == asked.month {
-            of_days.push(Judged {
-                groups: Groups::unit_only(&first.unit),
-                verdict: Ok(outcome),
-            });
-        }
-    }
+pub fn figures(
+    views: &[View],
+    register: &Register,
+    data_end: i64,
+    rules: &Rules,
+    zone: &Zone,
+    asked: &Asked,
+) -> Vec<Figure> {
+    let mut of_days: BTreeMap<MeterDay, Vec<Reading>> = BTreeMap::new();
     let mut of_readings = Vec::new();
-    for reading in &readings {
+    for reading in readings(views, register, data_end) {
         if zone.month(reading.at) != asked.month {
             continue;
         }
-        let of_day = outcomes.get(&(reading.meter_id.clone(), zone.date(reading.at)));
         of_readings.push(Judged {
             groups: Groups::unit_only(&reading.unit),
-            verdict: match of_day {
-                None => Err("meter_unknown"),
-                Some(&"good") => Ok("verified"),
-                Some(_) => Ok("unverified"),
+            verdict: match reading.meter_id.as_str() {
+                "" => Err("meter_unknown"),
+                _ if is_verified(register, &reading, rules, zone) => Ok("verified"),
+                _ => Ok("unverified"),
             },
+        });
+        if !reading.meter_id.is_empty() {
+            let meter_day = (reading.meter_id.clone(), zone.date(reading.at));
+            of_days.entry(meter_day).or_default().push(reading);
+        }
+    }
+    let mut days_judged = Vec::new();
+    for readings in of_days.values() {
+        days_judged.push(Judged {
+            groups: Groups::unit_only(&readings[0].unit),
+            verdict: Ok(outcome(register, readings, rules, zone)),
         });
     }
     let days = Proportion {
@@ -96,7 +117,7 @@ pub fn figures(views: &[View], register: &Register, data_end: i64, zone: &Zone, 
         numerator: &["unverified"],
         denominator: &["verified", "unverified"],
     };
-    let mut figures = days.figures(&of_days, asked);
+    let mut figures = days.figures(&days_judged, asked);
     figures.extend(unverified.figures(&of_readings, asked));
     figures
 }

@@ -7,7 +7,7 @@ use super::figure::{Asked, Figure, Judged, Proportion};
 use super::going_home::discharge_gap;
 use super::moment::Zone;
 use super::referral::{is_due, why_not_eligible};
-use super::rules::{NearLine, Rules, Version, hours};
+use super::rules::{NearLine, Rules, UnknownRisk, Version, hours};
 use super::value::{Bound, Value};
 use super::view::{Gone, View};
 
@@ -84,7 +84,10 @@ pub fn near_line(view: &View, rules: &Rules) -> Found {
         if let Some(value) = serum.value
             && is_near_line(view, value, serum.at, rule, rules)
         {
-            obligations.push(near_line_obligation(view, serum.at, &serum.unit, rule));
+            match near_line_latest_s(view, rule) {
+                Some(latest_s) => obligations.push(near_line_obligation(view, serum.at, &serum.unit, latest_s)),
+                None => left_out.push(serum_left_out(serum, "not_recorded")),
+            }
         }
     }
     for screen in &view.screens {
@@ -95,7 +98,14 @@ pub fn near_line(view: &View, rules: &Rules) -> Found {
             && !is_due(view, screen, rules)
             && !has_serum_beside(view, screen, rules);
         if may_trigger && is_near_line(view, screen.value, screen.at, rule, rules) {
-            obligations.push(near_line_obligation(view, screen.at, &screen.unit, rule));
+            match near_line_latest_s(view, rule) {
+                Some(latest_s) => obligations.push(near_line_obligation(view, screen.at, &screen.unit, latest_s)),
+                None => left_out.push(LeftOut {
+                    at: screen.at,
+                    unit: screen.unit.clone(),
+                    reason: "not_recorded",
+                }),
+            }
         }
     }
     (obligations, left_out)
@@ -125,14 +135,8 @@ fn is_near_line(view: &View, value: Value, at: i64, rule: &NearLine, rules: &Rul
         && !view.is_under_phototherapy(at, rules)
 }
 
-/// "Latest 18 h when a recheck risk factor is present, else 24 h"; excused by a "course start in
-/// (trigger, trigger + latest]" (choice 23).
-fn near_line_obligation(view: &View, at: i64, unit: &str, rule: &NearLine) -> Obligation {
-    let latest_s = hours(if has_recheck_risk(view, rule) {
-        rule.latest_at_risk_h
-    } else {
-        rule.latest_h
-    });
+/// Excused by a "course start in (trigger, trigger + latest]" (choice 23).
+fn near_line_obligation(view: &View, at: i64, unit: &str, latest_s: i64) -> Obligation {
     Obligation {
         at,
         unit: unit.to_string(),
@@ -143,14 +147,27 @@ fn near_line_obligation(view: &View, at: i64, unit: &str, rule: &NearLine) -> Ob
     }
 }
 
-/// "A recheck risk factor (sibling_phototherapy, or feeding breast)."
-fn has_recheck_risk(view: &View, rule: &NearLine) -> bool {
+/// "Latest 18 h when a recheck risk factor (sibling_phototherapy, or feeding breast) is present,
+/// else 24 h"; "unknown feeding counts as the earlier recheck (18 h)"; empty risk factors are judged
+/// as the protocol says, and `None` is left out.
+fn near_line_latest_s(view: &View, rule: &NearLine) -> Option<i64> {
     let birth = &view.birth;
-    rule.feeding.contains(&birth.feeding)
-        || birth
-            .risk_factors
-            .iter()
-            .any(|factor| rule.risk_factors.contains(factor))
+    let has_factor = birth
+        .risk_factors
+        .iter()
+        .any(|factor| rule.risk_factors.contains(factor));
+    let is_fed_at_risk = birth.feeding.is_empty() || rule.feeding.contains(&birth.feeding);
+    if has_factor || is_fed_at_risk {
+        return Some(hours(rule.latest_at_risk_h));
+    }
+    if birth.has_risk_factors_recorded() {
+        return Some(hours(rule.latest_h));
+    }
+    match rule.unknown_risk {
+        UnknownRisk::Absent => Some(hours(rule.latest_h)),
+        UnknownRisk::Present => Some(hours(rule.latest_at_risk_h)),
+        UnknownRisk::LeftOut => None,
+    }
 }
 
 /// A valid serum without a bound, not in [course start, course end + 24 h), that lacks birth time,

@@ -41,12 +41,25 @@ impl Rules {
         Self::of(aap())
     }
 
-    /// The NICE manner of a network that tests only visible jaundice.
-    pub fn nice_without_coverage() -> Self {
+    /// The NICE manner without what a protocol may leave out: only visible jaundice is tested, and
+    /// a check of a meter holds for its local day.
+    pub fn nice_without_options() -> Self {
         Self::of(Version {
             coverage: None,
+            check_holds_h: None,
             ..nice()
         })
+    }
+
+    /// These, with empty risk factors judged so.
+    pub fn with_unknown_risk(mut self, judged: UnknownRisk) -> Self {
+        for (_, version) in &mut self.versions {
+            version.unknown_line_risk = judged;
+            if let Some(near_line) = &mut version.near_line {
+                near_line.unknown_risk = judged;
+            }
+        }
+        self
     }
 
     /// These until an instant, and others from it on.
@@ -97,6 +110,8 @@ pub struct Version {
     pub above_is_at_least: bool,
     /// Words of `risk_factors` that raise neurotoxicity risk.
     pub line_risk_factors: Vec<String>,
+    /// How the line judges a baby whose risk factors are empty.
+    pub unknown_line_risk: UnknownRisk,
     /// Screening coverage, where all are to be screened.
     pub coverage: Option<Coverage>,
     /// "Fewer readings averaged than the protocol asks."
@@ -105,8 +120,12 @@ pub struct Version {
     pub outpatient_age_d: i64,
     /// The body site of outpatient screens.
     pub outpatient_body_site: String,
+    /// A passed check of a meter holds for so long; `None`: for its local day.
+    pub check_holds_h: Option<i64>,
     /// A screen and a serum so far apart may be a pair.
     pub pair_within_min: i64,
+    /// After a failed specimen the next valid serum is looked for so long.
+    pub redraw_follow_up_h: i64,
     /// What makes a screen call for a serum.
     pub clauses: Vec<Clause>,
     /// Gestation from which the meter may be used, in days.
@@ -183,6 +202,17 @@ pub struct Version {
     pub kernicterus_codes: Vec<String>,
 }
 
+/// "Empty `risk_factors` are judged as the protocol says."
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UnknownRisk {
+    /// As none.
+    Absent,
+    /// As one of them.
+    Present,
+    /// Left out where it matters.
+    LeftOut,
+}
+
 /// Screening coverage: from this gestation, a test between these ages.
 #[derive(Clone, Debug)]
 pub struct Coverage {
@@ -225,8 +255,10 @@ pub struct NearLine {
     pub latest_h: i64,
     /// Words of `risk_factors` that call for the earlier recheck.
     pub risk_factors: Vec<String>,
-    /// Words of `feeding` that do so.
+    /// Words of `feeding` that do so; an empty one does too.
     pub feeding: Vec<String>,
+    /// How a baby whose risk factors are empty is judged, where feeding does not settle it.
+    pub unknown_risk: UnknownRisk,
 }
 
 /// Serum after the start of a course.

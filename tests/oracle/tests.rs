@@ -264,10 +264,39 @@ fn near_line_is_between_the_line_and_50_below_it() {
     ] {
         let case = Case {
             serums: vec![(96 * H, value), (96 * H + later_s, "40")],
+            words: "none,formula,,",
             ..Case::default()
         };
         let outcome = case.outcome("recheck_adherence_near_line");
         assert_eq!(outcome, expected, "{value} {later_s}");
+    }
+}
+
+/// Latest 18 h or 24 h, by risk factors and feeding, and by how unknown risk is judged.
+#[test]
+fn feeding_or_risk_factors_that_are_not_recorded() {
+    let drawn_after = |words: &'static str, judged: UnknownRisk| {
+        let case = Case {
+            serums: vec![(96 * H, "320"), (96 * H + 18 * H + 1, "40")],
+            words,
+            rules: Rules::nice().with_unknown_risk(judged),
+            ..Case::default()
+        };
+        case.outcome("recheck_adherence_near_line")
+    };
+    let (at_18_h, at_24_h) = ("late 1", "on_time 1");
+    for (words, absent, present, left_out) in [
+        ("none,formula,,", at_24_h, at_24_h, at_24_h),
+        ("g6pd,formula,,", at_24_h, at_24_h, at_24_h),
+        ("sibling_phototherapy,formula,,", at_18_h, at_18_h, at_18_h),
+        ("none,breast,,", at_18_h, at_18_h, at_18_h),
+        ("none,,,", at_18_h, at_18_h, at_18_h),
+        (",,,", at_18_h, at_18_h, at_18_h),
+        (",formula,,", at_24_h, at_18_h, "not_recorded 1"),
+    ] {
+        assert_eq!(drawn_after(words, UnknownRisk::Absent), absent, "{words}");
+        assert_eq!(drawn_after(words, UnknownRisk::Present), present, "{words}");
+        assert_eq!(drawn_after(words, UnknownRisk::LeftOut), left_out, "{words}");
     }
 }
 

@@ -163,15 +163,18 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
     figures
 }
 
+/// What the value of a row is.
 #[derive(Clone, Copy)]
-enum Shown {
+pub enum Shown {
+    /// The share by a time.
     Share,
+    /// The time by which half are drawn.
     MedianHours,
 }
 
 /// "Numerator = episodes with serum by h; denominator = all episodes of the month that are not
 /// left out; open = episodes censored by D at a time < h" (choices 17 and 19).
-fn rows(measure: &str, judged: &[Judged<Wait>], by_s: i64, shown: Shown, asked: &Asked) -> Vec<Figure> {
+pub fn rows(measure: &str, judged: &[Judged<Wait>], by_s: i64, shown: Shown, asked: &Asked) -> Vec<Figure> {
     if !asked.has_data {
         return vec![no_data(measure, asked.month)];
     }

@@ -5,7 +5,7 @@ use super::facts::{Birth, Born, Exchange, Screen, Serum};
 use super::figure::Groups;
 use super::line::Lines;
 use super::moment::{Zone, month_of_day};
-use super::rules::{Rules, Version};
+use super::rules::{Rules, UnknownRisk, Version};
 use super::stays::{self, Chain, Exit};
 use super::value::Value;
 use super::versions::{Baby, Register};
@@ -126,13 +126,26 @@ impl View<'_> {
     }
 
     /// The lines at a moment, when birth, gestation and lines are known: those of the version in
-    /// force then, with the risk of a baby that has any of its risk factors (choice 28).
+    /// force then, with the risk of a baby that has any of its risk factors; empty risk factors are
+    /// judged as the version says (choice 28).
     pub fn lines(&self, at: i64) -> Option<Lines> {
         let version = self.rules.at(at);
-        let factors = &version.line_risk_factors;
-        let has_risk = self.birth.risk_factors.iter().any(|factor| factors.contains(factor));
         let gestation_weeks = self.birth.gestation_days? / 7;
-        version.standard.lines(gestation_weeks, has_risk, self.age_s(at)?)
+        let age_s = self.age_s(at)?;
+        let with = |has_risk| version.standard.lines(gestation_weeks, has_risk, age_s);
+        let factors = &version.line_risk_factors;
+        if self.birth.risk_factors.iter().any(|factor| factors.contains(factor)) {
+            return with(true);
+        }
+        if self.birth.has_risk_factors_recorded() {
+            return with(false);
+        }
+        match version.unknown_line_risk {
+            UnknownRisk::Absent => with(false),
+            UnknownRisk::Present => with(true),
+            // Left out where it matters: a line that is the same for all is none the less known.
+            UnknownRisk::LeftOut => with(false).filter(|_| !version.standard.depends_on_risk()),
+        }
     }
 
     /// The line for phototherapy at a moment.

@@ -203,7 +203,7 @@ fn words_sources_and_risks() {
         "risk_factors = []\nrisk_feeding = []",
         "near_line asks for a risk",
     );
-    let absent = &PROTOCOL[PROTOCOL.find("risk = \"absent\"").unwrap()..];
+    let absent = &PROTOCOL[PROTOCOL.find("\nrisk = \"absent\"").unwrap() + 1..];
     let absent = &absent[..absent.find("[[version").unwrap()];
     let row = format!("[[version.recheck.rules]]\nrule = \"near_line\"\ntrigger = \"near_line\"\n{absent}");
     doubted(
@@ -247,7 +247,7 @@ fn rows_of_a_rule_that_leave_something_out() {
     assert!(found[0].contains("its gap of 1.95 mg/dL is no multiple"), "{found:?}");
     // Ages: one row below 24 h and one above it leave out 24 h itself.
     let by_age = PROTOCOL
-        .replacen("risk = \"absent\"\n", "risk = \"any\"\n", 1)
+        .replacen("\nrisk = \"absent\"\n", "\nrisk = \"any\"\n", 1)
         .replacen("risk = \"present\"\n", "risk = \"any\"\n", 1);
     let first = "age_above_h = 24\nlatest_h = 18";
     doubted(

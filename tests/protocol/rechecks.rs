@@ -125,11 +125,11 @@ fn two_rows_of_a_rule_may_not_hold_for_one_event() {
     accepted(&aap, "gap_at_least_mg_dl = 2.0", "gap_at_least_mg_dl = 1.95");
     refused(&aap, "gap_at_most_mg_dl = 3.4", "gap_at_most_mg_dl = 3.5", both);
     // risk
-    refused(PROTOCOL, "risk = \"absent\"", "risk = \"present\"", both);
-    refused(PROTOCOL, "risk = \"absent\"", "risk = \"any\"", both);
-    refused(PROTOCOL, "risk = \"absent\"\n", "", both);
+    refused(PROTOCOL, "\nrisk = \"absent\"", "\nrisk = \"present\"", both);
+    refused(PROTOCOL, "\nrisk = \"absent\"", "\nrisk = \"any\"", both);
+    refused(PROTOCOL, "\nrisk = \"absent\"\n", "\n", both);
     // ages, with the risk of both rows alike
-    let same_risk = PROTOCOL.replacen("risk = \"absent\"", "risk = \"present\"", 1);
+    let same_risk = PROTOCOL.replacen("\nrisk = \"absent\"", "\nrisk = \"present\"", 1);
     let first = "age_above_h = 24\nlatest_h = 18";
     accepted(&same_risk, first, "age_below_h = 24\nlatest_h = 18");
     let at_least = same_risk.replacen(

@@ -12,27 +12,31 @@ use super::text::moment;
 
 const H: i64 = 3600;
 
-/// Most days on which a meter took a reading have a check or two: around the first reading, around
-/// either midnight, or any time; some have none.
+/// Most days on which a meter took a reading have a check or two: around one of its readings or a
+/// day before it, around either midnight, or any time; some have none, most of the rarest meter's.
 pub fn write(dice: &mut Dice, season: &Season, extract: &mut Extract) {
-    let mut first_readings: BTreeMap<(&'static str, Date), i64> = BTreeMap::new();
+    let mut of_days: BTreeMap<(&'static str, Date), Vec<i64>> = BTreeMap::new();
     for (meter_id, at) in &extract.readings {
-        let first = first_readings.entry((meter_id, local_day(season, *at))).or_insert(*at);
-        *first = (*first).min(*at);
+        let of_day = of_days.entry((meter_id, local_day(season, *at))).or_default();
+        of_day.push(*at);
     }
     let mut number = 0;
-    for ((meter_id, day), first) in first_readings {
-        if meter_id.is_empty() || dice.chance(15) {
+    for ((meter_id, day), mut readings) in of_days {
+        let without = if meter_id == "M3" { 60 } else { 20 };
+        if meter_id.is_empty() || dice.chance(without) {
             continue;
         }
+        readings.sort_unstable();
+        let first = readings[0];
         let midnight = |day: Date| {
             let at = season.zone.to_timestamp(day.at(0, 0, 0, 0));
             at.expect("midnights exist here").as_second()
         };
         let next_day = day.tomorrow().expect("a day of this century");
-        let edges = [first, first, midnight(day), midnight(next_day)];
+        let some = dice.pick(&readings);
+        let edges = [first, some, some - 24 * H, midnight(day), midnight(next_day)];
         for _ in 0..dice.pick(&[1, 1, 2]) {
-            let at = if dice.chance(50) {
+            let at = if dice.chance(40) {
                 dice.between(first - 2 * H, first)
             } else {
                 dice.around(&edges, midnight(day), midnight(next_day))

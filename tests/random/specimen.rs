@@ -20,7 +20,7 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
             "body_site",
             writer
                 .dice
-                .weighted(&[(4, "forehead"), (5, "sternum"), (1, "Sternum"), (1, "")]),
+                .weighted(&[(4, "forehead"), (5, "sternum"), (1, "Sternum"), (2, "")]),
         )
         .with(
             "readings",
@@ -31,7 +31,7 @@ pub fn write_screen(writer: &mut Writer, id: &str, age_s: i64, value: &Written) 
             "id_entry",
             writer
                 .dice
-                .weighted(&[(8, "scanned"), (1, "typed"), (1, "Typed"), (1, "")]),
+                .weighted(&[(8, "scanned"), (1, "typed"), (1, "Typed"), (2, "")]),
         )
         .with("setting", setting(writer.dice, age_s))
         .with("unit", writer.unit());
@@ -70,7 +70,7 @@ fn setting(dice: &mut Dice, age_s: i64) -> &'static str {
             (1, "Outpatient"),
             (1, "home"),
             (1, "inpatient"),
-            (1, ""),
+            (2, ""),
         ]);
     }
     dice.weighted(&[(16, "inpatient"), (2, "outpatient"), (1, "home"), (2, "")])

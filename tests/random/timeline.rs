@@ -92,7 +92,10 @@ impl Timeline {
             ]),
             feeding: dice.weighted(&[(4, "breast"), (2, "mixed"), (2, "formula"), (2, "")]),
             risk_factors: dice.weighted(&[
-                (6, ""),
+                (4, ""),
+                (2, "none"),
+                (1, "None"),
+                (1, "dat_positive;other_haemolysis"),
                 (1, "sibling_phototherapy"),
                 (1, "g6pd; sibling_phototherapy"),
                 (1, "sepsis"),

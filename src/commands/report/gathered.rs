@@ -289,6 +289,7 @@ async fn records_of(
             _ => Vec::new(),
         },
         rises: records::rises(session, month, unit).await?,
+        unknown_risk: records::unknown_risk(session, month, unit).await?,
         births: records::rows_of(snapshot, "births"),
         results: records::rows_of(snapshot, "screens") + records::rows_of(snapshot, "serum"),
     })

@@ -11,7 +11,7 @@ use crate::error::Error;
 use crate::intake::settle::RowToMend;
 use crate::month::Month;
 use crate::pages::looked_back::LookedBackRow;
-use crate::pages::records::{LedgerRow, MendRow, RestatedRow, RiseRow, UnmappedRow};
+use crate::pages::records::{LedgerRow, MendRow, RestatedRow, RiseRow, UnknownRiskRow, UnmappedRow};
 use crate::pages::words;
 use crate::queries::catalogue::listings;
 use crate::queries::figures::{self, Figure};
@@ -114,6 +114,11 @@ pub(super) async fn looked_back(session: &Session, month: Month, unit: &str) -> 
 /// Fast rises of the month: between which tests, how many, of how many babies.
 pub(super) async fn rises(session: &Session, month: Month, unit: &str) -> Result<Vec<RiseRow>, Error> {
     Ok(session.rows(listings::rises_of_month, &of_month(month, unit)).await?)
+}
+
+/// Cases of the month that rest on risk factors that were not recorded.
+pub(super) async fn unknown_risk(session: &Session, month: Month, unit: &str) -> Result<Vec<UnknownRiskRow>, Error> {
+    Ok(session.rows(listings::unknown_risk, &of_month(month, unit)).await?)
 }
 
 /// Figures of the month that have moved since they were reported as final.

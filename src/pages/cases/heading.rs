@@ -29,11 +29,14 @@ pub(super) fn risk(baby: &Baby) -> String {
     let mut parts: Vec<String> = baby
         .risk_factors
         .split(';')
-        .map(|factor| factor.trim().replace('_', " "))
+        .map(|factor| match factor.trim() {
+            "none" => "no risk factor".to_owned(),
+            known => known.replace('_', " "),
+        })
         .filter(|factor| !factor.is_empty())
         .collect();
     if parts.is_empty() {
-        parts.push("no risk factor recorded".to_owned());
+        parts.push("risk factors not recorded".to_owned());
     }
     if !baby.feeding.is_empty() {
         parts.push(format!("feeding {}", baby.feeding));

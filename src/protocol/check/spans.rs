@@ -74,6 +74,7 @@ fn hours(version: &Version) -> Result<(), Refusal> {
         ("first_day_within_h", referral.off_limit.first_day_within_h),
         ("off_limit within_h", referral.off_limit.within_h),
         ("treatment in_time_h", version.treatment.in_time_h),
+        ("redraw_follow_up_h", version.serum.redraw_follow_up_h),
         ("recheck late_until_h", recheck.late_until_h),
     ];
     above_zero.extend(version.rise.iter().flat_map(|rise| {
@@ -82,6 +83,7 @@ fn hours(version: &Version) -> Result<(), Refusal> {
             ("rise apart_at_most_h", rise.apart_at_most_h),
         ]
     }));
+    above_zero.extend(version.meter.check_holds_h.map(|hours| ("check_holds_h", hours)));
     if let Some((key, value)) = above_zero.iter().find(|(_, h)| !(*h > 0.0 && *h <= MOST_HOURS)) {
         let why = format!("{key} = {value} is not above 0 and up to {MOST_HOURS} hours");
         let to_do = "give the hours that are allowed; what is done after them is late, so 0 leaves no time at all";

@@ -5,10 +5,12 @@ use crate::protocol::file::{AboveWhen, Risk, Version};
 use crate::protocol::lines;
 
 /// Risk factors of the birth register.
-const RISK_FACTORS: [&str; 6] = [
+const RISK_FACTORS: [&str; 8] = [
     "sibling_phototherapy",
     "isoimmune_haemolysis",
     "g6pd",
+    "other_haemolysis",
+    "dat_positive",
     "sepsis",
     "instability",
     "low_albumin",

@@ -18,6 +18,9 @@ pub struct Line {
     /// Birth-register risk factors that make the line with risk `present` hold.
     #[serde(default)]
     pub risk_factors: Vec<String>,
+    /// How a baby whose risk factors are not recorded is judged.
+    #[serde(default)]
+    pub unknown_risk: UnknownRisk,
     /// Where the line and its use come from.
     #[serde(default = "local_definition")]
     pub source: String,
@@ -30,5 +33,24 @@ words! {
         Greater = "greater",
         /// value >= line
         AtLeast = "at_least",
+    }
+}
+
+words! {
+    /// How a baby is judged of whom it is not known whether a risk factor is present.
+    pub UnknownRisk {
+        /// As one without.
+        Absent = "absent",
+        /// As one with.
+        Present = "present",
+        /// Not at all, where it matters.
+        LeftOut = "left_out",
+    }
+}
+
+#[allow(clippy::derivable_impls)]
+impl Default for UnknownRisk {
+    fn default() -> Self {
+        Self::Absent
     }
 }

@@ -8,7 +8,7 @@ mod screening;
 mod source;
 mod treatment;
 
-pub use line::{AboveWhen, Line};
+pub use line::{AboveWhen, Line, UnknownRisk};
 use outcomes::NearExchange;
 pub use outcomes::{Band, BandWhen, Readmission, Severe, Target};
 pub use recheck::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
@@ -132,6 +132,8 @@ pub struct Serum {
     pub total_bilirubin: Vec<String>,
     /// Specimens that are serum or plasma; empty text for an empty cell.
     pub specimens: Vec<String>,
+    /// After a failed specimen the next valid serum is looked for so long, hours.
+    pub redraw_follow_up_h: f64,
     /// Where the lists come from.
     #[serde(default = "local_definition")]
     pub source: String,

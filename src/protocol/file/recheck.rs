@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::line::UnknownRisk;
 use super::source::local_definition;
 use crate::protocol::concentration::Concentration;
 use crate::protocol::units::seconds;
@@ -21,6 +22,10 @@ pub struct Recheck {
     pub risk_factors: Vec<String>,
     /// Feeding words that make the earlier recheck due.
     pub risk_feeding: Vec<String>,
+    /// How a baby whose risk factors are not recorded is judged, unless its feeding settles it. One
+    /// whose feeding is not recorded counts as at risk.
+    #[serde(default)]
+    pub unknown_risk: UnknownRisk,
     /// Gaps are rounded to this before bands are compared, umol/L.
     pub gap_rounded_to_umol_l: Option<f64>,
     /// The same in mg/dL.

@@ -28,6 +28,8 @@ pub struct Meter {
     pub outpatient_age_at_least_d: f64,
     /// Where outpatients are to be measured.
     pub outpatient_body_site: String,
+    /// A passed check holds for so long, its end included, hours; without it, for its local day.
+    pub check_holds_h: Option<f64>,
     /// A screen and a serum no further apart than this are a pair, minutes.
     pub paired_within_min: i64,
     /// Where it comes from.

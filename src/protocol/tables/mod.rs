@@ -162,9 +162,20 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
         ),
         ("off_limit_within_s", hours(|v| v.referral.off_limit.within_h), false),
         ("referral_follow_up_s", hours(|v| v.referral.follow_up_h), false),
+        ("redraw_follow_up_s", hours(|v| v.serum.redraw_follow_up_h), false),
         (
             "recheck_tolerance_s",
             ints(all.iter().map(|v| v.recheck.tolerance_min * 60)),
+            false,
+        ),
+        (
+            "unknown_line_risk",
+            texts(all.iter().map(|v| v.line.unknown_risk.word())),
+            false,
+        ),
+        (
+            "unknown_recheck_risk",
+            texts(all.iter().map(|v| v.recheck.unknown_risk.word())),
             false,
         ),
         ("recheck_accept_after_s", hours(|v| v.recheck.accept_after_h), false),
@@ -215,6 +226,7 @@ fn limits(protocol: &Protocol) -> Result<RecordBatch, ArrowError> {
             ints(all.iter().map(|v| i64::from(v.meter.readings_at_least))),
             false,
         ),
+        ("check_holds_s", maybe_hours(|v| v.meter.check_holds_h), true),
         (
             "outpatient_age_at_least_s",
             ages(|v| v.meter.outpatient_age_at_least_d),

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::phrases::{list, source};
-use crate::protocol::file::{AboveWhen, Line};
+use crate::protocol::file::{AboveWhen, Line, UnknownRisk};
 use crate::protocol::lines::{LAST_WEEK, Piece};
 
 /// Ages at which its values are shown, hours.
@@ -30,6 +30,14 @@ pub(super) fn sentences(line: &Line, pieces: &[&Piece]) -> Vec<String> {
         all.push(format!(
             "Line: the lines for risk hold for a baby with {}, those without risk for all others{from}",
             list(&line.risk_factors, "or")
+        ));
+        let judged = match line.unknown_risk {
+            UnknownRisk::Absent => "is judged by the line without risk",
+            UnknownRisk::Present => "is judged by the line for risk",
+            UnknownRisk::LeftOut => "has no line, and is left out",
+        };
+        all.push(format!(
+            "Line: a baby whose risk factors are not recorded {judged}{from}"
         ));
     }
     all.push(match weeks(pieces).first() {

@@ -1,7 +1,7 @@
 //! The recheck rules.
 
 use super::phrases::{hours, list, minutes, source};
-use crate::protocol::file::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger};
+use crate::protocol::file::{Accepts, Excuse, Recheck, RecheckRule, Risk, Trigger, UnknownRisk};
 
 /// What all rules share, then a sentence for each row.
 pub(super) fn sentences(recheck: &Recheck) -> Vec<String> {
@@ -40,8 +40,27 @@ pub(super) fn sentences(recheck: &Recheck) -> Vec<String> {
             list(&risks, "or")
         ));
     }
+    all.extend(not_recorded(recheck).map(|sentence| format!("{sentence}{from}")));
     all.extend(recheck.rules.iter().map(rule));
     all
+}
+
+/// How a baby is judged whose feeding or risk factors are not recorded.
+fn not_recorded(recheck: &Recheck) -> impl Iterator<Item = String> {
+    let feeding = "Recheck: a baby whose feeding is not recorded counts as at risk".to_owned();
+    let judged = match recheck.unknown_risk {
+        UnknownRisk::Absent => "counts as not at risk",
+        UnknownRisk::Present => "counts as at risk",
+        UnknownRisk::LeftOut => "is left out where it matters",
+    };
+    let unless = match recheck.risk_feeding.is_empty() {
+        true => "",
+        false => ", unless its feeding puts it at risk",
+    };
+    let factors = format!("Recheck: a baby whose risk factors are not recorded {judged}{unless}");
+    let feeding = Some(feeding).filter(|_| !recheck.risk_feeding.is_empty());
+    let factors = Some(factors).filter(|_| !recheck.risk_factors.is_empty());
+    feeding.into_iter().chain(factors)
 }
 
 fn rule(rule: &RecheckRule) -> String {

@@ -51,6 +51,11 @@ fn serum_and_stays(version: &Version) -> Vec<String> {
             source(&version.serum.source)
         ),
         format!(
+            "Serum: after a specimen that failed the next valid one is looked for within {}{}",
+            hours(version.serum.redraw_follow_up_h),
+            source(&version.serum.source)
+        ),
+        format!(
             "Stays: an admission within {} after a transfer continues the stay{of_stays}",
             hours(version.stays.transfer_within_h)
         ),
@@ -92,9 +97,23 @@ fn screening(version: &Version) -> Vec<String> {
             days(meter.outpatient_age_at_least_d),
         ),
         format!(
-            "Meter: an outpatient screen at any age is flagged when its body site is another than {}; one without a body site is not{of_meter}",
+            "Meter: an outpatient screen at any age is flagged when its body site is another than {}; one without a body site is left out{of_meter}",
             meter.outpatient_body_site
         ),
+        format!(
+            "Meter: a screen during phototherapy or within {} after it is flagged{}",
+            hours(version.referral.not_after_phototherapy_h),
+            source(&version.referral.source)
+        ),
+        match meter.check_holds_h {
+            Some(holds) => format!(
+                "Meter: a reading is verified when the meter's last check, no more than {} before it, was passed{of_meter}",
+                hours(holds)
+            ),
+            None => format!(
+                "Meter: a reading is verified when the meter's last check before it, on the same local day, was passed{of_meter}"
+            ),
+        },
         format!(
             "Meter: a screen and a serum no more than {} apart are compared as a pair{of_meter}",
             minutes(meter.paired_within_min)

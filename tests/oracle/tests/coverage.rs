@@ -94,7 +94,7 @@ fn a_network_that_tests_visible_jaundice_only_has_no_coverage() {
     let case = Case {
         screens: vec![(30 * H, "80")],
         stays: vec![(0, Some(90 * H), "birth", "home", "")],
-        rules: Rules::nice_without_coverage(),
+        rules: Rules::nice_without_options(),
         ..Case::default()
     };
     assert_eq!(case.outcome(MEASURE), "nothing");

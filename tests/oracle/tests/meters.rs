@@ -4,6 +4,10 @@ use super::*;
 
 /// Readings as (age, meter, unit of measure) and checks as (age, meter, outcome), all of July.
 fn outcomes(readings: &[(i64, &str, &str)], checks: &[(i64, &str, &str)]) -> (String, String) {
+    outcomes_by(Rules::nice(), readings, checks)
+}
+
+fn outcomes_by(rules: Rules, readings: &[(i64, &str, &str)], checks: &[(i64, &str, &str)]) -> (String, String) {
     let mut screens = "screen_id,infant_id,measured_at,value,unit_of_measure,meter_id,unit\n".to_string();
     for (number, (age_s, meter_id, unit)) in readings.iter().enumerate() {
         screens += &format!("m{number},b,{},90,{unit},{meter_id},dale\n", at(*age_s));
@@ -15,6 +19,7 @@ fn outcomes(readings: &[(i64, &str, &str)], checks: &[(i64, &str, &str)]) -> (St
     text += &format!("c-far,none,{},pass,\n", at(600 * H));
     let case = Case {
         more: vec![("screens", screens), ("meter_checks", text)],
+        rules,
         ..Case::default()
     };
     let all = case.network().figures("2026-07");
@@ -34,11 +39,12 @@ fn both(days: &str, readings: &str) -> (String, String) {
 }
 
 #[test]
-fn the_last_check_before_the_first_reading_decides() {
+fn the_last_check_at_or_before_a_reading_decides() {
     let reading = [(30 * H, "M1", "umol/L"), (33 * H, "M1", "umol/L")];
     for (checks, days, of_readings) in [
         (&[(30 * H - 1, "M1", "pass")][..], "good 1", "verified 2"),
-        (&[(30 * H, "M1", "pass")], "unchecked 1", "unverified 2"),
+        (&[(30 * H, "M1", "pass")], "good 1", "verified 2"),
+        (&[(30 * H + 1, "M1", "pass")], "unchecked 1", "unverified 1, verified 1"),
         (&[(30 * H - 1, "M2", "pass")], "unchecked 1", "unverified 2"),
         (
             &[(26 * H, "M1", "fail"), (27 * H, "M1", "pass")],
@@ -49,6 +55,12 @@ fn the_last_check_before_the_first_reading_decides() {
             &[(27 * H, "M1", "fail"), (26 * H, "M1", "pass")],
             "failed 1",
             "unverified 2",
+        ),
+        // A check that fails later in the day makes what is read after it unverified.
+        (
+            &[(29 * H, "M1", "pass"), (33 * H, "M1", "fail")],
+            "failed 1",
+            "unverified 1, verified 1",
         ),
         // Of one second, by id.
         (
@@ -62,16 +74,34 @@ fn the_last_check_before_the_first_reading_decides() {
 }
 
 #[test]
+fn a_passed_check_holds_for_a_day_and_a_failed_one_until_the_next() {
+    let reading = [(90 * H, "M1", "umol/L")];
+    for (check, days, of_readings) in [
+        ((66 * H, "M1", "pass"), "good 1", "verified 1"),
+        ((66 * H - 1, "M1", "pass"), "unchecked 1", "unverified 1"),
+        ((66 * H - 1, "M1", "fail"), "failed 1", "unverified 1"),
+        ((-500 * H, "M1", "fail"), "failed 1", "unverified 1"),
+    ] {
+        assert_eq!(outcomes(&reading, &[check]), both(days, of_readings), "{check:?}");
+    }
+}
+
+#[test]
 fn a_meter_day_is_a_local_day() {
     // Born at 01:00 local time: local midnight is at 23 h.
     let reading = [(23 * H, "M1", "umol/L")];
+    let one_second_before = [(23 * H - 1, "M1", "pass")];
+    assert_eq!(outcomes(&reading, &one_second_before), both("good 1", "verified 1"));
+    let daily = Rules::nice_without_options();
     assert_eq!(
-        outcomes(&reading, &[(23 * H - 1, "M1", "pass")]),
+        outcomes_by(daily.clone(), &reading, &one_second_before),
         both("unchecked 1", "unverified 1")
     );
     let two_days = [(23 * H - 1, "M1", "umol/L"), (23 * H, "M1", "umol/L")];
+    let check = [(10 * H, "M1", "pass")];
+    assert_eq!(outcomes(&two_days, &check), both("good 2", "verified 2"));
     assert_eq!(
-        outcomes(&two_days, &[(10 * H, "M1", "pass")]),
+        outcomes_by(daily, &two_days, &check),
         both("good 1, unchecked 1", "unverified 1, verified 1")
     );
 }
@@ -81,7 +111,7 @@ fn a_reading_set_aside_for_its_unit_was_taken_and_one_without_a_meter_makes_no_d
     let readings = [(30 * H, "M1", ""), (32 * H, "M1", "umol/L"), (33 * H, "", "umol/L")];
     assert_eq!(
         outcomes(&readings, &[(31 * H, "M1", "pass")]),
-        both("unchecked 1", "unverified 2, meter_unknown 1")
+        both("unchecked 1", "unverified 1, verified 1, meter_unknown 1")
     );
     let cells = "screen_id,infant_id,measured_at,value,unit_of_measure,meter_id,unit\n";
     let row = |value: &str, unit: &str, moment: String| format!("x,b,{moment},{value},{unit},M9,dale\n");

@@ -8,6 +8,7 @@ mod near_line;
 mod outpatient;
 mod pairs;
 mod readmission;
+mod redrawn;
 mod referral;
 mod rising;
 mod severe;
@@ -35,6 +36,7 @@ pub fn story(dice: &mut Dice) -> Timeline {
         (14, 12),
         (6, 13),
         (5, 14),
+        (8, 15),
     ];
     match dice.weighted(&kinds) {
         0 => referral::tell(dice, &mut baby),
@@ -58,6 +60,7 @@ pub fn story(dice: &mut Dice) -> Timeline {
         12 => going_home::tell(dice, &mut baby),
         13 => rising::tell(dice, &mut baby),
         14 => outpatient::tell(dice, &mut baby),
+        15 => redrawn::tell(dice, &mut baby),
         _ => quiet(dice, &mut baby),
     }
     if dice.chance(20) {

@@ -162,7 +162,13 @@ fn one_figure_is_explained_alone_and_its_measure_with_all() {
     assert_eq!(names("untreated_24h"), ["untreated_24h"]);
     assert_eq!(
         names("time_to_treatment"),
-        ["time_to_treatment", "untreated_6h", "untreated_24h", "never_treated"]
+        [
+            "time_to_treatment",
+            "untreated_6h",
+            "untreated_24h",
+            "never_treated",
+            "treated_first"
+        ]
     );
 }
 

@@ -94,7 +94,8 @@ found as (
   from severe_cases
   where left_out is null and case_kind in ('near_exchange_line', 'exchange_transfusion', 'kernicterus_code')
   union all
-  select 4, 'home_at_risk', what, fact_table, fact_id, null, infant_id, unit, home_s, month from home_at_risk where not is_tested
+  select 4, 'home_at_risk', what, fact_table, fact_id, null, infant_id, unit, home_s, month from home_at_risk
+  where what = 'referral_unanswered' or not is_tested
   union all
   select 5, 'readmission', null, 'stays', c.first_stay_id, null, r.infant_id, r.unit, r.readmitted_s, c.month
   from readmissions r

@@ -217,10 +217,11 @@ fn went_home(case: &Case, wording: &Wording<'_>) -> String {
         ),
         (_, None) => "a test near the line came shortly before".to_owned(),
     };
-    format!(
-        "Went home {}: {with}. No test followed in the hours after.",
-        wording.at(case.at_s)
-    )
+    let after = match case.outcome.as_str() {
+        "near_line" => " No test followed in the hours after.",
+        _ => "",
+    };
+    format!("Went home {}: {with}.{after}", wording.at(case.at_s))
 }
 
 fn missed_by_meter(case: &Case, wording: &Wording<'_>) -> Option<String> {

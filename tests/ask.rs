@@ -36,7 +36,9 @@ fn refused(sql: &str, why: &str) {
 fn tables_derived_tables_and_measures_can_be_asked_for() {
     let births = ask("select count(*) as n, count(distinct infant_id) as babies from births");
     assert_eq!(births[0]["n"], births[0]["babies"]);
-    let missed = ask("select count(*) as n from referral_episodes where month = '2026-09' and kind = 'due' and outcome = 'missed'");
+    let missed = ask(
+        "select count(*) as n from referral_episodes where month = '2026-09' and kind = 'due' and outcome = 'missed'",
+    );
     let told = ask(
         "select numerator, lower < value and value < upper as inside from measures
          where measure = 'missed_referral' and month = '2026-09' and split = 'all'",

@@ -512,7 +512,11 @@ fn a_case_stays_listed_until_it_is_reviewed_and_comes_back_when_a_later_load_dec
     ));
     let births = format!("{BIRTHS}may,2026-05-10T08:00,40+0,harbour,formula\n");
     let screens = format!("{SCREENS}t-may,may,2026-05-13T10:00,320,umol/L,3,harbour\n");
-    reviewed.load_through("3", &[("births.csv", &births), ("screens.csv", &screens)], "2026-06-01T00:00");
+    reviewed.load_through(
+        "3",
+        &[("births.csv", &births), ("screens.csv", &screens)],
+        "2026-06-01T00:00",
+    );
     let (page, may) = reviewed.report_of("2026-05", &[]);
     let ids = column(&may, "case_id");
     for (id, is_listed) in [

@@ -98,7 +98,7 @@ pub(super) fn row(figure: &Figure, name: &str, is_current: bool) -> Row {
 
 /// Whether the figure may still change.
 pub(super) fn is_provisional(figure: &Figure) -> bool {
-    figure.provisional || figure.open > 0
+    figure.may_still_change()
 }
 
 /// How a figure's values are written at an axis.

@@ -220,7 +220,7 @@ fn beside(now: &Figure, series: &Series<'_>) -> String {
         text.push('.');
     }
     if now.provisional {
-        text.push_str(" Provisional: some babies are younger than that, the figure can still rise.");
+        text.push_str(" Provisional: some babies are younger than that, and in no rate yet.");
     } else if let Some(signalled) = series.signalled {
         text.push_str(&format!(" {}.", verdict::begun(&verdict::short(signalled))));
     }

@@ -50,6 +50,19 @@ pub struct Figure {
     pub load: i64,
 }
 
+/// Of a month's cases, so many in a hundred may be open and it is judged all the same.
+const OPEN_PERCENT: u64 = 10;
+
+impl Figure {
+    /// Whether the month may still change by much: it is provisional, or more than one in ten of its
+    /// cases are open (common practice). Open cases are in no rate whether answered or not, so a few of
+    /// them, as those of a month's last days, bend it to neither side.
+    pub fn may_still_change(&self) -> bool {
+        let cases = self.denominator.unwrap_or_default() + self.open;
+        self.provisional || 100 * self.open > OPEN_PERCENT * cases
+    }
+}
+
 /// Writes figures as an array of JSON objects, one on each line.
 ///
 /// # Errors

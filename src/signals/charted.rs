@@ -63,7 +63,7 @@ impl Charted {
         let notes: Vec<Note> = notes.about(measure).filter(of_span).cloned().collect();
         let place = |note: &Note| months.iter().position(|month| *month == note.month);
         let phases: Vec<usize> = notes.iter().filter(|note| note.new_phase).filter_map(place).collect();
-        let provisional: Vec<bool> = figures.iter().map(|f| f.provisional || f.open > 0).collect();
+        let provisional: Vec<bool> = figures.iter().map(|f| f.may_still_change()).collect();
         let chart = Chart::of(series, &phases, &provisional);
         Some(Self {
             measure: measure.to_owned(),

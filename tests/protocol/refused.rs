@@ -94,7 +94,10 @@ fn a_refusal_names_the_line() {
     // Both treatment and severe have this key.
     let severe = PROTOCOL.find("[version.severe]").unwrap();
     let line = PROTOCOL[..severe].lines().count() + 2;
-    assert_eq!(line_said("age_at_most_d = 28", "age_at_most_d = 28.5"), line);
+    assert_eq!(
+        line_said("age_at_most_d = 28\nbands", "age_at_most_d = 28.5\nbands"),
+        line
+    );
     let version = &PROTOCOL[PROTOCOL.find("[[version]]").unwrap()..];
     let later = version
         .replacen("manner, 2026", "manner, again", 1)
@@ -244,14 +247,14 @@ fn hours_days_and_minutes_are_spans_an_audit_follows() {
     accepted(PROTOCOL, "in_time_h = 6", "in_time_h = 0.5");
     refused(
         PROTOCOL,
-        "age_at_most_d = 28",
-        "age_at_most_d = 28.5",
+        "age_at_most_d = 28\nbands",
+        "age_at_most_d = 28.5\nbands",
         "severe age_at_most_d",
     );
     refused(
         PROTOCOL,
-        "age_at_most_d = 14",
-        "age_at_most_d = -1",
+        "age_at_most_d = 28\nin_time_h",
+        "age_at_most_d = -1\nin_time_h",
         "treatment age_at_most_d",
     );
     refused(

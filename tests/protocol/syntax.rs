@@ -106,6 +106,7 @@ fn a_missing_section_is_refused_and_says_which_one_of_the_ready_protocol_to_copy
         "recheck",
         "readmission",
         "severe",
+        "near_exchange",
     ] {
         let header = format!("[version.{section}]");
         let text = Protocol::parse(&without_section(PROTOCOL, &header))
@@ -128,7 +129,7 @@ fn a_missing_section_is_refused_and_says_which_one_of_the_ready_protocol_to_copy
 
 #[test]
 fn only_coverage_rise_targets_suppression_and_audiences_may_be_left_out() {
-    let text = without_section(PROTOCOL, "[version.coverage]");
+    let text = without_section(&without_section(PROTOCOL, "[version.coverage]"), "[version.rise]");
     let protocol = Protocol::parse(&text).unwrap();
     assert!(protocol.newest().coverage.is_none());
     assert!(protocol.newest().rise.is_none());
@@ -177,14 +178,14 @@ fn a_value_of_another_kind_is_refused_in_plain_words() {
             "write it without quotes, such as 24",
         ),
         (
-            "provisional_days = 28",
-            "provisional_days = 28.5",
-            "a whole number of 0 or more is wanted here, not 28.5",
+            "readings_at_least = 2",
+            "readings_at_least = 2.5",
+            "a whole number of 0 or more is wanted here, not 2.5",
             "write it without quotes and decimals",
         ),
         (
-            "provisional_days = 28",
-            "provisional_days = -1",
+            "readings_at_least = 2",
+            "readings_at_least = -1",
             "a whole number of 0 or more is wanted here, not -1",
             "write it without quotes and decimals",
         ),

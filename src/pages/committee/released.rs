@@ -61,7 +61,7 @@ impl Released {
         let released = release(&outcomes, &asked, hide_below);
         Self {
             has_data: own.iter().map(|figure| figure.denominator.is_some()).collect(),
-            provisional: own.iter().map(|figure| figure.provisional || figure.open > 0).collect(),
+            provisional: own.iter().map(|figure| figure.may_still_change()).collect(),
             spans: asked.into_iter().zip(released).collect(),
             months,
             counts,

@@ -240,7 +240,7 @@ fn rise(rise: Option<&Rise>) -> Vec<String> {
             FlaggedWhen::AtLeast => format!("{rise_of} or more"),
         };
         all.push(format!(
-            "Rise: a test is compared with the latest of its kind from {} to {} before it, and a rise of {or_more} is flagged when the second is {age}, to {} of age{}",
+            "Rise: a test is compared with the latest of its kind from {} to {} before it, and a rise of {or_more} is flagged when the second is {age}, and the baby no more than {} old{}",
             rise.apart_at_least_h,
             hours(rise.apart_at_most_h),
             days(rise.age_at_most_d),

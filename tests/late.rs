@@ -317,7 +317,7 @@ fn the_page_of_the_sample_says_which_figures_were_restated_since_which_load() {
         page.contains("Restated: 2 figures of this month have moved"),
         "2025-03 was moved by load 7"
     );
-    assert!(page.contains("<td>6</td><td>56 %, 49 of 88</td><td>7</td>"));
+    assert!(page.contains("<td>6</td><td>56 %, 49 of 87</td><td>7</td>"));
     assert!(page.contains("<td>6</td><td>6.5 %, 22 of 341</td><td>7</td>"));
 }
 

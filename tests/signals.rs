@@ -175,8 +175,11 @@ fn a_documented_change_begins_a_phase_that_is_compared_with_the_one_before() {
 #[test]
 fn what_is_not_final_or_not_there_is_not_judged() {
     let mut all = figures("missed_referral", &after(&[(60, 100)]));
-    all[12].open = 1;
+    // 12 open of 112 cases are more than one in ten, 11 of 111 are not.
+    all[12].open = 12;
     assert_eq!(signalled(&all, &[], "").verdict, Verdict::Provisional);
+    all[12].open = 11;
+    assert_eq!(signalled(&all, &[], "").verdict, Verdict::UnusualMonth(Side::Above));
     all[12].open = 0;
     assert_eq!(signalled(&all, &["2026-01"], "").verdict, Verdict::NoData);
     assert_eq!(signalled(&all, &[], "").verdict, Verdict::UnusualMonth(Side::Above));

@@ -272,9 +272,9 @@ fn hours_days_and_minutes_are_spans_an_audit_follows() {
     refused(PROTOCOL, "tolerance_min = 0", "tolerance_min = -5", "tolerance_min");
     refused(
         PROTOCOL,
-        "provisional_days = 28",
-        "provisional_days = 29",
-        "provisional_days",
+        "home_at_risk_within_h = 24",
+        "home_at_risk_within_h = -1",
+        "home_at_risk_within_h",
     );
     refused(
         PROTOCOL,

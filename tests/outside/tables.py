@@ -73,7 +73,7 @@ for figure in (f for f in figures if f["month"] == month and f["split"] in ("all
     name = figure["measure"]
     if name in ("missed_referral", "referral_in_time"):
         outcome = "missed" if name == "missed_referral" else "in_time"
-        rows = f"from {table('referral_episodes')} where month = '{month}' {unit}"
+        rows = f"from {table('referral_episodes')} where month = '{month}' and kind = 'due' {unit}"
         check(f"{name} {unit}", one(f"select count(*) {rows} and outcome = '{outcome}'"), figure["numerator"])
         decided = "outcome in ('in_time', 'late', 'missed')"
         check(f"{name} {unit} of", one(f"select count(*) {rows} and {decided}"), figure["denominator"])
@@ -83,7 +83,10 @@ for figure in (f for f in figures if f["month"] == month and f["split"] in ("all
         check(f"{name} {unit}", one(f"select count(*) {rows} and outcome = 'on_time'"), figure["numerator"])
     if name.startswith("jaundice_readmission_"):
         days = int(name.removeprefix("jaundice_readmission_").removesuffix("d"))
-        rows = f"from {table('readmissions')} where month = '{month}' and state = 'home' {unit}"
+        # Home by the age, and either back, or followed to it without having died by it.
+        rows = f"""from {table('readmissions')} where month = '{month}' and state = 'home' {unit}
+            and home_age_s <= {days * 86400} and followed_s >= {days * 86400}
+            and (readmitted_age_s <= {days * 86400} or coalesce(died_age_s > {days * 86400}, true))"""
         check(f"{name} {unit}", one(f"select count(*) {rows} and readmitted_age_s <= {days * 86400}"), figure["numerator"])
         check(f"{name} {unit} of", one(f"select count(*) {rows}"), figure["denominator"])
 
@@ -93,18 +96,24 @@ def close(found, expected):
 
 # Figures whose cases are alike within a cluster: the cases they are stored as, the names that count, those
 # they count among, and the further name that makes a case count.
-FLAGS = ["gestation_below_limit", "age_below_limit", "outpatient_14_days", "outpatient_not_sternum", "few_readings", "typed_identity"]
+FLAGS = ["gestation_below_limit", "age_below_limit", "outpatient_14_days", "outpatient_not_sternum", "few_readings", "typed_identity", "after_phototherapy"]
 CLUSTERED = {
     "time_to_treatment": ("time_to_treatment", ["in_time"], ["late", "none"], None),
     "untreated_6h": ("time_to_treatment", ["late", "none"], ["in_time"], None),
     "untreated_24h": ("time_to_treatment", ["none"], ["in_time", "late"], None),
-    "treatment_below_line": ("treatment_below_line", ["below"], ["above"], None),
+    "treatment_below_line": ("treatment_below_line", ["near_below", "below", "no_serum"], ["above"], None),
+    "off_limit_referral_missed": ("off_limit_referral", ["missed"], ["in_time", "late"], None),
+    "off_limit_referral_in_time": ("off_limit_referral", ["in_time"], ["late", "missed"], None),
     "failed_specimens": ("failed_specimens", ["failed"], ["valid"], None),
     "dangerous_miss": ("dangerous_miss", ["above_line"], ["not_above_line"], None),
     "unverified_readings": ("unverified_readings", ["unverified"], ["verified"], None),
     "screens_outside_limits": ("screens_outside_limits", ["flagged"], ["not_flagged"], None),
     **{f"screens_outside_limits_{flag}": ("screens_outside_limits", ["flagged"], ["not_flagged"], flag) for flag in FLAGS},
 }
+
+
+# Figures of time to treatment that count by a further name: the name, and its other side.
+FURTHER = {"never_treated": ("never", "treated"), "treated_first": ("lamps_first", "serum_first")}
 
 
 def cases_of(name, unit):
@@ -115,18 +124,22 @@ def cases_of(name, unit):
             where month = '{month}' and rule = '{name.removeprefix('recheck_adherence_')}' {unit}
             and outcome in ('on_time', 'late', 'early_only', 'none') order by infant_id"""
         ).fetchall()
-    if name == "never_treated":
+    if name in FURTHER:
+        word, other = FURTHER[name]
+        words = "string_split(coalesce(also, ''), ' ')"
         return db.sql(
-            f"""select infant_id, also = 'never' from {table('cases')} where month = '{month}' {unit}
-            and figure = 'time_to_treatment' and also in ('treated', 'never') order by infant_id"""
+            f"""select infant_id, list_contains({words}, '{word}') from {table('cases')} where month = '{month}' {unit}
+            and figure = 'time_to_treatment' and list_has_any({words}, ['{word}', '{other}']) order by infant_id"""
         ).fetchall()
     stored, counted, others, flag = CLUSTERED[name]
     listed = ", ".join(f"'{word}'" for word in counted)
     among = ", ".join(f"'{word}'" for word in counted + others)
     flagged = f"and list_contains(string_split(coalesce(also, ''), ' '), '{flag}')" if flag else ""
+    # `flag:reason` leaves a case out of the figure of the flag.
+    known = f"and not contains(concat(' ', coalesce(also, '')), ' {flag}:')" if flag else ""
     return db.sql(
         f"""select coalesce(cluster_id, infant_id) as cluster_key, name in ({listed}) {flagged} from {table('cases')}
-        where month = '{month}' and figure = '{stored}' and kind = 'outcome' and name in ({among}) {unit}
+        where month = '{month}' and figure = '{stored}' and kind = 'outcome' and name in ({among}) {known} {unit}
         order by cluster_key"""
     ).fetchall()
 
@@ -162,7 +175,7 @@ def agreement(name, unit):
 
 
 def is_clustered(name):
-    return name.startswith("recheck_adherence_") or name == "never_treated" or name in CLUSTERED
+    return name.startswith("recheck_adherence_") or name in FURTHER or name in CLUSTERED
 
 
 # Wilson intervals: statsmodels proportion_confint(method="wilson"). Rates for each thousand
@@ -183,7 +196,7 @@ for figure in figures:
             check(f"{name} {figure['group']}", close(figure["value"], value), True)
         else:
             lower, upper = clustered(name, unit)
-    elif name.startswith("severe_jaundice"):
+    elif name.startswith("severe_jaundice") or name == "rapid_rise":
         cases, births = figure["numerator"], figure["denominator"]
         lower = chi2.ppf(0.025, 2 * cases) / 2 / births * 1000 if cases else 0.0
         upper = chi2.ppf(0.975, 2 * cases + 2) / 2 / births * 1000

@@ -86,7 +86,9 @@ def add(connection, folder, table, entry):
 
 def adapted(sql):
     """The SQL of a query in DuckDB's dialect."""
-    sql = sql.replace("left anti join", "anti join").replace("to_timestamp_seconds", "to_timestamp")
+    sql = sql.replace("left anti join", "anti join").replace("left semi join", "semi join")
+    sql = sql.replace("to_timestamp_seconds", "to_timestamp")
+    sql = re.sub(r"cast\((cast\(\([^()]*\([^()]*\)[^()]*\) as int\)|cast\(\([^()]*\) / 86400 as int\)) as date\)", r"(date '1970-01-01' + \1)", sql)
     sql = re.sub(r"cast\(cast\((cast\(cast\(concat\(.*?\) as date\).*?as date\)) as int\) as bigint\)", r"date_diff('day', date '1970-01-01', \1)", sql)
     sql = re.sub(r"cast\(cast\((cast\(to_timestamp\(.*?\)\) as date\)) as int\) as bigint\)", r"date_diff('day', date '1970-01-01', \1)", sql)
     # siskin's parameter of months, empty for all of them.

@@ -110,7 +110,10 @@ fn an_empty_cell_leaves_out_of_the_flag_that_it_decides() {
         flags_of(case, 400 * H, cells)
     };
     let unknown_age = "_age_below_limit-birth_time_unknown".to_string();
-    assert_eq!(by_date("sternum,2,scanned,inpatient"), [unknown_age.clone()]);
+    assert_eq!(
+        by_date("sternum,2,scanned,inpatient"),
+        std::slice::from_ref(&unknown_age)
+    );
     assert_eq!(
         by_date("sternum,2,scanned,outpatient"),
         [unknown_age, not_recorded(age)]

@@ -20,7 +20,7 @@
 -- clusters: babies
 -- better: lower; off_limit_referral_in_time higher
 -- direction: missed: lower is better; in time: higher is better
--- chart: proportion by month
+-- chart: none
 -- source: NICE CG98: serum within 2 h in the first 24 h, and serum instead of a meter under 35 weeks; the
 --   hours after the first day, episode and follow-up are local definitions
 with cases as (

@@ -25,7 +25,7 @@
 -- clusters: babies
 -- better: lower; time_to_treatment higher; treated_first neither
 -- direction: in time: higher is better; untreated and never treated: lower is better
--- chart: proportion by month
+-- chart: proportion by month; treated_first none
 -- source: line NICE CG98 or the site's; the hours are local definitions
 select
   'time_to_treatment' as figure, month, unit, infant_id, specimen_id as case_id, collected_s as at_s,

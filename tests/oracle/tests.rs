@@ -139,7 +139,10 @@ impl Case {
 fn the_window_of_a_referral_includes_its_ends() {
     let due = 30 * H;
     for (after_s, expected) in [
-        (-H - 1, "missed 1"),
+        // Below the line within 6 h before: recent.
+        (-6 * H - 1, "missed 1"),
+        (-6 * H, "recent_serum 1"),
+        (-H - 1, "recent_serum 1"),
         (-H, "in_time 1"),
         (6 * H, "in_time 1"),
         (6 * H + 1, "late 1"),
@@ -196,9 +199,9 @@ fn a_serum_in_between_opens_a_new_episode() {
         (first + 30 * H, "missed 1"),
         // The latest second that still belongs to the second screen: one episode.
         (second - H, "late 1"),
-        (second - H - 1, "late 1, missed 1"),
+        (second - H - 1, "late 1, recent_serum 1"),
         (first - H, "in_time 1, missed 1"),
-        (first - H - 1, "missed 1"),
+        (first - H - 1, "recent_serum 1"),
     ] {
         let case = Case {
             screens: vec![(first, "251"), (second, "251")],
@@ -210,8 +213,14 @@ fn a_serum_in_between_opens_a_new_episode() {
 }
 
 #[test]
-fn a_transfer_chains_for_six_hours() {
-    for (gap_s, expected) in [(6 * H, "missed 1"), (6 * H + 1, "left 1")] {
+fn who_is_back_by_the_end_of_the_follow_up_has_not_left() {
+    // Chained, back later, back at the end of the follow-up, and after it.
+    for (gap_s, expected) in [
+        (6 * H, "missed 1"),
+        (6 * H + 1, "missed 1"),
+        (23 * H, "missed 1"),
+        (23 * H + 1, "left 1"),
+    ] {
         let out = 31 * H;
         let case = Case {
             screens: vec![(30 * H, "251")],
@@ -331,13 +340,13 @@ fn the_three_treatment_rules_at_their_edges() {
 }
 
 #[test]
-fn an_assumed_stop_ends_a_course_but_triggers_no_rebound() {
+fn an_assumed_stop_ends_a_course_and_its_rebound_is_left_out() {
     let case = Case {
         courses: vec![(50 * H, None)],
         stays: vec![(0, Some(53 * H), "birth", "home", "")],
         ..Case::default()
     };
-    assert_eq!(case.outcome("recheck_adherence_rebound"), "nothing");
+    assert_eq!(case.outcome("recheck_adherence_rebound"), "stop_unknown 1");
     let first = case.outcome("recheck_adherence_treatment_first");
     assert_eq!(first, "excused 1");
 }
@@ -373,7 +382,7 @@ fn readmission_counts_by_age_code_and_source() {
         (672 * H + 1, "home", "P551", "28d", "not_readmitted 1"),
         (100 * H, "home", "P59.20", "28d", "not_readmitted 1"),
         (100 * H, "home", "P07.3;P59.9", "28d", "not_readmitted 1"),
-        (100 * H, "transfer", "P59.9", "28d", "not_readmitted 1"),
+        (100 * H, "transfer", "P59.9", "28d", "readmitted 1"),
     ] {
         let case = Case {
             stays: vec![

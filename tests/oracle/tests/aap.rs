@@ -49,13 +49,15 @@ fn screens_call_for_serum_from_3_mg_dl_below_the_line_or_15_mg_dl() {
         };
         assert_eq!(case.outcome("missed_referral"), expected, "{age_s} {value}");
     }
-    // 6 h also on the first day.
-    let first_day = Case {
-        screens: vec![(10 * H, "300")],
-        serums: vec![(16 * H, "100")],
-        ..case()
-    };
-    assert_eq!(first_day.outcome("missed_referral"), "in_time 1");
+    // 2 h on the first day, in this manner too.
+    for (after_s, expected) in [(2 * H, "in_time 1"), (2 * H + 1, "late 1")] {
+        let first_day = Case {
+            screens: vec![(10 * H, "300")],
+            serums: vec![(10 * H + after_s, "100")],
+            ..case()
+        };
+        assert_eq!(first_day.outcome("missed_referral"), expected);
+    }
 }
 
 /// Goes home at 140 h; the last test is a serum 4 h before; the line is 358.
@@ -167,7 +169,7 @@ fn rechecks_of_treatment() {
 }
 
 #[test]
-fn a_rise_is_flagged_by_its_rate_between_consecutive_tests() {
+fn a_rise_is_flagged_by_its_rate() {
     let flagged = |rules: Rules, tests: &[(i64, &'static str)]| {
         let case = Case {
             serums: tests.to_vec(),
@@ -188,11 +190,13 @@ fn a_rise_is_flagged_by_its_rate_between_consecutive_tests() {
         let tests = [(first_s, first), (second_s, second)];
         assert_eq!(flagged(Rules::aap(), &tests), expected, "{tests:?}");
     }
-    assert_eq!(flagged(Rules::nice(), &[(30 * H, "100"), (40 * H, "300")]), 0);
-    // The one in between keeps the two others from being consecutive.
+    // NICE manner: above 8.5 umol/L an hour, not at it.
+    assert_eq!(flagged(Rules::nice(), &[(30 * H, "100"), (40 * H, "185")]), 0);
+    assert_eq!(flagged(Rules::nice(), &[(30 * H, "100"), (40 * H, "185.000001")]), 1);
+    // One in between does not hide the two others.
     assert_eq!(
         flagged(Rules::aap(), &[(30 * H, "100"), (32 * H, "130"), (34 * H, "160")]),
-        0
+        1
     );
 }
 

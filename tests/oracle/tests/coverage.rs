@@ -31,11 +31,15 @@ fn a_test_counts_from_24_to_48_hours() {
 #[test]
 fn who_goes_home_before_48_hours_is_tested_by_then() {
     for (home_s, test_s, expected) in [
-        (48 * H - 1, H, "tested 1"),
+        (48 * H - 1, H, "too_early 1"),
         (48 * H, H, "not_tested 1"),
+        (30 * H, 12 * H - 1, "too_early 1"),
+        (30 * H, 12 * H, "tested 1"),
         (30 * H, 30 * H, "tested 1"),
-        (30 * H, 30 * H + 1, "not_tested 1"),
-        (30 * H, -600, "tested 1"),
+        (30 * H, 30 * H + 1, "after_discharge 1"),
+        (30 * H, 48 * H, "after_discharge 1"),
+        (30 * H, 48 * H + 1, "not_tested 1"),
+        (30 * H, -600, "too_early 1"),
     ] {
         let case = Case {
             screens: vec![(test_s, "80")],
@@ -55,8 +59,8 @@ fn left_out_and_open() {
         (stay(48 * H, ""), 900 * H, "not_tested 1"),
         (stay(48 * H - 1, "died"), 900 * H, "left 1"),
         (stay(40 * H, "transfer"), 900 * H, "left 1"),
-        (stay(40 * H, "transfer"), 46 * H - 1, "open 1"),
-        (stay(40 * H, "transfer"), 46 * H, "left 1"),
+        (stay(40 * H, "transfer"), 48 * H - 1, "open 1"),
+        (stay(40 * H, "transfer"), 48 * H, "left 1"),
         (stay(60 * H, "home"), 48 * H - 1, "open 1"),
         (stay(60 * H, "home"), 48 * H, "not_tested 1"),
     ] {

@@ -19,8 +19,10 @@ fn treatment_is_in_time_by_6_hours_and_late_by_24() {
         (6 * H + 1, "late 1", "treated 1"),
         (24 * H, "late 1", "treated 1"),
         (24 * H + 1, "none 1", "treated 1"),
-        // Before collection is not after it: a course that was running.
-        (-H - 1, "nothing", "nothing"),
+        // A course that was running: beside the lamps up to 2 h after its start.
+        (-H - 1, "in_time 1", "treated 1"),
+        (-3 * H, "in_time 1", "treated 1"),
+        (-3 * H - 1, "nothing", "nothing"),
     ] {
         let case = treated_after(after_s);
         assert_eq!(case.outcome("time_to_treatment"), in_time, "{after_s}");
@@ -75,11 +77,13 @@ fn the_first_serum_above_the_line_outside_a_course_counts() {
         (96 * H, "350", "nothing"),
         (96 * H, "350.000001", "none 1"),
         (96 * H, ">350", "none 1"),
-        (336 * H, "351", "none 1"),
-        (336 * H + 1, "351", "nothing"),
+        (672 * H, "351", "none 1"),
+        (672 * H + 1, "351", "nothing"),
         // At the very start or end of a course it is not inside it.
         (200 * H, "351", "in_time 1"),
-        (200 * H + 1, "351", "nothing"),
+        (200 * H + 1, "351", "in_time 1"),
+        (202 * H, "351", "in_time 1"),
+        (202 * H + 1, "351", "nothing"),
         (210 * H - 1, "351", "nothing"),
         (210 * H, "351", "none 1"),
     ] {
@@ -163,12 +167,16 @@ fn babies_without_a_line_are_left_out_once() {
 fn a_course_is_above_the_line_when_a_serum_was_within_12_hours() {
     for (serum_s, value, gestation, expected) in [
         (96 * H, "351", "", "above 1"),
-        (96 * H - 1, "351", "", "below 1"),
+        // Earlier, and still waiting: the course ends the wait.
+        (96 * H - 1, "351", "", "above 1"),
+        (90 * H, "340", "", "above 1"),
         (108 * H, "351", "", "above 1"),
-        (108 * H + 1, "351", "", "below 1"),
-        (96 * H, "350", "", "below 1"),
-        // At its own age: the line at 90 h is 337, at the course's start 350.
-        (90 * H, "340", "", "below 1"),
+        (110 * H, "351", "", "above 1"),
+        (110 * H + 1, "351", "", "no_serum 1"),
+        (96 * H - 1, "340", "", "no_serum 1"),
+        (96 * H, "350", "", "near_below 1"),
+        (96 * H, "315.8", "", "near_below 1"),
+        (96 * H, "315.7", "", "below 1"),
         (96 * H, "351", "22", "no_line 1"),
     ] {
         let case = Case {

@@ -239,7 +239,8 @@ for name in ("missed_referral", "screening_coverage", "recheck_adherence_rebound
 # Follow-ups for R.
 rows = db.sql(
     f"""select unit, serum_time_s, case serum_ended_by when 'serum' then 1 when 'competing' then 2 else 0 end
-    from {table('referral_episodes')} where month = '{month}' and serum_ended_by <> 'disposition_unknown'"""
+    from {table('referral_episodes')} where month = '{month}' and kind = 'due'
+    and serum_ended_by not in ('disposition_unknown', 'recent_serum')"""
 ).fetchall()
 with open(follow_ups, "w", newline="") as file:
     writer = csv.writer(file)

@@ -136,6 +136,11 @@ impl Reviews {
         self.0.keys().map(String::as_str)
     }
 
+    /// The day of the earliest review.
+    pub fn first_day(&self) -> Option<Date> {
+        self.0.values().map(|review| review.reviewed_on).min()
+    }
+
     fn take(&mut self, case_id: &str, review: Review) {
         match self.0.get(case_id) {
             Some(earlier) if earlier.reviewed_on > review.reviewed_on => {}

@@ -508,7 +508,7 @@ fn a_case_stays_listed_until_it_is_reviewed_and_comes_back_when_a_later_load_dec
     let open = "unanswered_referral/open/t-end";
     assert!(column(&april, "case_id").contains(&open));
     reviewed.review(&format!(
-        "case_id,category,reviewer,reviewed_on,note\n{open},other,AB,2026-05-04,\nlate_referral/t-late,other,AB,2026-05-04,\n"
+        "case_id,category,reviewer,reviewed_on,note\n{open},other,AB,2026-05-04,\n"
     ));
     let births = format!("{BIRTHS}may,2026-05-10T08:00,40+0,harbour,formula\n");
     let screens = format!("{SCREENS}t-may,may,2026-05-13T10:00,320,umol/L,3,harbour\n");
@@ -523,14 +523,21 @@ fn a_case_stays_listed_until_it_is_reviewed_and_comes_back_when_a_later_load_dec
     let ids = column(&may, "case_id");
     for (id, is_listed) in [
         ("missed_referral/t-may", true),
-        // Of April: never reviewed, reviewed, and decided since it was reviewed.
+        // Of April: never reviewed, and decided since it was reviewed.
         ("missed_referral/t-missed", true),
-        ("late_referral/t-late", false),
         (open, false),
         ("missed_referral/t-end", true),
     ] {
         assert_eq!(ids.contains(&id), is_listed, "{id}");
     }
+    reviewed.review("case_id,category,reviewer,reviewed_on,note\nlate_referral/t-late,other,AB,2026-06-04,\n");
+    let (_, later) = reviewed.report_of("2026-05", &[]);
+    let ids = column(&later, "case_id");
+    assert!(!ids.contains(&"late_referral/t-late"), "reviewed");
+    assert!(
+        ids.contains(&"missed_referral/t-missed"),
+        "of the month of a reviewed case"
+    );
     assert!(page.contains("of earlier months are listed because they have not been reviewed, or changed since"));
     assert!(page.contains("(grade 3, harbour, April 2026)"));
 }

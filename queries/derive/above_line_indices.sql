@@ -8,12 +8,12 @@
 -- looks ahead: to the first course after it
 -- choices: An index is a valid serum above the line, up to the protocol's age, not strictly inside a
 --   course, while no earlier index of the baby is open. A course start closes an open index, and so does a
---   later valid serum that is not above the line. Of one second: serum above the line, course start,
---   serum not above it; a later one of another second opens anew. Above the line
---   inside a course up to the protocol's hours after its start, the first such serum is an index too when
---   none was open at the start: blood drawn beside the lamps, delay 0, closed at once. Left out: a serum
---   above the line later than that in a course whose stop is assumed; of a baby without a line, the first
---   serum of the month that could have been an index.
+--   later valid serum that is not above the line. Things of one second go in this order: serum above the
+--   line, course start, serum not above it. Blood may be drawn beside the lamps: the first serum above the
+--   line inside a course, up to the protocol's hours after its start, is an index too when none was open at
+--   the start; its delay is 0, and it is closed at once. Left out: a serum above the line later than that in
+--   a course whose stop is assumed; of a baby without a line, the first serum of the month that could have
+--   been an index.
 with known_courses as (
   select
     c.infant_id, c.course_no, c.start_s, c.stop_assumed, case when c.end_s <= u.treatment_s then c.end_s end as end_s

@@ -3,13 +3,14 @@
 -- order: month, infant_id, case_key
 -- kept: while deriving
 -- reads: referral_episodes, judged_screens, judged_serum, recheck_obligations, above_line_serum, pairs, readmissions,
---   severe_cases, rises, home_at_risk, stay_chains, known_until, protocol_limits, protocol_windows
+--   severe_cases, rises, home_at_risk, stay_chains, lowest_lines, known_until, protocol_limits, protocol_windows
 -- looks back: not at all
 -- looks ahead: the follow-up of each
 -- choices: What a rate leaves out is a finding too, with the reason as its outcome: a referral, a wait for
 --   phototherapy or a recheck of a baby that died, moved away or left without a disposition, or that is open
---   and past its window. So is a screen that meets a clause needing no line, of a baby whose age, gestation or
---   line is not known, without a serum in the referral's follow-up. Lamps more than the time allowed after
+--   and past its window. So is, of a baby whose age, gestation or line is not known, its highest screen without a
+--   serum in the referral's follow-up, when it meets a clause needing no line or is at or above the lowest
+--   line that what is known allows. Lamps more than the time allowed after
 --   collection are late, whenever the result came. A readmission counts up to the protocol's longest
 --   age, or at an unknown one, whatever the figure leaves out.
 with referrals as (
@@ -24,15 +25,19 @@ with referrals as (
   cross join known_until u
 ),
 undecided as (
-  select s.screen_id, s.infant_id, s.unit, s.measured_s, s.left_out, s.month
+  select
+    s.screen_id, s.infant_id, s.unit, s.measured_s, s.left_out, s.month,
+    row_number() over (partition by s.infant_id, s.left_out order by s.compare_micro desc, s.measured_s, s.screen_id) as place
   from judged_screens s
   cross join known_until u
   join protocol_limits l on l.version = s.version
+  left join lowest_lines w on w.test_table = 'screens' and w.test_id = s.screen_id
   left join judged_serum v
     on v.infant_id = s.infant_id and v.is_valid and v.collected_s <= u.all_s
     and v.collected_s >= s.measured_s - l.paired_before_s and v.collected_s <= s.measured_s + l.referral_follow_up_s
-  where s.known_from_s <= u.all_s and s.meets_plain_clause and v.specimen_id is null
+  where s.known_from_s <= u.all_s and v.specimen_id is null
     and s.left_out in ('birth_time_unknown', 'gestation_unknown', 'no_line')
+    and (s.meets_plain_clause or s.compare_micro >= w.lowest_micro)
 ),
 waits as (
   select
@@ -67,6 +72,7 @@ found as (
   where how is not null
   union all
   select 3, 'unanswered_referral', left_out, 'screens', screen_id, null, infant_id, unit, measured_s, month from undecided
+  where place = 1
   union all
   select
     case when finding in ('treated_late', 'treated_late_after_collection') then 4 else 2 end, finding,

@@ -2,37 +2,20 @@
 -- grain: one row per baby and finding: its first serum that is severe, and its highest that may be above the line
 -- order: month, infant_id, case_key
 -- kept: while deriving
--- reads: judged_serum, known_until, protocol_versions, protocol_bands, protocol_lines
+-- reads: judged_serum, lowest_lines, known_until, protocol_bands
 -- looks back: not at all
 -- looks ahead: not at all
 -- choices: At any age, without birth time too. Severe: a valid serum above the exchange line or in a band;
 --   the highest band is as grave as the exchange line. Possibly above the line, by one reason for each baby,
 --   at its highest serum: a value reported as above a number that is not above the line; a preliminary
 --   result or a specimen that does not count, above the line; no line, as birth time or gestation is not
---   known or the standard has none, and a value above the lowest line that what is known allows.
+--   known or the standard has none, and a value at or above the lowest line that what is known allows.
 with serum as (
-  select s.*, v.standard, t.top_micro
+  select s.*, t.top_micro
   from judged_serum s
   cross join known_until u
-  join protocol_versions v on v.version = s.version
   left join (select version, max(limit_micro) as top_micro from protocol_bands group by version) t on t.version = s.version
   where s.known_from_s <= u.serum_s and s.value_micro is not null and s.is_total
-),
-lowest as (
-  select
-    s.specimen_id,
-    min(case
-      when s.age_s is null then least(p.phototherapy_from_micro, p.phototherapy_to_micro)
-      else p.phototherapy_from_micro
-        + (p.phototherapy_to_micro - p.phototherapy_from_micro) * (greatest(s.age_s, 0) - p.age_from_s) / (p.age_to_s - p.age_from_s)
-    end) as line_micro
-  from serum s
-  join protocol_lines p
-    on p.standard = s.standard
-    and coalesce(p.gestation_weeks = s.gestation_weeks, true)
-    and coalesce(greatest(s.age_s, 0) >= p.age_from_s and greatest(s.age_s, 0) < p.age_to_s, true)
-  where s.line_micro is null
-  group by s.specimen_id
 ),
 severe as (
   select 'above_exchange_line' as band, 1 as grade, specimen_id
@@ -59,10 +42,10 @@ possibly as (
       else 'specimen'
     end as outcome
   from serum s
-  left join lowest l on l.specimen_id = s.specimen_id
+  left join lowest_lines l on l.test_table = 'serum' and l.test_id = s.specimen_id
   where s.status <> 'cancelled' and coalesce(s.specimen, '') not in ('cord', 'urine')
     and case
-      when s.line_micro is null then coalesce(s.compare_micro > l.line_micro, true)
+      when s.line_micro is null then coalesce(s.compare_micro >= l.lowest_micro, true)
       when s.is_valid then s.bound = '>' and not s.is_above_line
       else s.is_above_line
     end

@@ -40,7 +40,7 @@ queries! {
     /// Derived tables.
     pub mod derive:
         table_months, known_until, last_births, first_loads, corrected_serum, known_births, chained_stays,
-        stay_chains, exits, courses, line_risks, aged_tests, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
+        stay_chains, exits, courses, line_risks, aged_tests, lowest_lines, judged_screens, judged_serum, referral_indices, after_referrals, referral_episodes,
         above_line_indices, tests_to_recheck, courses_to_recheck, last_tests_before_home, recheck_triggers, recheck_obligations, readmissions, above_line_serum, severe_cases, pairs, rises,
         home_at_risk, linked_back, findings_of_serum, findings_of_care, review_list;
     /// Measures.

@@ -171,3 +171,32 @@ impl Proportion {
 pub fn share(numerator: u64, denominator: u64) -> Option<f64> {
     (denominator > 0).then(|| numerator as f64 / denominator as f64)
 }
+
+/// What a row of a rate counts: a case, or a birth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// A case.
+    Case,
+    /// A birth of the month.
+    Birth,
+}
+
+/// The rows of a rate: cases for each thousand births.
+pub fn per_thousand(measure: &str, judged: &[Judged<Counted>], asked: &Asked) -> Vec<Figure> {
+    let mut figures = Vec::new();
+    for (split, group, things) in groups(judged) {
+        let count = |wanted: Counted| things.iter().filter(|one| one.verdict == Ok(wanted)).count() as u64;
+        let (cases, births) = (count(Counted::Case), count(Counted::Birth));
+        figures.push(Figure {
+            split,
+            group,
+            numerator: Some(cases),
+            denominator: Some(births),
+            value: (births > 0).then(|| 1000.0 * cases as f64 / births as f64),
+            outcomes: BTreeMap::from([("cases".to_string(), cases), ("births".to_string(), births)]),
+            left_out: left_out(&things),
+            ..no_data(measure, asked.month)
+        });
+    }
+    figures
+}

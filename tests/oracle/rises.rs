@@ -1,8 +1,6 @@
 //! Rate of rise between two tests of one kind.
 
-use std::collections::BTreeMap;
-
-use super::figure::{Asked, Figure, Judged, groups, left_out, no_data};
+use super::figure::{Asked, Counted, Figure, Judged, no_data, per_thousand};
 use super::moment::Zone;
 use super::rules::{Rise, Rules, hours};
 use super::value::{Bound, Value};
@@ -106,12 +104,12 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
     if !asked.has_data {
         return vec![no_data("rapid_rise", asked.month)];
     }
-    let mut judged: Vec<Judged<bool>> = Vec::new();
+    let mut judged: Vec<Judged<Counted>> = Vec::new();
     for view in views {
         if view.birth_month() == asked.month {
             judged.push(Judged {
                 groups: view.birth_groups(),
-                verdict: Ok(false),
+                verdict: Ok(Counted::Birth),
             });
         }
         let mut all = found(view, rules);
@@ -123,24 +121,9 @@ pub fn figures(views: &[View], rules: &Rules, zone: &Zone, asked: &Asked) -> Vec
         for one in first.into_iter().chain(without) {
             judged.push(Judged {
                 groups: view.groups(&view.birth.unit, Some(one.at)),
-                verdict: one.left_out.map_or(Ok(true), Err),
+                verdict: one.left_out.map_or(Ok(Counted::Case), Err),
             });
         }
     }
-    let mut figures = Vec::new();
-    for (split, group, things) in groups(&judged) {
-        let count = |wanted: bool| things.iter().filter(|one| one.verdict == Ok(wanted)).count() as u64;
-        let (cases, births) = (count(true), count(false));
-        figures.push(Figure {
-            split,
-            group,
-            numerator: Some(cases),
-            denominator: Some(births),
-            value: (births > 0).then(|| 1000.0 * cases as f64 / births as f64),
-            outcomes: BTreeMap::from([("cases".to_string(), cases), ("births".to_string(), births)]),
-            left_out: left_out(&things),
-            ..no_data("rapid_rise", asked.month)
-        });
-    }
-    figures
+    per_thousand("rapid_rise", &judged, asked)
 }

@@ -1,9 +1,7 @@
 //! Severe jaundice: bands of serum, the exchange line, exchange transfusions, kernicterus codes.
 
-use std::collections::BTreeMap;
-
 use super::facts::{Born, Serum};
-use super::figure::{Asked, Figure, Groups, Judged, groups, left_out, no_data};
+use super::figure::{Asked, Counted, Figure, Groups, Judged, no_data, per_thousand};
 use super::moment::Zone;
 use super::readmission::starts_with_any;
 use super::rules::{Rules, hours};
@@ -155,13 +153,6 @@ pub fn kernicterus_code(view: &View, rules: &Rules) -> Vec<Case> {
     first.map(|stay| Case::at(stay.admitted)).into_iter().collect()
 }
 
-/// What a row counts: a case, or a birth.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Counted {
-    Case,
-    Birth,
-}
-
 /// The rows of one kind: "counted in the month of that serum; unit of birth; denominator births
 /// of that month with any birth date".
 fn figures_of(
@@ -191,25 +182,7 @@ fn figures_of(
             });
         }
     }
-    let mut figures = Vec::new();
-    for (split, group, things) in groups(&judged) {
-        let count = |wanted: Counted| {
-            let of_kind = things.iter().filter(|one| one.verdict == Ok(wanted));
-            of_kind.count() as u64
-        };
-        let (cases, births) = (count(Counted::Case), count(Counted::Birth));
-        figures.push(Figure {
-            split,
-            group,
-            numerator: Some(cases),
-            denominator: Some(births),
-            value: (births > 0).then(|| 1000.0 * cases as f64 / births as f64),
-            outcomes: BTreeMap::from([("cases".to_string(), cases), ("births".to_string(), births)]),
-            left_out: left_out(&things),
-            ..no_data(&measure, asked.month)
-        });
-    }
-    figures
+    per_thousand(&measure, &judged, asked)
 }
 
 /// The rows of the bands and of the exchange line.

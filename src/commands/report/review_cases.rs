@@ -115,15 +115,19 @@ pub(super) async fn reviewed(
     }))
 }
 
-/// The month from which on what is not reviewed stays on the list: the first that has a reviewed case.
+/// The month from which on what is not reviewed stays on the list: the first that has a reviewed case, or
+/// the one before the first review if that is earlier, as a reviewed case may have become another since.
 async fn began(order: &CaseOrder<'_>, reviews: &Reviews) -> Result<Month, Error> {
-    let (Some(first), true) = (order.months.first(), reviews.case_ids().next().is_some()) else {
+    let (Some(first), Some(day)) = (order.months.first(), reviews.first_day()) else {
         return Ok(order.month);
     };
     let all = review::cases(order.session, *first, order.month).await?;
-    let months = all.iter().filter(|case| reviews.of(&case.id).is_some());
-    let earliest = months.map(|case| case.month.as_str()).min();
-    Ok(earliest.and_then(|month| month.parse().ok()).unwrap_or(order.month))
+    let reviewed = all.iter().filter(|case| reviews.of(&case.id).is_some());
+    let months = reviewed.filter_map(|case| case.month.parse().ok());
+    Ok(months
+        .fold(Month::of(day).plus(-1), Month::min)
+        .max(*first)
+        .min(order.month))
 }
 
 /// Reviewed cases that are none in the data of any month.
